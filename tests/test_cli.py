@@ -14,7 +14,6 @@ from tests.command_line import run
 from tests.instruments.recalculate import stored_values
 from xlsengine.cli import cli
 from xlsengine.outcome import JUDGED_LATER
-from xlsengine.workbook.output import next_name
 
 DEMO = Path(__file__).parent.parent / "demo_inputs" / "thimble-2207.xlsx"
 
@@ -107,17 +106,6 @@ def test_check_ends_with_the_worst_of_its_files(demo: Path, tmp_path: Path, caps
     assert "missing.xlsx" in capsys.readouterr().out
 
 
-def test_json_of_check_and_results(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run("check", demo, "--json") == 0
-    report = json.loads(capsys.readouterr().out)["files"][0]
-    assert report["exit_code"] == 0
-    assert {flag["severity"] for flag in report["flags"]} <= {"impossible", "doubtful", "note"}
-    assert run("results", demo, "--json") == 0
-    said = json.loads(capsys.readouterr().out)
-    assert said["results"].endswith("motor results.xlsx")
-    assert said["headlines"][0]["unit"] == "g"
-
-
 def test_a_results_workbook_is_an_input_and_is_never_written_to(demo: Path) -> None:
     assert run("results", demo) == 0
     first = demo.parent / "motor results.xlsx"
@@ -127,14 +115,6 @@ def test_a_results_workbook_is_an_input_and_is_never_written_to(demo: Path) -> N
     assert (demo.parent / "motor results 2.xlsx").read_bytes() == before
     assert run("results", first, "-o", first, "--overwrite") == 2
     assert first.read_bytes() == before
-
-
-@pytest.mark.parametrize(
-    ("given", "written"),
-    [("a.xlsx", "a results.xlsx"), ("a results.xlsx", "a results 2.xlsx"), ("a results 2.xlsx", "a results 3.xlsx")],
-)
-def test_where_results_go(given: str, written: str) -> None:
-    assert next_name(Path(given)) == Path(written)
 
 
 @pytest.mark.parametrize(

@@ -88,25 +88,11 @@ def test_only_a_cell_can_be_present() -> None:
         (A + B).present()
 
 
-@pytest.mark.parametrize(
-    ("tree", "text"),
-    [
-        (A, False),
-        (T, True),
-        (LABEL, True),
-        (as_node("x"), True),
-        (BLANK, False),
-        (A.fixed(1), True),
-        (A < B, False),
-        (T.otherwise("x"), True),
-        ((A < B).where(A, B), False),
-        (call("choose", WHOLE, "a", T), True),
-        (Aggregate("text at", (T,), (), WHOLE), True),
-        (Aggregate("text position", (T,), (), T), False),
-    ],
-)
-def test_what_is_text(tree: Node, text: bool) -> None:
-    assert tree.is_text is text
+def test_what_is_text() -> None:
+    texts = (T, LABEL, as_node("x"), A.fixed(1), T.otherwise("x"), call("choose", WHOLE, "a", T))
+    assert all(tree.is_text for tree in (*texts, Aggregate("text at", (T,), (), WHOLE)))
+    numbers = (A, BLANK, A < B, (A < B).where(A, B), Aggregate("text position", (T,), (), T))
+    assert not any(tree.is_text for tree in numbers)
 
 
 # --- references ----------------------------------------------------------------------------------------------------

@@ -22,6 +22,7 @@ from tests.expression_trees import (
 )
 from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values, requires_libreoffice
 from tests.judging_trees import beyond_ironcalc, disagreements
+from tests.tree_books import tree_fixtures
 from xlsengine.blanks import may_be_blank, may_fail, required
 from xlsengine.expression import (
     BLANK,
@@ -53,16 +54,7 @@ def written(tree: Node) -> str:
 TREES = [*DEFINITIONS.values(), *random_trees(TREES_OF_A_BATCH, depth=4, seed=SEED)]
 
 
-@pytest.fixture(scope="module")
-def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("formulas") / "trees.xlsx"
-    write_trees(TREES, path)
-    return path
-
-
-@pytest.fixture(scope="module")
-def in_ironcalc(book: Path) -> Mapping[Place, Value]:
-    return iron_values(book)
+book, in_ironcalc = tree_fixtures(TREES)[:2]
 
 
 def test_random_trees_in_ironcalc(in_ironcalc: Mapping[Place, Value]) -> None:

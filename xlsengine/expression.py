@@ -32,10 +32,12 @@ def _infix(operation: str, swapped: bool = False) -> Callable[[Node, Operand], N
 class Node:
     """Base of the five node kinds; arithmetic on nodes builds larger nodes."""
 
+    text = False
+
     @property
     def is_text(self) -> bool:
         """Tell whether the value is text."""
-        return False
+        return self.text
 
     @property
     def compute(self) -> Computing:
@@ -141,11 +143,6 @@ class Column(Node):
     text: bool = False
     __hash__ = Node.__hash__
 
-    @property
-    def is_text(self) -> bool:
-        """Tell whether the column holds text."""
-        return self.text
-
     def at(self, row: Operand) -> Aggregate:
         """Fetch this column from the row of its table with a number, from 1."""
         return Aggregate("text at" if self.text else "at", (self,), (), as_node(row))
@@ -190,11 +187,6 @@ class Named(Node):
     name: str
     text: bool = False
     __hash__ = Node.__hash__
-
-    @property
-    def is_text(self) -> bool:
-        """Tell whether the cell holds text."""
-        return self.text
 
 
 @dataclass(frozen=True)

@@ -81,11 +81,6 @@ def test_an_estimate_is_never_called_covering() -> None:
     assert "covers" not in verdicts("speed", *both(20.0, 22.0)).values()
 
 
-def test_without_a_speed_the_launch_names_the_size() -> None:
-    assert sizes(*both(None, 54.0))[1] == 50  # 54 · 1.037 / 1.15 = 48.7
-    assert sizes(*both(None, 54.0), airspeed=25.0)[1] == 50
-
-
 def fast(kind: str, current: float) -> dict[str, Any]:
     """Return a reading with a speed, of a six-inch propeller at 0.75 of Kv times volts."""
     return row(kind, current, speed=22200.0)
@@ -98,26 +93,6 @@ def test_with_speed_and_airspeed_the_estimate_names_it_unless_it_falls_short_at_
     assert assessment.figures()["esc_flight_size"] == min(size for size in SIZES if size >= need)
     static = float(assessment.scope.column("InFlight", "flying_static_current")[0])
     assert high == pytest.approx(54.0 * float(assessment.scope.column("InFlight", "flying_current_high")[0]) / static)
-
-
-@pytest.mark.parametrize("way", [HELD, HOVER])
-def test_no_burst_answer_where_full_throttle_is_held(way: str) -> None:
-    assessment = judged(fast("steady", 38.0), fast("peak", 40.0), way_of_flying=way, airspeed=25.0)
-    figures = assessment.figures()
-    assert figures["esc_flight_size"] is None
-    assert figures["esc_advice_other"] is None
-    assert str(figures["esc_advice"]).startswith("Full throttle held (bench, hover, 3D, ducted): 50 A or larger")
-    for name in ("flight_low", "flight_high"):
-        assert assessment.scope.column("Summary", name)[0] == 40.0
-    assert assessment.scope.column("Readings", "flight_current_high")[:2].tolist() == [38.0, 40.0]
-    assert "get no reduction" in str(figures["flight_note"])
-
-
-def test_the_way_of_flying_decides_what_leads() -> None:
-    rows = both(38.0, 40.0)
-    assert str(judged(*rows).figures()["esc_advice"]).startswith("Full throttle held")
-    assert str(judged(*rows, way_of_flying=BURSTS).figures()["esc_advice"]).startswith("Short full throttle in forward")
-    assert str(judged(*rows, way_of_flying=BURSTS).figures()["esc_advice_other"]).startswith("Full throttle held")
 
 
 @given(st.floats(5.0, 90.0), st.floats(1.0, 1.25), st.booleans(), st.sampled_from([15.0, 25.0, 33.0]))
@@ -235,11 +210,11 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
     ("peak", "low", "high"),
     [
         (12.6, 7, 10),  # less 40 and 25 %: 7.56 to 9.45 A
-        (9.8, 5, 8),  # 5.88 to 7.35 A
+        (9.8, 5.8, 7.4),  # 5.88 to 7.35 A: in tenths, since 9.8 A are read in them
         (40.0, 24, 30),  # whole as they are
     ],
 )
-def test_a_range_is_shown_no_narrower_than_it_is(peak: float, low: int, high: int) -> None:
+def test_a_range_is_shown_no_narrower_than_it_is(peak: float, low: float, high: float) -> None:
     assessment = judged(row("peak", peak), way_of_flying=BURSTS)
     figures = assessment.figures()
     assert f"At speed {low} to {high} A (rule" in str(figures["short_flight_words"])
@@ -281,7 +256,7 @@ def test_with_the_type_of_flying_blank_both_ends_are_told() -> None:
     assert assessment.scope.column("Readings", "flight_told")[0] == "14–24"
     assert assessment.scope.any_value(in_flight(esc.held_row)) == "14–24"
     assert assessment.figures()["craft_flight"] == "14–24 A"
-    assert judged(row("peak", 5.2)).scope.column("Readings", "flight_told")[0] == "3–5.2"
+    assert judged(row("peak", 5.2)).scope.column("Readings", "flight_told")[0] == "3.1–5.2"  # 3.12 A
     small = [judged(row("peak", 24.4), way_of_flying=way).figures()["craft_flight"] for way in (BURSTS, HELD, HOVER)]
     assert small == ["14–19 A", "24.4 A", "24.4 A"]
 

@@ -84,13 +84,7 @@ def test_what_methods_share_does_not_blur_their_comparison() -> None:
     assert coarse.count("too uncertain") == 2
 
 
-def test_best_kv_is_that_of_the_first_method() -> None:
-    every = scope_of(full_throttle(), FreeSpins=spins(), DrivenSpins=SPIN)
-    assert (every.named("best_kv"), every.named("best_kv_basis")) == (2400, "driven spin")
-    free = scope_of(full_throttle(), FreeSpins=spins())
-    assert (free.named("best_kv"), free.named("best_kv_basis")) == (free.named("measured_kv"), "free spin")
-    loaded = scope_of(full_throttle())
-    assert (loaded.named("best_kv"), loaded.named("best_kv_basis")) == (loaded.named("line_kv"), "loaded readings")
+def test_without_a_method_there_is_no_kv() -> None:
     none = scope_of([])
     assert math.isnan(none.named("best_kv"))
     assert none.named("best_kv_basis") == "no method"

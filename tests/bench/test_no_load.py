@@ -111,15 +111,3 @@ def test_nothing_measured_is_blank() -> None:
     scope = scope_of([])
     for name in ("no_load_slope", "no_load_at_rest", "measured_kv", "driven_kv", "resistance_at_20"):
         assert math.isnan(scope.named(name))
-
-
-def test_resistance_at_20_degrees() -> None:
-    """IACS copper: 0.393 % a kelvin at 20 °C."""
-    pairs = [{"resistance": value} for value in (50.0, 51.0, 52.0)]
-    warm = scope_of([], {"winding_temperature": 30.0, "air_temperature": 5.0}, WindingResistances=pairs)
-    assert warm.named("resistance_at_20") == pytest.approx(51 / 1.0393)
-    assert warm.named("resistance_spread") == pytest.approx(2 / 51 * 100)
-    assert warm.named("resistance_uncertainty") == pytest.approx(1 / math.sqrt(3))
-    room = scope_of([], {"air_temperature": 15.0}, WindingResistances=pairs)
-    assert room.named("resistance_at_20") == pytest.approx(51 / (1 - 5 * 0.00393))
-    assert math.isnan(scope_of([], WindingResistances=pairs).named("resistance_at_20"))

@@ -3,7 +3,6 @@
 import math
 from typing import Any
 
-import numpy as np
 import pytest
 from scipy.optimize import brentq
 
@@ -51,17 +50,6 @@ def predicted(scope: Scope) -> list[dict[str, Any]]:
     names = [name for name in PREDICTED.columns if not PREDICTED.columns[name].helper]
     columns = {name.removeprefix("predicted_"): scope.column(PREDICTED.name, name) for name in names}
     return [{name: column[row] for name, column in columns.items()} for row in range(scope.used_rows(PREDICTED.name))]
-
-
-@pytest.mark.parametrize(("tested", "wanted"), [(3.0, 4.0), (4.0, 3.0), (4.0, 5.0)])
-def test_exact_where_the_model_holds(tested: float, wanted: float) -> None:
-    row = next(
-        row for row in predicted(evaluated([ideal_row("A", tested, sag=0.0)], **UNSAGGING)) if row["cells"] == wanted
-    )
-    truth = ideal_row("A", wanted, sag=0.0)
-    for ours, theirs in (("volts", "voltage"), ("current", "current"), ("thrust", "thrust"), ("speed", "speed")):
-        assert row[ours] == pytest.approx(truth[theirs], rel=1e-9)
-    assert row["power"] == pytest.approx(truth["voltage"] * truth["current"], rel=1e-9)
 
 
 def test_volts_follow_the_supply() -> None:
@@ -185,30 +173,6 @@ def test_each_untested_neighbour_once() -> None:
 def test_no_cell_counts_beyond_the_ends() -> None:
     found = [row["cells"] for row in predicted(evaluated([ideal_row("A", 2.0), ideal_row("B", 14.0, share=0.2)]))]
     assert found == [3, 13]
-
-
-def test_two_neighbours_are_weighed_by_nearness() -> None:
-    rows = [ideal_row("A", 3.0, sag=0.0), ideal_row("A", 6.0, sag=0.0)]
-    rows[1]["thrust"] *= 1.30
-    found = {
-        row["cells"]: row["thrust"] / ideal_row("A", row["cells"], sag=0.0)["thrust"]
-        for row in predicted(evaluated(rows, **UNSAGGING))
-    }
-    assert found[4] == pytest.approx(1.10, rel=1e-9)
-    assert found[5] == pytest.approx(1.20, rel=1e-9)
-
-
-def test_trials_show_their_errors() -> None:
-    rows = [ideal_row("A", cells, sag=0.0) for cells in (3.0, 4.0)]
-    rows[1]["thrust"] *= 1.02
-    scope = evaluated(rows)
-    assert scope.column("MeasuredPoints", "tried_from").tolist()[:2] == ["4S", "3S"]
-    errors = scope.column("MeasuredPoints", "tried_thrust_error")[:2]
-    assert errors == pytest.approx([2.0, 100 * (1 / 1.02 - 1)], rel=1e-6)
-    assert scope.named("trial_thrust_error") == pytest.approx(math.sqrt(np.mean(errors**2)))
-    assert scope.named("predicted_thrust_range") == pytest.approx(2 * scope.named("trial_thrust_error"))
-    assert scope.named("predicted_current_range") == 4.0  # the least on Settings
-    assert "2 times a cell count was left out" in scope.named("prediction_honesty")
 
 
 def test_flagged_rows_predict_nothing() -> None:

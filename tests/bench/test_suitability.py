@@ -12,6 +12,7 @@ from tests.instruments.propagation import Quantity, combine, coverage_factor
 from xlsengine import bench_test
 from xlsengine.bench.advice.suitability import HOVER
 from xlsengine.bench.inputs.settings import lift_ratios, wing_ratios
+from xlsengine.bench.model import TABLES
 from xlsengine.study.evaluation import Scope
 
 FULL, VOLTS = 1000.0, 14.8
@@ -47,33 +48,8 @@ def evaluated(rows: list[dict[str, Any]], **fields: Any) -> Scope:
 
 def table(scope: Scope, name: str, prefix: str) -> list[dict[str, Any]]:
     """Return the used rows of a table, by column without its prefix."""
-    frame = {column: scope.column(name, f"{prefix}_{column}") for column in COLUMNS[name]}
-    return [{column: values[row] for column, values in frame.items()} for row in range(scope.used_rows(name))]
-
-
-COLUMNS = {
-    "Hovering": (
-        "thrust",
-        "throttle",
-        "throttle_expanded",
-        "current",
-        "current_expanded",
-        "power",
-        "power_expanded",
-        "total",
-        "time",
-        "time_expanded",
-        "note",
-    ),
-    "Lift": (
-        *(f"wing_{place}" for place in range(1, 5)),
-        *(f"hovering_{place}" for place in range(1, 6)),
-        "throttle",
-        "power",
-        "grams_per_watt",
-        "note",
-    ),
-}
+    columns = {each.removeprefix(f"{prefix}_"): scope.column(name, each) for each in TABLES[name].quantities}
+    return [{each: values[row] for each, values in columns.items()} for row in range(scope.used_rows(name))]
 
 
 def hovering(rows: list[dict[str, Any]], **fields: Any) -> dict[str, Any]:

@@ -107,7 +107,7 @@ def test_the_largest_is_named_and_the_others_are_counted() -> None:
 
 
 @pytest.mark.parametrize(
-    ("change", "column"), [({"current": 2.44}, "current"), ({"cells": 2.0}, "voltage"), ({"use": "no"}, "current")]
+    ("change", "column"), [({"current": 2.44}, "current"), ({"cells": 2.0}, "cells"), ({"use": "no"}, "current")]
 )
 def test_the_cell_that_is_doubted_is_named(change: dict[str, Any], column: str) -> None:
     """Left out by the tester no cell is to blame, and his amps are what the answer passes over."""

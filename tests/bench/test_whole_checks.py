@@ -100,6 +100,29 @@ def test_a_pressure_at_sea_level_or_in_another_unit_is_told(pressure: float, alt
         assert flag["expected"].startswith("856 hPa")
 
 
+@pytest.mark.parametrize(
+    ("pressure", "altitude", "hint"),
+    [
+        # 5,400 ft are 1,645.9 m, where the standard atmosphere has 830.4 hPa; at 5,400 m it has 512.6 hPa
+        (838.0, 5400.0, "838 hPa at 5400 m; if 5400 are feet, 1646 m fit it"),
+        # 748 mmHg are 997.3 hPa; 120 m have 999 hPa
+        (748.0, 120.0, "748 hPa at 120 m; if 748 are mmHg, 997 hPa fit it"),
+        (1015.0, 1400.0, "1015 hPa at 1400 m"),
+    ],
+)
+def test_the_unit_that_makes_pressure_and_altitude_fit_is_named(pressure: float, altitude: float, hint: str) -> None:
+    """ICAO standard atmosphere (Doc 7488); foot 0.3048 m; millimetre of mercury 133.3224 Pa (NIST SP 811)."""
+    found = whole(full_throttle(), {"air_pressure": pressure, "altitude": altitude})
+    assert found["Pressure does not fit the altitude"]["found"] == hint
+
+
+@pytest.mark.parametrize(("typed", "found"), [(48.0, "48 °C; 48 °F are 9 °C"), (42.0, None)])
+def test_warm_air_may_be_fahrenheit(typed: float, found: str | None) -> None:
+    """(48 − 32)/1.8 is 8.9; a field in summer may have 42 °C."""
+    flag = whole(full_throttle(), {"air_temperature": typed}).get("Air warmer than where people test")
+    assert (flag and flag["found"]) == found
+
+
 @pytest.mark.parametrize(("high", "raised"), [(1.04, False), (1.06, True)])
 def test_free_spins_agree_on_kv(high: float, raised: bool) -> None:
     """Without winding resistance Kv is speed over volts: 1,000 and 1,040 or 1,060 rpm/V; the lower one is looked at."""

@@ -35,6 +35,31 @@ _PROPELLERS, _CELLS = ("5x4x3", "5.1x4.6x3", "5x3.5x2", "6x3x2", "7x4x2"), (4.0,
 _SIZES = ((18.0, 6.0, 2300), (22.0, 7.0, 1900), (23.0, 6.0, 2400), (28.0, 6.0, 1300))
 
 
+_CRAFT: dict[str, Any] = {"all_up_mass": 600.0, "motor_count": 4.0}
+NEEDS: dict[str, dict[str, Any]] = {
+    "narrow": {**_CRAFT, "wanted_ratio": 9.0, "pack_cells": 4.0, "largest_motor_mass": 33.0},
+    "usual": {
+        **_CRAFT,
+        "wanted_ratio": 4.0,
+        "pack_cells": 4.0,
+        "largest_propeller": 5.1,
+        "esc_flight_limit": 35.0,
+        "esc_bench_limit": 45.0,
+        "largest_motor_mass": 36.0,
+    },
+    "nearly none": {**_CRAFT, "wanted_ratio": 2.0},
+}
+
+
+def find_for(name: str, library: Library) -> str:
+    """Return what a find came to for one of the needs."""
+    from xlsengine.library.finding import find
+    from xlsengine.study.need_pairs import need_values
+
+    found = find(need_values(NEEDS[name]), library)
+    return f"{found.tests} tests, {found.pairs} pairs: {found.fitting} fit, {found.near} borderline"
+
+
 def generated_test(number: int) -> BenchTest:
     """Return a made-up test of 40 readings: four propellers on two cell counts, full throttle and four steps each."""
     rng = random.Random(number)
@@ -154,7 +179,6 @@ def _measure_questions(place: Path) -> None:
 
 def _measure_answers(library: Library) -> None:
     """Measure a motor held against its class, and finds; each once, after one that loads what is loaded once."""
-    from tests.benchmarks.find_by_need import NEEDS, find_for
     from xlsengine.library.classes import against_class
     from xlsengine.study.assessment import assess
 

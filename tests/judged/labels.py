@@ -68,9 +68,9 @@ REPORT = Listed("Report", {
 """The Report's table of a test on one cell count."""
 REPORT_BY_CELLS = {
     cells: Listed("Report", {
-        "prop": ("Propeller", None), "thrust": ("Thrust (g)", 0), "current": ("Current (A)", 1), "per_watt": ("g/W", 2),
-        "per_amp": ("g/A", 1), "flight": ("In flight* (A)", None), "held": ("ESC held (A)", 0),
-    }, groups=dict.fromkeys(("thrust", "current", "per_watt", "per_amp", "flight", "held"), f"{cells} cells"))
+        "prop": ("Propeller", None), "thrust": ("Thrust (g)", 0), "current": ("Current (A)", 1), "volts": ("Voltage (V)", 2),
+        "per_watt": ("g/W", 2), "flight": ("In flight* (A)", None), "held": ("ESC held (A)", 0),
+    }, groups=dict.fromkeys(("thrust", "current", "volts", "per_watt", "flight", "held"), f"{cells} cells"))
     for cells in (3, 4, 5, 6)
 }  # fmt: skip
 """Its columns where there are more, each in the group of its cell count."""

@@ -58,6 +58,17 @@ def test_in_flight_on_the_report(workbook: Workbook) -> None:
     assert row["flight"].value == "25–32"  # 42.0 A less 40 and 25 %
 
 
+def test_small_amps_in_flight_have_tenths_at_both_ends(tmp_path: Any) -> None:
+    """A tenth of the amps, flown in bursts: 4.20 A less 40 and 25 % are 2.52 to 3.15 A, outward in tenths; on one cell."""
+    tenth = {"current": 10.0, "voltage": 4.0, "thrust": 20.0}
+    rows = [row | {name: row[name] / by for name, by in tenth.items()} | {"cells": 1} for row in SESSION]
+    small = written(assessed(rows, CRAFT | {"way_of_flying": BURSTS, "pack_cells": 1}), tmp_path / "small.xlsx")
+    assert small.rows(labels.REPORT)[0]["flight"].value == "2.5–3.2"
+    assert small.find("Report", "1 cell")
+    (chart,) = (chart for title, chart in small.charts("Report").items() if title.startswith("Highest current"))
+    assert {series.dLbls.numFmt for series in chart.ser} == {"[<9.95]0.0;#,##0"}
+
+
 def test_cards_of_the_report(workbook: Workbook) -> None:
     """The largest type on the page: value below its label, and where it was seen below that."""
     shown = (1420, 42.0, 4.28, 2.61, 44.4)

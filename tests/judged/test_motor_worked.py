@@ -98,12 +98,6 @@ def workbook(motor: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Wor
 
 
 @pytest.mark.parametrize("name", WORKED)
-def test_by_name(motor: Assessment, name: str) -> None:
-    found, worked = motor.figures()[name], WORKED[name]
-    assert found == (worked if isinstance(worked, str) else pytest.approx(worked, rel=1e-6))
-
-
-@pytest.mark.parametrize("name", WORKED)
 def test_by_label(workbook: Workbook, name: str) -> None:
     (value, unit, shown), worked = workbook.figure(MOTOR_FIGURES, name), WORKED[name]
     _, wanted_unit, decimals = MOTOR_FIGURES.lines[name]

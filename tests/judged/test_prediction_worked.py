@@ -119,8 +119,10 @@ def test_the_trials_and_how_far_they_went_wrong() -> None:
     assert column(found, "MeasuredPoints", "tried_thrust")[:2] == pytest.approx(
         [rows[0]["thrust"] * 1.02, rows[1]["thrust"] / 1.02]
     )
+    assert column(found, "MeasuredPoints", "tried_from").tolist()[:2] == ["4S", "3S"]
     figures = found.figures()
     assert figures["trials"] == 2
+    assert "2 times a cell count was left out" in str(figures["prediction_honesty"])
     spread = math.sqrt((errors[0] ** 2 + errors[1] ** 2) / 2)
     assert figures["trial_thrust_error"] == pytest.approx(spread)
     assert figures["predicted_thrust_range"] == pytest.approx(2 * spread)  # twice that, above the least of 3 %

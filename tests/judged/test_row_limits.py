@@ -153,7 +153,7 @@ def test_what_was_expected_names_the_limit_and_its_side(title: str) -> None:
 
 def test_what_was_found_is_the_reading_or_its_figure() -> None:
     (flag,) = assessed([READING | {"voltage": 8.99, "speed": None}]).flag_list()
-    assert flag["found"] == "Voltage per cell 3.00 V"
+    assert flag["found"] == "Voltage per cell 2.997 V"
     (flag,) = assessed([READING | {"motor_temperature": 95.0}]).flag_list()
     assert flag["found"] == "Motor temperature 95 °C"
 
@@ -179,6 +179,13 @@ def test_volts_per_cell_at_the_top(volts: float, ordinary: dict[str, Any], high:
     for fields, wanted in (({}, ordinary), (HIGH_VOLTAGE, high)):
         found = flags(assessed([READING | {"voltage": volts, "speed": None}], fields))
         assert {title: flag for title, flag in found.items() if "per cell" in title} == wanted
+
+
+def test_volts_a_hair_beyond_their_limit_are_told_finely() -> None:
+    """12.7575 V on three cells are 4.2525 V; 12.78 V are 4.26 V: in millivolts."""
+    for volts, told in ((12.7575, "4.253 V"), (12.78, "4.260 V")):
+        (flag,) = assessed([READING | {"voltage": volts, "speed": None}]).flag_list()
+        assert (flag["found"], flag["expected"]) == (f"Voltage per cell {told}", "at most 4.25 V")
 
 
 def test_a_row_left_out_raises_nothing() -> None:

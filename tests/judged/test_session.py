@@ -241,9 +241,9 @@ def test_full_throttle_begins_at_98_percent(throttle: float | None, counts: int)
 
 def test_headlines(session: Assessment) -> None:
     found = {each["label"]: (each["value"], each["unit"], each["place"]) for each in session.headlines()}
-    assert found["Highest static thrust"] == (1420.0, "g", "6x4 on 4S, steady")
+    assert found["Highest static thrust"] == (1420.0, "g", "6x4 on 4S, steady (peak 1,520 g)")
     assert found["Highest thrust to motor weight"] == (1420 / 32.0, "g/g", "6x4 on 4S, steady; 32.0 g trimmed")
-    assert found["Highest static current"] == (42.0, "A", "6x4 on 4S")
+    assert found["Highest static current"] == (42.0, "A", "6x4 on 4S, peak")
     label = "Best efficiency at 500 g"
     assert found[label] == (pytest.approx(500 / power_at(500)), "g/W", "6x4 on 4S")
 

@@ -6,11 +6,14 @@ root sum of squares is 14.68 g with 14.68⁴/(13.5⁴/8) = 11.2 degrees of freed
 2.20) makes ± 32.3 g of it. The thrust is 867.7 g for sure and 932.3 g at most.
 """
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.judged.workbook_by_labels import written
 from tests.judged.worked_benches import READING, Row, assessed, column
+from xlsengine.bench.inputs.uses import USES
 
 BENCH: Row = {"thrust_accuracy": 10.0, "speed_accuracy": 1.0, "voltage_accuracy": 0.5, "current_accuracy": 1.0}
 USE: Row = {
@@ -27,6 +30,17 @@ USE: Row = {
     "use_ratio_high": 20.0,
 }
 SUITS, NEAR, DOES_NOT, NOT_TESTED, NOT_JUDGED = ("suits", "borderline", "does not", "not tested", "not judged")
+
+
+def test_uses_added_lead_and_those_not_tested_stand_last(tmp_path: Path) -> None:
+    """Of a table of its own: the reading is on 3S; the first use asks for 6S. A use beyond the usual list was added."""
+    usual = [USE | {"use_name": f"use {place}"} for place in range(len(USES.rows))]
+    usual[0] |= {"use_cells_low": 6.0, "use_cells_high": 6.0}
+    made = assessed([READING], BENCH, Uses=[*usual, USE | {"use_name": "my own"}])
+    craft = written(made, tmp_path / "uses.xlsx").book["Craft"]
+    first = next(row for row in range(1, craft.max_row) if craft.cell(row, 1).value == "What for") + 1
+    names = [craft.cell(row, 1).value for row in range(first, first + len(usual) + 1)]
+    assert names == ["my own", *(f"use {place}" for place in range(1, len(usual))), "use 0"]
 
 
 def stands(use: Row, *readings: Row, **fields: Any) -> tuple[str, str]:

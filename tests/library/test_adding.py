@@ -87,15 +87,17 @@ def test_fifty_kills_lose_no_finished_test(tmp_path: Path) -> None:
     assert steps.groupby("test").size().tolist() == [5] * len(tests)
 
 
+# Each reads in its own process, as in the fixture `read_here`: two runs at once are two that write.
 RUN = """
 import sys
 from pathlib import Path
-from xlsengine.library.adding import add_workbooks, workbooks_in
+from xlsengine.library import adding
+from xlsengine.library.reading_workers import read_one
 from xlsengine.library.store import Library
-if __name__ == "__main__":
-    with Library(sys.argv[1]) as library:
-        for outcome in add_workbooks(library, workbooks_in([Path(sys.argv[2])])):
-            assert outcome.added, outcome.lines
+adding.read_all = lambda paths, known: (read_one(path, known) for path in paths)
+with Library(sys.argv[1]) as library:
+    for outcome in adding.add_workbooks(library, adding.workbooks_in([Path(sys.argv[2])])):
+        assert outcome.added, outcome.lines
 """
 
 
@@ -104,10 +106,8 @@ def test_two_runs_at_once_do_no_harm(place: str, tmp_path: Path) -> None:
     for name in ("one", "two"):
         workbooks(tmp_path / name, 4)
         workbooks(tmp_path / name, 2, prefix=name)
-    script = tmp_path / "run.py"
-    script.write_text(RUN)
     running = [
-        subprocess.Popen([sys.executable, str(script), place, str(tmp_path / name)], stderr=subprocess.PIPE, text=True)
+        subprocess.Popen([sys.executable, "-c", RUN, place, str(tmp_path / name)], stderr=subprocess.PIPE, text=True)
         for name in ("one", "two")
     ]
     for run in running:

@@ -18,6 +18,7 @@ from tests.publish.published_benches import session
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.library.store import Library
 from xlsengine.publish.assessed import Publication
+from xlsengine.publish.content import AIR
 from xlsengine.publish.files import Published, names_of, publish
 from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.workbook.formats import CELL_COUNT_FILLS
@@ -123,6 +124,9 @@ def test_table_csv_holds_what_the_page_shows(assessment: xlsengine.Assessment) -
     assert [(row[0], row[1], row[2]) for row in rows[1:]] == [
         (line.prop, line.cells, line.shown[0].replace(",", "")) for line in content.lines
     ]
+    low, high = (rows[0].index(f"In flight, {end} (A)") for end in ("low", "high"))
+    assert [f"{row[low]}–{row[high]}" for row in rows[1:]] == [line.shown[AIR] for line in content.lines]
+    assert all(row[low].isdigit() and row[high].isdigit() for row in rows[1:])
 
 
 def test_readings_csv_is_as_typed(assessment: xlsengine.Assessment) -> None:

@@ -76,7 +76,8 @@ def test_nothing_is_said_of_the_sound_table() -> None:
         (10, "thrust", round(1089 / OUNCE, 1), "impossible", "Thrust perhaps in ounces"),
         (12, "thrust", round(1334 / OUNCE, 1), "impossible", "Thrust perhaps in ounces"),
         (10, "throttle", 50.0, "doubtful", "Throttle does not fit thrust"),
-        (10, "cells", 2.0, "impossible", "Volts per cell impossible"),
+        (10, "cells", 2.0, "impossible", "Cells of another reading"),
+        (14, "cells", 2.0, "impossible", "Cells of another reading"),
     ],
 )
 def test_a_mistake_is_told_and_nobody_else_is_blamed(
@@ -88,6 +89,21 @@ def test_a_mistake_is_told_and_nobody_else_is_blamed(
     assert list(said) == [run]
     assert said[run][0] == severity
     assert said[run][1].startswith(what)
+
+
+@pytest.mark.parametrize("first", [14, 22], ids=["read once", "read twice"])
+def test_one_wrong_cell_count_is_told_wherever_it_stands(first: int) -> None:
+    """2 for 3 and 3 for 2: the count that fits is named, and neither volts, grams nor another reading are."""
+    for at in range(first):
+        rows = table()[:first]
+        meant = rows[at]["cells"]
+        rows[at]["cells"] = 5.0 - meant
+        flags = evaluate(bench_test({"label_kv": 1100.0}, {"Readings": rows})).flag_list()
+        (flag,) = (flag for flag in flags if flag["severity"] != "note")
+        assert (flag["row"], flag["column"]) == (at + 1, "cells")
+        assert flag["what"].startswith("Cells of another reading")
+        assert f"type {meant:.0f}." in flag["fix"]
+        assert "measure the pack" in flag["fix"]
 
 
 def test_a_cell_count_that_was_dragged_down_is_one_mistake() -> None:

@@ -78,7 +78,7 @@ def test_what_says_to_stop_stays_in_its_words() -> None:
     """17.3 V on four cells is 4.33 V a cell: read at rest, they are the pack's own, and it is overcharged."""
     one = {"prop": "9x4.7", "cells": 4, "voltage": 16.0, "current": 30.4, "thrust": 1736.0}
     _, listed = checked(bench_of_rows([one, one | {"voltage": 17.3, "current": 31.0, "thrust": 1747.0}]))
-    assert said(listed) == [(2, "voltage", f"{TITLE}, and volts per cell too high (4.33 V; at most 4.25 V)")]
+    assert said(listed) == [(2, "voltage", f"{TITLE}, and volts per cell too high (4.325 V; at most 4.25 V)")]
     assert listed[0].fix.startswith("Stop and measure the pack")
     assert listed[0].fix.endswith("type the volts under load; otherwise repeat the point.")
 

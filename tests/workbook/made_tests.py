@@ -189,13 +189,14 @@ ON_PURPOSE: dict[str, Callable[[], BenchTest]] = {
     "nothing typed": lambda: bench_test({}, {"Readings": []}),
     "nothing at all": lambda: bench_test(dict.fromkeys(FIELDS), {table.name: [] for table in INPUT_TABLES}),
     "one reading": lambda: on_purpose({}),
-    "one reading, unnamed": lambda: on_purpose({"prop": None}),
     "no full throttle": lambda: on_purpose(
         *({"throttle": t, "thrust": 10 * t, "current": 0.02 * t**1.5} for t in (30.0, 50.0, 75.0, 97.9))
     ),
     "nothing used": lambda: on_purpose(*({"use": "no", "thrust": t} for t in (900.0, 1000.0, 1100.0))),
-    "no amps": lambda: on_purpose({"current": 0.0}, {"current": 0.0, "kind": PEAK}),
-    "no grams": lambda: on_purpose({"thrust": 0.0}, {"thrust": 0.0, "throttle": 0.0}, {"thrust": 0.0, "voltage": 0.0}),
+    "no amps, no grams": lambda: on_purpose(
+        *({"prop": "no amps", "current": 0.0, "kind": kind} for kind in (STEADY, PEAK)),
+        *({"thrust": 0.0, **more} for more in ({}, {"throttle": 0.0}, {"voltage": 0.0})),
+    ),
     "one reading five times": lambda: on_purpose(*[{}] * 5),
     "peak alone, held": lambda: on_purpose({"kind": PEAK}, {"kind": PEAK, "prop": "8x4"}, way_of_flying=HELD),
     "hover": lambda: on_purpose({}, {"kind": PEAK, "current": 33.0}, way_of_flying=HOVER),
@@ -204,7 +205,9 @@ ON_PURPOSE: dict[str, Callable[[], BenchTest]] = {
         *({"prop": name, "thrust": 900.0 + 10 * place} for place, name in enumerate(ODD_TEXTS[:6]))
     ),
     "signs that XML cannot hold": lambda: on_purpose({"prop": "7\x07x5\ufffe"}, test_id="\x0b1", esc_used="_x0041_"),
-    "one ESC size": lambda: bench_test(MOTOR, {"Readings": [FULL], "EscSizes": [{"esc_size": 40.0}]}),
+    "one ESC size, unnamed": lambda: bench_test(
+        MOTOR, {"Readings": [{**FULL, "prop": None}], "EscSizes": [{"esc_size": 40.0}]}
+    ),
     "half of what could be": lambda: bench_test(
         {**MOTOR, "coverage": 51.07}, {"Readings": [FULL, {**FULL, "thrust": 1010.0}], "FreeSpins": SPINS}
     ),

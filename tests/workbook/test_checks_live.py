@@ -116,20 +116,7 @@ def test_a_block_is_one_line_until_its_last_reading_is_corrected(tmp_path: Path)
     assert line(14, 15, 16, 17) == [CORRECTED, None, None]
 
 
-@pytest.mark.parametrize(
-    ("values", "writable"),
-    [
-        ("6x4|4|peak|123", True),
-        ("x" * 255, True),
-        ("x" * 256, False),
-        ("\U0001f300" * 128, False),
-        ("a\nb", False),
-        ("a\x01b", False),
-        ("one_x0041_", False),
-        ("", False),
-        (None, False),
-    ],
-)
-def test_what_a_formula_can_hold_and_look_up(values: str | None, writable: bool) -> None:
+def test_what_a_formula_can_hold_and_look_up() -> None:
     """Excel's texts in formulas, and what MATCH looks for, end at 255 characters (ECMA-376 counts units of two bytes)."""
-    assert is_writable(values) is writable
+    assert all(map(is_writable, ("6x4|4|peak|123", "x" * 255)))
+    assert not any(map(is_writable, ("x" * 256, "\U0001f300" * 128, "a\nb", "a\x01b", "one_x0041_", "", None)))

@@ -287,23 +287,11 @@ def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2)
             ],
         ),
         (
-            [
-                doubtful("Summary!N17", How.DIFFERS, 310.0, 319.0, 0),
-                doubtful("Readings!S10", How.DIFFERS, 2.8, 2.64),
-                doubtful("Readings!R10", How.TYPED_OVER, 300.0, 318.1, 1),
-            ],
-            [
-                "Readings!R10 Power (W): typed over: holds 300.0, recomputed 318.1; not read, and written again",
-                "and 2 derived cells follow from what was typed over (Readings!S10 Power (W): holds 2.80, recomputed "
-                "2.64); written again",
-            ],
-        ),
-        (
             [doubtful("Readings!V8", How.NO_VALUE, None, 2.0)],
             ["1 derived cell holds formulas that were never computed (Readings!V8 Power (W))"],
         ),
     ],
-    ids=["none", "not recalculated", "typed over", "other values", "typed over and followed", "no values"],
+    ids=["none", "not recalculated", "typed over", "other values", "no values"],
 )
 def test_doubtful_cells_in_words(cells: list[DerivedCell], lines: list[str]) -> None:
     assert list(derived_lines(cells)) == lines

@@ -10,9 +10,8 @@ import pytest
 from tests.bench.test_esc import judged, row
 from tests.instruments.recalculate import IronSheet
 from tests.workbook.engine_values import WrittenResults, write
-from xlsengine.bench.checks.fingerprint import FINGERPRINT
+from xlsengine.bench.checks.fingerprint import FINGERPRINT, OUT_OF_DATE
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.workbook.results import OUT_OF_DATE
 from xlsengine.workbook.sheets.all_sheets import SHEETS
 
 

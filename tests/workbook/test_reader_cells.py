@@ -31,7 +31,7 @@ FORMATS = ["", "date", "percent"]
 def rows(cells: str, namespace: str = MAIN) -> list[tuple[int, Row]]:
     """Decode rows of a worksheet."""
     part = f'<worksheet xmlns="{namespace}"><sheetData>{cells}</sheetData><pageMargins left="oops"/></worksheet>'
-    return list(Decoder(["zero", "one"], FORMATS).rows(io.BytesIO(part.encode())))
+    return list(Decoder(["zero", "one"], FORMATS).sheet(io.BytesIO(part.encode())).items())
 
 
 CELLS: tuple[tuple[str, Stored], ...] = (

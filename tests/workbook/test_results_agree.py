@@ -18,7 +18,7 @@ from tests.workbook.made_tests import ALL, MADE, NOT_FOR_IRONCALC
 
 ASKED_OF_LIBREOFFICE = [
     "nothing at all",
-    "no grams",
+    "no amps, no grams",
     "names that are patterns",
     "names like formulas",
     "signs that XML cannot hold",

@@ -5,7 +5,6 @@ from pathlib import Path
 import pytest
 
 from tests.workbook.made_tests import on_purpose
-from xlsengine.errors import OutputRefused
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.results import write_results
@@ -63,14 +62,6 @@ def test_an_error_inside_a_sheet_leaves_nothing(tmp_path: Path, monkeypatch: pyt
     with pytest.raises(Interrupted):
         write_results(assess(on_purpose({})), tmp_path / "results.xlsx")
     assert listing(tmp_path) == []
-
-
-def test_an_existing_output_is_not_replaced_unasked(tmp_path: Path) -> None:
-    target = tmp_path / "results.xlsx"
-    target.write_bytes(b"the old output")
-    with pytest.raises(OutputRefused, match="exists already"):
-        write_results(assess(on_purpose({})), target)
-    assert (listing(tmp_path), target.read_bytes()) == (["results.xlsx"], b"the old output")
 
 
 def test_a_finished_output_is_readable_by_others(tmp_path: Path) -> None:

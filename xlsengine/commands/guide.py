@@ -12,7 +12,7 @@ from xlsengine.commands.printing import FILE, OVERWRITE, say
 @OVERWRITE
 def guide(output: Path | None, overwrite: bool) -> None:
     """Open the guide with pictures in the browser."""
-    from xlsengine.guide.opening import open_guide, write_guide
+    from xlsengine.guide.assemble import open_guide, write_guide
 
     if output is not None:
         say(f"wrote {write_guide(output, overwrite)}")

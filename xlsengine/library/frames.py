@@ -26,14 +26,8 @@ def frame(connection: Connection, query: Select[Any], columns: Sequence[Database
     """Return the rows of a query, one column for each of `columns`."""
     import pandas as pd
 
-    rows = fetched(connection, query)
-    held = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
-    return pd.DataFrame(
-        {
-            column.name: pd.Series(values, dtype=_dtype(column.type))
-            for column, values in zip(columns, held, strict=True)
-        }
-    )
+    rows = pd.DataFrame(fetched(connection, query), columns=[column.name for column in columns], dtype=object)
+    return rows.astype({column.name: _dtype(column.type) for column in columns})
 
 
 def _dtype(kind: TypeEngine[Any]) -> str:

@@ -117,6 +117,15 @@ THRUST, CURRENT, PER_WATT, AIR, HELD, BURSTS = (
 )
 
 
+def in_cells(count: str) -> str:
+    """Return a cell count in words.
+
+    >>> in_cells("1"), in_cells("4")
+    ('1 cell', '4 cells')
+    """
+    return "1 cell" if count == "1" else f"{count} cells"
+
+
 def content_of(assessment: Assessment, layout: Layout) -> Content:
     """Return what is published of an assessment; `layout` is that of its results workbook, for the cells it names."""
     scope = assessment.scope

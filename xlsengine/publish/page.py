@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 from xlsengine.cautions import IN_FULL, ON_A_PICTURE
 from xlsengine.publish.choice import cell
-from xlsengine.publish.content import HEADERS, Content, Line
+from xlsengine.publish.content import HEADERS, Content, Line, in_cells
 from xlsengine.publish.tables import HEAD, MARKS, marks_of
 from xlsengine.workbook.formats import CELL_COUNT_FILLS
 
@@ -96,7 +96,9 @@ def _note(note: object) -> str:
 
 
 def _table(content: Content) -> str:
-    counts = "".join(f'<option value="{_text(count)}">{_text(count)} cells</option>' for count in content.cell_counts)
+    counts = "".join(
+        f'<option value="{_text(count)}">{_text(in_cells(count))}</option>' for count in content.cell_counts
+    )
     tools = (
         '<div class="tools" hidden><label>Propeller contains <input id="by-name" type="search" autocomplete="off"></label>'
         f'<label>Cells <select id="by-cells"><option value="">all</option>{counts}</select></label>'

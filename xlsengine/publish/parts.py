@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from xlsengine.cautions import ON_A_PICTURE
 from xlsengine.publish.choice import NARROWER, cell, figure_of
-from xlsengine.publish.content import THRUST, Answer, Content
+from xlsengine.publish.content import THRUST, Answer, Content, in_cells
 from xlsengine.publish.drawing import Drawing, text_width, wrap
 from xlsengine.workbook.formats import CELL_COUNT_FILLS, CELL_COUNT_HEADS, DOUBT_FILL, GOOD_FILL, GREY, INK, RULE, SLATE
 
@@ -99,7 +99,7 @@ def draw_table(page: Drawing, table: Table) -> None:
 
 def _draw_head(page: Drawing, table: Table, x: float, number: int) -> None:
     counts = table.content.cell_counts
-    words = f"{counts[number]} cells" if number < len(counts) else "No cell count"
+    words = in_cells(counts[number]) if number < len(counts) else "No cell count"
     page.box(x, table.y, table.group, _TOP, CELL_COUNT_HEADS[number])
     page.text(
         x + table.group / 2, table.y + _TOP / 2, words, 25, _WHITE, True, "middle", room=table.group - 8, least=16

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from xlsengine.bench.advice.short_answers import BURSTS_TITLE, HELD_TITLE
 from xlsengine.publish.choice import FIGURES, bands, described, figure_of, notes, shown_props
 from xlsengine.publish.content import Answer, Content
-from xlsengine.publish.drawing import Drawing, text_width
+from xlsengine.publish.drawing import Drawing, lacks_signs, png, text_width
 from xlsengine.publish.parts import (
     HEAD,
     Table,
@@ -19,7 +19,6 @@ from xlsengine.publish.parts import (
     highest_thrust,
     short_words,
 )
-from xlsengine.publish.png import lacks_signs, png
 from xlsengine.workbook.formats import GREY, INK, SLATE
 
 WIDE, TALL = (1920, 1080), (1080, 1350)

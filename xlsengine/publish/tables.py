@@ -7,7 +7,7 @@ from io import StringIO
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.cautions import ON_A_PICTURE
-from xlsengine.publish.content import HEADERS, Content, Line
+from xlsengine.publish.content import AIR, HEADERS, Content, Line
 from xlsengine.study.evaluation import Scope
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.output import harmless
@@ -28,9 +28,23 @@ def rows_of(content: Content) -> list[tuple[str, ...]]:
 
 
 def table_csv(content: Content) -> str:
-    """Return the table as .csv (RFC 4180); whole numbers without a mark between thousands."""
-    plain = [(row[0], row[1], *(text.replace(",", "") for text in row[2:-1]), row[-1]) for row in rows_of(content)]
-    return _written([HEAD, *plain])
+    """Return the table as .csv (RFC 4180); whole numbers without a mark between thousands, amps in flight in two columns."""
+    flight = HEAD.index(HEADERS[AIR])
+    head = (*HEAD[:flight], "In flight, low (A)", "In flight, high (A)", *HEAD[flight + 1 :])
+    rows = [(*row[:flight], *_ends(row[flight]), *row[flight + 1 :]) for row in rows_of(content)]
+    return _written([head, *((*row[:2], *(text.replace(",", "") for text in row[2:-1]), row[-1]) for row in rows)])
+
+
+def _ends(amps: str) -> tuple[str, str]:
+    """Return the low and the high end of amps in flight; what may rise has no high end.
+
+    >>> _ends("22–27"), _ends("≥7.6"), _ends("31"), _ends("")
+    (('22', '27'), ('7.6', ''), ('31', '31'), ('', ''))
+    """
+    if amps.startswith("≥"):
+        return amps.removeprefix("≥"), ""
+    low, _, high = amps.partition("–")
+    return low, high or low
 
 
 def readings_csv(scope: Scope) -> str:

@@ -15,6 +15,8 @@ from xlsengine.bench.judging.plain_checks import IN_GRAMS, Severity
 from xlsengine.study.blocks import (
     FEWEST,
     FEWEST_BACKED,
+    TOO_HIGH,
+    TOO_LOW,
     USUAL_PER_CELL,
     Meant,
     as_typed,
@@ -30,6 +32,7 @@ from xlsengine.study.case import Case
 from xlsengine.study.dragged_checks import dragged_counts
 from xlsengine.study.flags import Flag, to_type, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray
+from xlsengine.study.one_count import wrong_count
 from xlsengine.study.outliers import FloatArray
 
 MOST_CELLS = 14
@@ -45,9 +48,6 @@ USUAL_EFFICIENCY = 0.42
 
 UNITS = {**IN_GRAMS, "kilograms": 1e3}
 SYMBOLS = {"newtons": "N", "ounces": "oz", "pounds": "lb", "kilograms": "kg"}
-
-TOO_LOW = "below 3.0 V a cell at rest it goes out of use and is not charged again"
-TOO_HIGH = "charged above its maker's limit it goes out of use"
 
 # --- cell counts -------------------------------------------------------------------------------------------------
 
@@ -369,6 +369,7 @@ BLOCK_CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
     exchanged_columns,
     volts_per_cell,
     wrong_counts,
+    wrong_count,
     other_units,
 )
 """In their order: rows that one explains are left alone by the next."""

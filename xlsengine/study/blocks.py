@@ -38,6 +38,9 @@ BACKED = 0.75
 
 MOST_SPANS = 5
 
+TOO_LOW = "below 3.0 V a cell at rest it goes out of use and is not charged again"
+TOO_HIGH = "charged above its maker's limit it goes out of use"
+
 
 @dataclass(frozen=True)
 class Meant:

@@ -83,7 +83,7 @@ def _write_serials(book: Book, box: BenchTest) -> None:
     sheet.across(2, 0, len(SERIALS.fields) - 1, _CAUTION, form, height=34)
     write_input_table(sheet, SERIALS, box)
     make_table(sheet, SERIALS)
-    sheet.worksheet.set_row(block.top, 32)
+    sheet.height(block.top, 32)
     for column, name in enumerate(block.columns):
         is_typed = name in SERIALS.fields
         sheet.width(column, _SERIAL_WIDTHS[column] if is_typed else 9, not is_typed)

@@ -31,8 +31,6 @@ from xlsengine.workbook.reach import Reach
 FEW_CELLS = 50_000
 """Live cells of a workbook whose parts are small enough to be kept in memory, some 20 MB."""
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
-
-
 Span = tuple[int, int]
 """The first and the last column of merged cells."""
 
@@ -63,7 +61,8 @@ class Sheet:
         self.name = name
         self.book = book
         self._kept: dict[tuple[bool, int], str] = {}
-        self._trusted: list[str] = []
+        self.trusted: list[str] = []
+        self._usual, self._heights = 15.0, dict[int, float]()
 
     def text(self, row: int, column: int, text: str, form: Any) -> None:
         """Put a text that stays text, whatever it begins with.
@@ -122,10 +121,19 @@ class Sheet:
             return ["#N/A" if value != value else value for value in values.tolist()]
         return all_stored(np.asarray(values))
 
-    def trust_formulas(self, block: Block) -> None:
-        """Switch off the hint that a table's cells differ from what it fills into new rows: they say the same."""
-        self._trusted.append(f"{cell_address(block.top + 1, block.left)}:{cell_address(block.bottom, block.right)}")
-        done(self.worksheet.ignore_errors({"calculated_column": " ".join(self._trusted)}))
+    def height(self, row: int, points: float) -> None:
+        """Make a row so many points high."""
+        self._heights[row] = points
+        self.worksheet.set_row(row, points)
+
+    def usual_height(self, points: float) -> None:
+        """Make all other rows so many points high."""
+        self._usual = points
+        self.worksheet.set_default_row(points)
+
+    def points(self, first: int, last: int) -> float:
+        """Return how high rows are together, in points."""
+        return sum(self._heights.get(row, self._usual) for row in range(first, last + 1))
 
     def _ready(self, live: LiveCells) -> str:
         """Return the formula of live cells for all rows; kept by identity, since hashing a tree takes long."""
@@ -136,9 +144,10 @@ class Sheet:
         return self._kept[key]
 
     def merged(self, row: int, left: int, right: int, form: Any, rows: int = 1) -> None:
-        """Merge cells of a row (or several) for a text to follow in the first."""
+        """Merge cells of a row (or several) for a text to follow in the first; each holds its piece of a border."""
         if right > left or rows > 1:
-            done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", form))
+            each = form if form.left or form.right or form.top or form.bottom else None
+            done(self.worksheet.merge_range(row, left, row + rows - 1, right, "", each))
 
     def across(
         self, row: int, left: int, right: int, said: str | Node, form: Any, rows: int = 1, height: float | None = None
@@ -150,7 +159,7 @@ class Sheet:
         else:
             self.live(row, left, said, form)
         if height is not None:
-            self.worksheet.set_row(row, height)
+            self.height(row, height)
 
     def over(self, row: int, spans: Iterable[Span], said: Iterable[str | Node | None], forms: Any) -> None:
         """Put texts, expressions or nothing over spans of columns of a row, in one format or in one each."""
@@ -174,14 +183,13 @@ class Sheet:
         letters: float,
         line: float,
         spare: float = 0,
-    ) -> float:
-        """Put a text over the cells of a row, as high as its lines of so many letters and points are; return its height.
+    ) -> None:
+        """Put a text over the cells of a row, as high as its lines of so many letters and points.
 
         An empty one is a line high: it may come to say something when a cell is changed.
         """
         height = min(TALLEST, spare + line * max(1, self.lines(said, letters)))
         self.across(row, *span, said, form, height=height)
-        return height
 
     def row(self, row: int, texts: Iterable[str], form: Any, left: int = 0) -> None:
         """Put texts beside each other."""
@@ -231,7 +239,7 @@ class Sheet:
 
     def heading(self, title: str, subtitle: str) -> None:
         """Put the sheet's title and the line below it."""
-        self.worksheet.set_row(0, 28)
+        self.height(0, 28)
         self.text(0, 0, title, self.book.formats.title)
         self.text(1, 0, subtitle, self.book.formats.subtitle)
 
@@ -290,7 +298,7 @@ class Book:
         self.formats = Formats(self.workbook)
         self._sheets: dict[str, Sheet] = {}
         self.live_cells: list[LiveCells] = []
-        self.asked_for: list[Column | Named] = []
+        self.asked_for: list[Column | Named] = []  # cells that conditional formats read, and no formula
         self.reach: Reach | None = None
 
     def sheet(self, name: str) -> Sheet:
@@ -320,23 +328,16 @@ class Book:
         for live in self.live_cells:
             live.sheet.put(live)
 
-    def ask_for(self, *cells: Column | Named) -> None:
-        """Have cells written that no formula of a cell speaks of, but a conditional format does."""
-        self.asked_for.extend(cells)
-
     def values(self, node: Node) -> Any:
         """Evaluate an expression once."""
         assert self.scope is not None
         return self.scope.any_value(node)
 
-    def define_names(self) -> None:
-        """Define the names of the layout; those of steps are for the reader of the file alone."""
+    def describe(self, title: str, custom: Mapping[str, str]) -> None:
+        """Define the layout's names, and set the document's properties; the fixed date keeps the bytes the same."""
         for name, address in self.layout.names().items():
             done(self.workbook.define_name(name, f"={address}"))
         self.workbook.hidden_names = self.layout.step_figures
-
-    def properties(self, title: str, custom: Mapping[str, str]) -> None:
-        """Set the document's properties; the fixed date keeps the bytes the same."""
         self.workbook.set_properties({"title": title, "author": AUTHOR, "created": FIXED_DATE})
         for name, value in custom.items():
             done(self.workbook.set_custom_property(name, value, "text"))
@@ -344,7 +345,8 @@ class Book:
     def table(self, sheet: Sheet, block: Block, forms: Sequence[tuple[Any, Any]], formulas: Sequence[str] = ()) -> None:
         """Add an Excel table over a block; `forms` are (header, cell) formats.
 
-        `formulas` are what the table fills into new rows, "" for typed columns; a table that nobody adds to has none.
+        `formulas` are what the table fills into new rows, "" for typed columns; a table that nobody adds to has none. They
+        say the same as the cells in other words, so the hint that they differ is off.
         Buttons to filter would take room from the headers, which LibreOffice then breaks within words.
         """
         columns = [
@@ -359,7 +361,8 @@ class Book:
             column["name"] = stored(column["name"])
         if any(formulas):
             sheet.worksheet.declare_formulas(formulas)
-            sheet.trust_formulas(block)
+            sheet.trusted.append(f"{cell_address(block.top + 1, block.left)}:{cell_address(block.bottom, block.right)}")
+            done(sheet.worksheet.ignore_errors({"calculated_column": " ".join(sheet.trusted)}))
 
 
 @contextmanager
@@ -379,8 +382,7 @@ def new_book(
     with whole_file(Path(path), overwrite) as unfinished, strict():
         book = Book(unfinished, layout, scope, for_readers)
         yield book
-        book.define_names()
-        book.properties(title, custom)
+        book.describe(title, custom)
         book.close()
 
 

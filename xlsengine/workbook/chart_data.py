@@ -18,7 +18,7 @@ from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.layout import Block, cell_address, quoted
+from xlsengine.workbook.layout import cell_address, place_cells, quoted
 
 LEFT, TOP = 30, 4
 Numbers = tuple[float | None, ...]
@@ -112,15 +112,14 @@ class ChartCells:
 
     def _cells(self, column: int, nodes: Sequence[Node], rows: int) -> Cells:
         """Place a written column, so that others can speak of it."""
-        block = Block(f"{self._sheet.name} {column}", self._sheet.name, TOP, column, rows, ("value",), ("",))
-        cells = Column(self._sheet.book.layout.place(block).name, "value", nodes[0].is_text)
-        self._scope.place(cells, nodes, rows)
+        layout = self._sheet.book.layout
+        cells = place_cells(layout, self._scope, self._sheet.name, TOP, column, nodes, rows)
         held = self._scope.this_row(cells).tolist()
         values, texts = ([], tuple(map(str, held))) if cells.text else (held, ())
         where = quoted(self._sheet.name)
         return Cells(
             f"={where}!{cell_address(TOP, column, fixed=True)}",
-            f"={where}!{block.span('value')}",
+            f"={where}!{layout.blocks[cells.table].span('value')}",
             cells,
             tuple(None if value != value else value for value in values),
             self._said,
@@ -130,12 +129,6 @@ class ChartCells:
 
 MOST_ROWS = 2000
 MOST_CELL_COUNTS = 6
-
-
-def by_cell_count(x: Column, y: Column, cells: Node) -> Node:
-    """Return `y` in rows that count, have an `x` and that many cells; blank elsewhere."""
-    same = r.cells.equals(cells).where(y, BLANK)
-    return counts.where(x.present().where(same, BLANK), BLANK)
 
 
 def bar_rows(scope: Scope) -> list[int]:
@@ -171,7 +164,8 @@ class ChartData(ChartCells):
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
         """Write one x column and one y column for each cell count, row by row."""
-        nodes = [by_cell_count(x, y, cells) for cells in self.counts]
+        there = [x.present().where(r.cells.equals(cells).where(y, BLANK), BLANK) for cells in self.counts]
+        nodes = [counts.where(each, BLANK) for each in there]
         if not any(self.shows(node, self.rows) for node in nodes):
             return []
         across = self.across(Constant(r.READINGS.columns[x.name].header), counts.where(x, BLANK), self.rows)
@@ -211,13 +205,13 @@ class ChartData(ChartCells):
         if not shown:
             return []
         across = self.across(Constant("Speed"), self._at_speed(t.speed), self.speeds)
-        return [self._with_margin(place, column, across) for place, column in enumerate(shown)]
-
-    def _with_margin(self, place: int, column: Column, across: Cells) -> Drawn:
-        label = Constant(TABLES[column.table].columns[column.name].label)
-        up = self.up(label, self._at_speed(column), self.speeds)
-        margin = self.up(Constant("±"), MARGIN_OF[column], self.speeds)
-        return Drawn(across, up, margin=margin, look=(place, 0))
+        drawn = []
+        for place, column in enumerate(shown):
+            label = Constant(TABLES[column.table].columns[column.name].label)
+            up = self.up(label, self._at_speed(column), self.speeds)
+            margin = self.up(Constant("±"), MARGIN_OF[column], self.speeds)
+            drawn.append(Drawn(across, up, margin=margin, look=(place, 0)))
+        return drawn
 
     def _at_speed(self, column: Column) -> Node:
         """Return a column of a row-by-row table, blank in rows that do not count or have no speed."""

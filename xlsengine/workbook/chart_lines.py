@@ -1,6 +1,6 @@
 """Throttle steps as lines: which propellers and cell counts have any, and the cells of each, in the order of thrust."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -36,23 +36,17 @@ class Plot(NamedTuple):
 
 def throttle_sweeps(scope: Scope) -> list[Sweep]:
     """Return the groups whose steady readings that count were taken at more than one throttle, most thrust first."""
-    return sorted(_throttle_sweeps(scope), key=lambda sweep: -sweep.thrust)
-
-
-def _throttle_sweeps(scope: Scope) -> Iterator[Sweep]:
-    groups, thrust = scope.this_row(r.group), _counting(scope)
-    typed = (scope.this_row(r.thrust_read) > 0) & (scope.this_row(r.kind_taken) == r.STEADY)
-    throttle = np.nan_to_num(scope.this_row(r.throttle), nan=_FULL)
+    groups, read = scope.this_row(r.group), scope.this_row(r.thrust_read)
+    thrust = np.where(scope.this_row(counting.point) >= r.AT_STEADY, read, 0.0)
+    typed = (read > 0) & (scope.this_row(r.kind_taken) == r.STEADY)
+    throttle, found = np.nan_to_num(scope.this_row(r.throttle), nan=_FULL), []
     named: tuple[Any, ...] = tuple(scope.this_row(column).tolist() for column in (g.first_row, g.prop, g.cells))
     for place, (first, prop, cells) in enumerate(zip(*named, strict=True), start=1):
         here = groups == first
         if len(np.unique(throttle[here & (thrust > 0)])) > 1:
-            yield Sweep(place, prop.lower(), cells, int(np.sum(here & typed)), float(np.max(thrust[here])))
-
-
-def _counting(scope: Scope) -> Any:
-    """Return the thrust of each steady reading that counts, 0 elsewhere."""
-    return np.where(scope.this_row(counting.point) >= r.AT_STEADY, scope.this_row(r.thrust_read), 0.0)
+            points, most = int(np.sum(here & typed)), float(np.max(thrust[here]))
+            found.append(Sweep(place, prop.lower(), cells, points, most))
+    return sorted(found, key=lambda sweep: -sweep.thrust)
 
 
 def plots(sweeps: Sequence[Sweep]) -> list[Plot]:

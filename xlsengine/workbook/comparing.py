@@ -30,7 +30,6 @@ from xlsengine.workbook.layout import (
 )
 from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.cells import content_of
-from xlsengine.workbook.reading.findings import ReadCell
 from xlsengine.workbook.reading.package import open_package
 from xlsengine.workbook.reading.reader import Reading, Where, read_sound
 from xlsengine.workbook.results import results_layout
@@ -138,12 +137,8 @@ def compare_workbooks(before: str | Path, after: str | Path) -> ChangeReport:
 def _report(found: Changes, reading: Reading, before: Where, returned: Returned) -> ChangeReport:
     """Give changes their places: cells of the changed workbook, else where they were before."""
     places = tuple(_file_place(change, reading.where, before) for change in found.typed)
-    return ChangeReport(found, places, returned.derived, returned.told, _texts(reading))
-
-
-def _texts(reading: Reading) -> tuple[ReadCell, ...]:
-    """Return the cells in which a text was read as a number."""
-    return tuple(cell for cell in reading.cells if cell.found.startswith('"') and cell.taken[:1] in "-.0123456789")
+    numbers = (cell for cell in reading.cells if cell.found.startswith('"') and cell.taken[:1] in "-.0123456789")
+    return ChangeReport(found, places, returned.derived, returned.told, tuple(numbers))
 
 
 def _typed(reading: Reading) -> BenchTest:
@@ -156,18 +151,14 @@ def _typed(reading: Reading) -> BenchTest:
 def _file_place(change: Change, after: Where, before: Where) -> str:
     """Return the cell of a change in the changed workbook, or in words where it has no such cell."""
     if not change.table:
-        return _field_place(change, after)
+        form = _FORM_OF[change.name]
+        position = after.get(table_name(form))
+        return (position and position.field(change.name)) or f"{form.name} (no such cell)"
     if change.row_after is not None and change.table in after:
         return _cell_place(change, after[change.table], change.row_after)
     if change.row_before is not None and change.table in before:
         return f"{_cell_place(change, before[change.table], change.row_before)} (before)"
     return place_in_words(change)
-
-
-def _field_place(change: Change, after: Where) -> str:
-    form = _FORM_OF[change.name]
-    position = after.get(table_name(form))
-    return (position and position.field(change.name)) or f"{form.name} (no such cell)"
 
 
 def _cell_place(change: Change, position: Position, row: int) -> str:

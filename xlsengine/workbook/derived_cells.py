@@ -63,8 +63,7 @@ class FileCells:
         decoder, parts = decoder_of(package), package.sheets()
         homes = {area.sheet for area in self.areas().values()} | {sheet for sheet, _, _ in self.names.values()}
         for sheet in (homes | set(sheets)) & parts.keys() - self._grids.keys():
-            with package.stream(parts[sheet]) as stream:
-                self._grids[sheet] = dict(decoder.rows(stream))
+            self._grids[sheet] = package.cells(parts[sheet], decoder)
 
     def grid(self, sheet: str) -> Grid:
         """Return the cells of a sheet; none where there is no such sheet."""

@@ -103,8 +103,7 @@ def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
         own = () if flag["severity"] == Severity.NOTE.word else (place,)
         kinds.setdefault((flag["what"], flag["label"], *own), []).append(flag)
     return [
-        flag_line(alike[0]) + _likewise([flag["place"] for flag in alike[1:]]) if alike[0]["fix"] else _remark(alike)
-        for alike in kinds.values()
+        flag_line(alike[0]) + _likewise(alike[1:]) if alike[0]["fix"] else _remark(alike) for alike in kinds.values()
     ]
 
 
@@ -144,8 +143,8 @@ def _remark(alike: Sequence[dict[str, Any]]) -> str:
     return f"{alike[0]['severity']}: {first}{_named(others)}: {alike[0]['what']}; {alike[0]['cause']}"
 
 
-def _likewise(places: Sequence[str]) -> str:
-    return f" Likewise {_named(places).removeprefix(', ')}." if places else ""
+def _likewise(flags: Sequence[dict[str, Any]]) -> str:
+    return f" Likewise {_named([flag['place'] for flag in flags]).removeprefix(', ')}." if flags else ""
 
 
 def _named(places: Sequence[str]) -> str:

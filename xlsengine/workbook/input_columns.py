@@ -7,7 +7,6 @@ from xlsengine.bench.declaring.declare import Field, Form, Quantity, Table
 from xlsengine.bench.inputs.extras import EXTRA
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.model import READINGS_SHOWN
-from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import SHEETS, Block, Layout, table_name
 from xlsengine.workbook.marked_readings import FLAG
@@ -98,27 +97,21 @@ def set_readings_widths(sheet: Sheet) -> list[float]:
 
     Returns the widths in letters, 0 for those folded away.
     """
-    block = sheet.book.layout.blocks[READINGS.name]
+    block, scope = sheet.book.layout.blocks[READINGS.name], sheet.book.scope
     full = {name: _width(name, declared_column(READINGS, name)) for name in block.columns}
-    widths = {name: 0.0 if _is_folded(sheet, name) else width for name, width in full.items()}
-    if sheet.book.scope is not None:
-        _take_spare_room(widths, sheet.book.scope)
+    if scope is None:
+        shown, unread = {*READINGS.fields}, set[str]()
+    else:
+        shown, unread = {*READINGS.fields, *(column.name for column in READINGS_SHOWN)}, {*unread_columns(scope)}
+    open_ones = {name for name in block.columns if name.startswith(EXTRA) or name in shown - unread}
+    widths = {name: width if name in open_ones else 0.0 for name, width in full.items()}
+    if scope is not None:  # flags and names of propellers take what the columns leave of a page at readable type
+        spare = (PAGE_PIXELS / LEAST_SCALE - sum(map(pixels, widths.values()))) / 7
+        names = scope.column(READINGS.name, "prop").tolist()
+        widths[FLAG], widths["prop"] = with_spare_room(widths[FLAG], widths["prop"], names, spare)
     for name, width in widths.items():
         sheet.width(block.column(name), width or full[name], folded=not width)
     return list(widths.values())
-
-
-def _take_spare_room(widths: dict[str, float], scope: Scope) -> None:
-    """Widen flags and names of propellers by what the columns leave of a page at readable type."""
-    spare = (PAGE_PIXELS / LEAST_SCALE - sum(map(pixels, widths.values()))) / 7
-    names = scope.column(READINGS.name, "prop").tolist()
-    widths[FLAG], widths["prop"] = with_spare_room(widths[FLAG], widths["prop"], names, spare)
-
-
-def _is_folded(sheet: Sheet, name: str) -> bool:
-    if name in READINGS.fields:
-        return sheet.book.scope is not None and name in unread_columns(sheet.book.scope)
-    return all(name != shown.name for shown in READINGS_SHOWN) and not name.startswith(EXTRA)
 
 
 def _width(name: str, declared: Field | Quantity) -> float:

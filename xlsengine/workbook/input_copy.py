@@ -62,7 +62,8 @@ def _json(value: Any) -> Any:
         return {type(value).__name__: value.isoformat()}
     if isinstance(value, str):
         return value.strip() or None  # as it will be read from its cell
-    return value if isinstance(value, bool) else float(value)
+    is_whole = not isinstance(value, bool) and value and not value % 1  # a zero keeps its sign
+    return int(value) if is_whole else value
 
 
 def decoded(text: str) -> BenchTest:

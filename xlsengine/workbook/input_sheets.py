@@ -1,7 +1,7 @@
 """The sheets a person fills: forms and tables with input cells, limits, drop-downs and help on every field."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Field, Form, Quantity, Table
@@ -59,7 +59,6 @@ MEANINGS = {
 NARROW = 3
 """Columns of the form of Craft in a results workbook: field, value, unit."""
 _MANY_COLUMNS = 10
-_ROW_POINTS = 15.0
 _SHOWN = tuple(column.name for column in READINGS_SHOWN)
 _LEAST_SCALE = 0.65  # of Readings: one page wide, whatever was read
 IN_TEMPLATE = {"Readings": 100, "FreeSpins": 6, "DrivenSpins": 6, "CheckWeights": 8}
@@ -163,7 +162,11 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
         _fold_subtitle(sheet)
     if name in SHEET_CAUTIONS:
         _write_caution(sheet, SHEET_CAUTIONS[name])
-    heights = [_write_part(sheet, part, test) for part in SHEETS[name]]
+    for part in SHEETS[name]:
+        if isinstance(part, Form):
+            write_form(sheet, part, test)
+        else:
+            write_input_table(sheet, part, test)
     widths = set_readings_widths(sheet) if name == READINGS.name else []
     if widths:
         print_over_pages(sheet, widths, _NAMING, (TITLE_ROWS, TITLE_ROWS), _LEAST_SCALE)
@@ -171,7 +174,7 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
         folded = folded_columns(book.layout, name)
         for column, width in enumerate(column_letters_of(name)):
             sheet.width(column, width, column in folded)
-        _print_parts(sheet, heights)
+        _print_parts(sheet)
     sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
     if name == READINGS.name and book.scope is None:
         _mark_needed(sheet)
@@ -182,22 +185,13 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
     return sheet
 
 
-def _write_part(sheet: Sheet, part: Form | Table, test: BenchTest) -> float:
-    """Write a form or table; return how high it is with its title, in points."""
-    if isinstance(part, Form):
-        return write_form(sheet, part, test) + _ROW_POINTS * (TITLE_ROWS + 2)
-    write_input_table(sheet, part, test)
-    return _ROW_POINTS * (sheet.book.layout.blocks[part.name].rows + 5)
-
-
-def _print_parts(sheet: Sheet, heights: Sequence[float]) -> None:
+def _print_parts(sheet: Sheet) -> None:
     """Print forms and tables below each other as wide as the widest, each on one page where it can be."""
     layout = sheet.book.layout
     blocks = [block for _, block in placed(layout, sheet.name)]
-    starts = [0, *(block.top - 2 for block in blocks[1:])]
     last = max(len(FORM_HEADERS) - 1, *shown_columns(layout, sheet.name))
     wide = sum(map(pixels, column_letters_of(sheet.name)[: last + 1]))
-    print_blocks(sheet, wide, list(zip(starts, heights, strict=True)), (blocks[-1].bottom, last))
+    print_blocks(sheet, wide, [0, *(block.top - 2 for block in blocks[1:])], (blocks[-1].bottom, last))
 
 
 def _fold_subtitle(sheet: Sheet) -> None:
@@ -235,19 +229,17 @@ def write_form_sheet(book: Book, name: str, form: Form, test: BenchTest, title: 
     return sheet
 
 
-def write_form(sheet: Sheet, form: Form, test: BenchTest) -> float:
-    """Write a form with what `test` holds, a row a field; return how high its rows are, in points."""
+def write_form(sheet: Sheet, form: Form, test: BenchTest) -> None:
+    """Write a form with what `test` holds, a row a field."""
     formats = sheet.book.formats
     block = sheet.book.layout.blocks[form_table(form)]
     sheet.book.table(sheet, block, [(formats.header, formats.label)] * len(block.columns))
-    sheet.worksheet.set_row(block.top, 20)
-    height = 0.0
+    sheet.height(block.top, 20)
     for row, line in enumerate(form_lines(form), start=block.top + 1):
         if isinstance(line, Field):
-            height += _write_field(sheet, row, line, test.fields.get(line.name), len(block.columns) - FORM_VALUE - 1)
+            _write_field(sheet, row, line, test.fields.get(line.name), len(block.columns) - FORM_VALUE - 1)
         else:
             _write_topic(sheet, row, line, block.right)
-    return height
 
 
 def _write_topic(sheet: Sheet, row: int, title: str, last: int) -> None:
@@ -256,14 +248,11 @@ def _write_topic(sheet: Sheet, row: int, title: str, last: int) -> None:
     sheet.text(row, 0, title, form)
     for column in range(1, last + 1):
         sheet.value(row, column, None, form)
-    sheet.worksheet.set_row(row, 22)
+    sheet.height(row, 22)
 
 
-def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int) -> float:
-    """Write a field with its value, and as many of unit, what is wanted, meaning and source as are `told`.
-
-    Returns how high its row is, in points.
-    """
+def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int) -> None:
+    """Write a field with its value, and as many of unit, what is wanted, meaning and source as are `told`."""
     formats = sheet.book.formats
     name = declared.label + (" *" if declared.required else "")
     sheet.text(row, 0, name, formats.label)
@@ -273,10 +262,8 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     texts = [declared.unit, declared.wanted, declared.meaning + cost, declared.source.text][:told]
     sheet.row(row, texts, formats.quiet, FORM_VALUE + 1)
     lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]
-    height = 14.0 * max(1, *lines) + 3
-    sheet.worksheet.set_row(row, height)
+    sheet.height(row, 14.0 * max(1, *lines) + 3)
     validate(sheet, row, row, FORM_VALUE, declared, told_beside=told > FORM_HEADERS.index("Meaning") - FORM_VALUE - 1)
-    return height
 
 
 def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
@@ -288,9 +275,7 @@ def write_input_table(sheet: Sheet, table: Table, test: BenchTest) -> None:
         sheet.text(block.top - 1, 0, table.meaning, formats.subtitle)
     elif table is not READINGS:
         sheet.text(block.top - 1, 0, f"{_spoken(table.name)}: {table.meaning}", formats.subtitle)
-    sheet.worksheet.set_row(
-        block.top, HEADERS_POINTS if len(table.fields) > _MANY_COLUMNS else header_height(table, block)
-    )
+    sheet.height(block.top, HEADERS_POINTS if len(table.fields) > _MANY_COLUMNS else header_height(table, block))
     for place, name in enumerate(block.columns, start=block.left):
         one = declared_column(table, name)
         if isinstance(one, Quantity):
@@ -368,15 +353,15 @@ def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, valu
 def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field, told_beside: bool = False) -> None:
     """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them.
 
-    They warn and do not forbid: the reader understands more than they do, such as "38,2 A". Help that is `told_beside` the
-    cell is not put over it once more.
+    They warn and do not forbid: the reader understands more than they do, such as "38,2 A". What is `told_beside` the
+    cell, its label and help, is not put over it once more.
     """
     limits = _rule(declared)
     if told_beside and limits["validate"] == "any":
         return
-    rule = {**limits, "ignore_blank": True, "error_title": declared.label[:32], "error_type": "warning"}
+    rule = {**limits, "ignore_blank": True, "error_type": "warning"}
     if not told_beside:
-        rule["input_title"] = declared.label[:32]
+        rule["error_title"] = rule["input_title"] = declared.label[:32]
         rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
     rule["error_message"] = (
         f"Wanted: {declared.wanted}. Other words may be understood; checking the workbook shows it."[:255]

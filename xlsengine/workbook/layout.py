@@ -12,7 +12,8 @@ from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.motor import INSPECTION, MOTOR
 from xlsengine.bench.inputs.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.expression import Column, Named
+from xlsengine.expression import Aggregate, Column, Constant, Named, Node
+from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.unread import Folding
 
 SCHEMA_VERSION = "3"
@@ -177,7 +178,8 @@ class Layout:
 
     `steps` holds, by table, the columns that only formulas read and that stand apart from their table, in one block or
     several below each other. `folding` knows which figures stay blank because what they need was not read; those have
-    no place. `unseen` are the formulas that stand where nobody sees them, `step_figures` the figures that do.
+    no place. `unseen` are the formulas that stand where nobody sees them, `step_figures` the figures that do. `said` are
+    sentences that stand on several sheets: what fetches them from where they are put together.
     """
 
     blocks: dict[str, Block] = field(default_factory=dict)
@@ -186,11 +188,13 @@ class Layout:
     folding: Folding | None = None
     unseen: set[Column | Named] = field(default_factory=set)
     step_figures: set[str] = field(default_factory=set)
+    said: dict[str, Node] = field(default_factory=dict)
 
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
         for other in self.blocks.values():
-            if other.sheet == block.sheet and _overlap(other, block):
+            beside = block.right < other.left or other.right < block.left
+            if other.sheet == block.sheet and not (beside or block.bottom < other.top or other.bottom < block.top):
                 raise ValueError(f"{block.name} lies over {other.name} on {block.sheet}")
         self.blocks[block.name] = block
         return block
@@ -227,14 +231,15 @@ class Layout:
         """Keep a named cell."""
         self.cells[name] = (sheet, row, column)
 
+    def say(self, name: str, node: Node, scope: Scope, sheet: str, row: int) -> None:
+        """Keep a sentence that is put together in the first cell of a row, and fetched from there elsewhere."""
+        cell = place_cells(self, scope, sheet, row - 1, 0, [node], 1)
+        self.said[name] = Aggregate("text at", (cell,), (), Constant(1.0))
+
     def address(self, name: str) -> str:
         """Return the absolute address of a named cell."""
         sheet, row, column = self.cells[name]
         return f"{quoted(sheet)}!{cell_address(row, column, fixed=True)}"
-
-    def is_step_figure(self, name: str) -> bool:
-        """Tell whether a figure stands where nobody sees it: formulas speak of its cell, not of its name."""
-        return name in self.step_figures
 
     def names(self) -> Mapping[str, str]:
         """Return the names that a workbook defines: of what is shown, and of steps that no formula gives back on reading."""
@@ -242,9 +247,17 @@ class Layout:
         return {name: self.address(name) for name in sorted(self.cells) if name not in computed}
 
 
-def _overlap(one: Block, other: Block) -> bool:
-    apart = one.bottom < other.top or other.bottom < one.top or one.right < other.left or other.right < one.left
-    return not apart
+def place_cells(
+    layout: Layout, scope: Scope, sheet: str, top: int, column: int, nodes: Sequence[Node], rows: int
+) -> Column:
+    """Say what stands below row `top` in cells that are not declared, so that others can speak of them.
+
+    That is one expression for all rows, or one for each.
+    """
+    block = layout.place(Block(f"{sheet} {top} {column}", sheet, top, column, rows, ("value",), ("",)))
+    cells = Column(block.name, "value", nodes[0].is_text)
+    scope.place(cells, nodes, rows)
+    return cells
 
 
 @dataclass(frozen=True)
@@ -280,7 +293,7 @@ class CellAddresses:
 
     def named(self, name: str) -> str:
         """Return the reference to a named cell: its name, or where nobody sees it the cell."""
-        if not self.layout.is_step_figure(name):
+        if name not in self.layout.step_figures:
             return name
         sheet, row, column = self.layout.cells[name]
         address = cell_address(row, column, fixed=True)

@@ -69,12 +69,11 @@ def esc_caveat(layout: Layout) -> Node:
 
 
 def write_caveat(
-    sheet: Sheet, row: int, span: Span, letters: float, line: float, spare: float = 0.0, **look: Any
-) -> float:
-    """Write it over the cells of a row, a line at least, for what is typed later; return how high it is in points."""
+    sheet: Sheet, said: Node, row: int, span: Span, letters: float, line: float, spare: float = 0.0, **look: Any
+) -> None:
+    """Write it over the cells of a row, a line at least, for what is typed later."""
     style = {"text_wrap": True, "valign": "top", "bold": True, "font_color": VERMILION, **look}
-    said, form = esc_caveat(sheet.book.layout), sheet.book.formats.get(**style)
-    return sheet.paragraph(row, span, said, form, letters, line, spare)
+    sheet.paragraph(row, span, said, sheet.book.formats.get(**style), letters, line, spare)
 
 
 FLAG = flag_text.name
@@ -93,7 +92,7 @@ def mark_readings(sheet: Sheet, naming: int, widths: Sequence[float]) -> None:
     """
     _write_key(sheet, naming)
     _fit_rows(sheet, widths)
-    sheet.book.ask_for(marked_severity, marked_column, standing)
+    sheet.book.asked_for += [marked_severity, marked_column, standing]
 
 
 def marking_format(severity: Severity) -> str:
@@ -108,7 +107,7 @@ def marking_format(severity: Severity) -> str:
 
 def _write_key(sheet: Sheet, naming: int) -> None:
     formats, block = sheet.book.formats, sheet.book.layout.blocks[READINGS.name]
-    sheet.live(_TITLE, naming, left_out_statement(sheet.book.layout), formats.get(bold=True, font_size=12))
+    sheet.live(_TITLE, naming, sheet.book.layout.said["left out"], formats.get(bold=True, font_size=12))
     typed, *marked, out = READINGS_KEY
     keys = [(typed, {"bg_color": INPUT_FILL, "border": 1, "border_color": INPUT_RULE})]
     for words, (fill, ink) in zip(marked, MARKS.values(), strict=True):
@@ -149,14 +148,14 @@ def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     """Make rows as high as their flags are long, and print the shown columns and no more than a few spare rows."""
     block, scope = sheet.book.layout.blocks[READINGS.name], sheet.scope
     used = scope.used_rows(READINGS.name)
-    sheet.worksheet.set_default_row(ROW_POINTS)
+    sheet.usual_height(ROW_POINTS)
     height = _ABOVE + used * ROW_POINTS
     letters = widths[block.column(FLAG) - block.left] + 1
     texts = (scope.column(READINGS.name, name).tolist() for name in (FLAG, "note"))
     for row, (text, note) in enumerate(zip(*texts, strict=True), start=block.top + 1):
         lines = max(math.ceil(len(text or "") / letters), min(_MOST_NOTE, math.ceil(len(note or "") / _NOTE)))
         if lines > 1:
-            sheet.worksheet.set_row(row, _LINE * lines + 2)
+            sheet.height(row, _LINE * lines + 2)
             height += _LINE * lines + 2 - ROW_POINTS
     last = last_printed(block, used, spare_rows(height, widths, HEADERS_POINTS))
     sheet.worksheet.print_area(0, 0, last, block.column(READINGS_SHOWN[-1].name))

@@ -145,7 +145,7 @@ def _write_sentences(book: Book) -> None:
         form = book.formats.get(text_wrap=True, **style)
         sheet.merged(row, 0, len(form_headers(NEED)) - 1, form)
         sheet.live(row, 0, sentence, form)
-        sheet.worksheet.set_row(row, 32 if row == 1 else 18)
+        sheet.height(row, 32 if row == 1 else 18)
 
 
 def _write_pairs(book: Book, widths: Sequence[float]) -> None:
@@ -168,7 +168,7 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
     sheet.merged(_WHY_TOP, 0, 1, formats.header)
     for column, text in ((0, "Limit"), (2, "Listed pairs, live"), (3, "Whole library, as written")):
         sheet.text(_WHY_TOP, column, text, formats.header)
-    sheet.worksheet.set_row(_WHY_TOP, 30)
+    sheet.height(_WHY_TOP, 30)
     for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
         sheet.across(row, 0, 1, limit.title, formats.label)
         sheet.live(row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))

@@ -77,14 +77,16 @@ def page_breaks(blocks: Sequence[tuple[int, float]], room: float) -> list[int]:
     return starts
 
 
-def print_blocks(sheet: Sheet, width: float, blocks: Sequence[tuple[int, float]], last: tuple[int, int]) -> None:
+def print_blocks(sheet: Sheet, width: float, starts: Sequence[int], last: tuple[int, int]) -> None:
     """Print a sheet that is `width` pixels wide at a scale, which keeps page breaks, as `page_breaks` sets them.
 
-    The print area ends with the cell `last`.
+    `starts` are the first rows of its blocks; the print area ends with the cell `last`.
     """
     scale = min(1.0, PAGE_PIXELS / width) * _SPARE_WIDTH
     sheet.print_setup(scale=int(100 * scale), margins=MARGINS)
     sheet.worksheet.print_area(0, 0, *last)
+    ends = (*starts[1:], last[0] + 1)
+    blocks = [(start, sheet.points(start, end - 1)) for start, end in zip(starts, ends, strict=True)]
     sheet.worksheet.set_h_pagebreaks(page_breaks(blocks, PAGE_POINTS / scale))
 
 

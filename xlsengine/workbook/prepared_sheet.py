@@ -16,9 +16,7 @@ from xlsxwriter.worksheet import CellBlankTuple, CellNumberTuple, CellStringTupl
 from xlsengine.workbook.layout import ROW_MARK, column_letters
 
 _ERRORS = frozenset(("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"))
-_SPAN = 16
-"""Rows for which the first and the last column with anything in it are written once."""
-_AT_ONCE = 32 * _SPAN
+_AT_ONCE = 512
 """Rows whose cells are written before those of the next."""
 
 
@@ -40,7 +38,7 @@ class Run:
         start, pieces = f'<c r="{column_letters(self.column)}', self._around_rows(style)
         for row in self.rows(first, last):
             value = self.values[row - self.top]
-            typed, shown = _as_value(value) if value and type(value) is str else ("", value)
+            typed, shown = _as_value(value) if type(value) is str else ("", f"{value:.15G}")
             yield row, f"{start}{self._formula(row, pieces[typed])}</f><v>{shown}</v></c>"
 
     def _around_rows(self, style: str) -> dict[str, list[str]]:
@@ -105,12 +103,10 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
 
     def _write_rows(self) -> None:
         self._number_formats()
-        for first in range(self.dim_rowmin // _SPAN * _SPAN, self.dim_rowmax + 1, _AT_ONCE):
+        for first in range(self.dim_rowmin, self.dim_rowmax + 1, _AT_ONCE):
             cells = self._cells(first, min(first + _AT_ONCE, self.dim_rowmax + 1))
-            for top in range(0, len(cells), _SPAN):
-                span = self._span(first + top, cells[top : top + _SPAN])
-                for row, texts in enumerate(cells[top : top + _SPAN], start=first + top):
-                    self._write_texts(row, span, texts)
+            for row, texts in enumerate(cells, start=first):
+                self._write_texts(row, texts)
 
     def _number_formats(self) -> None:
         """Give formats their numbers in the order of rows and cells, as XlsxWriter does."""
@@ -141,19 +137,14 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
                 rows[row - first][run.column] = text
         return rows
 
-    def _span(self, top: int, rows: list[dict[int, str]]) -> str | None:
-        columns = [column for texts in rows for column in texts]
-        columns += [column for row in range(top, top + _SPAN) for column in self.comments.get(row, ())]
-        return f"{min(columns) + 1}:{max(columns) + 1}" if columns else None
-
-    def _write_texts(self, row: int, span: str | None, texts: dict[int, str]) -> None:
+    def _write_texts(self, row: int, texts: dict[int, str]) -> None:
         dressed = self.row_info.get(row)
         if texts:
-            self._write_row(row, span, dressed)
+            self._write_row(row, None, dressed)
             self.fh.write("".join(map(texts.__getitem__, sorted(texts))))
             self._xml_end_tag("row")
         elif dressed or row in self.comments:
-            self._write_empty_row(row, span, dressed)
+            self._write_empty_row(row, None, dressed)
 
     def _text(self, row: int, col: int, cell: Any) -> str:
         kind, form = type(cell), cell.format or self._format_around(row, col)

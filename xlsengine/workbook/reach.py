@@ -135,7 +135,9 @@ class Reach:
         if knows_its_row(node) and not all(_same_table(cell, reader.cell) for reader in readers):
             return
         length = length_of(node)
-        if (times - 1) * length > CELL and not _is_own_row(node):
+        if (times - 1) * length > CELL and not (
+            isinstance(node, Aggregate) and node.operation == "row"
+        ):  # the same text in every row
             return
         grown = {place: self._measured(place) + length * often for place, often in use.readers.items()}
         if max(grown.values()) <= LONGEST or length <= SHORT:
@@ -219,11 +221,6 @@ def knows_its_row(node: Node) -> bool:
         case Call(_, arguments):
             return any(map(knows_its_row, arguments))
     return False
-
-
-def _is_own_row(node: Node) -> bool:
-    """Tell whether an expression is the number of the row it stands in: the same text in every row, which costs least."""
-    return isinstance(node, Aggregate) and node.operation == "row"
 
 
 def _same_table(cell: Cell, reader: Cell | None) -> bool:

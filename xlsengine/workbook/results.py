@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from xlsengine.bench.checks.fingerprint import checks_stale
+from xlsengine.bench.checks.fingerprint import out_of_date
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.assessment import Assessment
@@ -36,7 +36,6 @@ from xlsengine.workbook.steps_sheet import NAME as STEPS
 from xlsengine.workbook.steps_sheet import folding_of, write_live_cells
 from xlsengine.workbook.unread import unread_columns
 
-OUT_OF_DATE = "OUT OF DATE: readings changed after they were compared with each other; make the results again."
 Progress = Callable[[str], None]
 
 
@@ -127,17 +126,11 @@ def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
 
 
 def _write_stale(book: Book, sheets: Iterable[SheetPlan]) -> None:
-    """Write on each sheet that has a cell for it, below its title, that its figures rest on comparisons out of date.
-
-    Nothing while the comparisons belong to the readings.
-    """
-    form, said = (
-        book.formats.get(bold=True, font_size=11, font_color=VERMILION),
-        (checks_stale > 0).where(OUT_OF_DATE, ""),
-    )
+    """Write on each sheet that has a cell for it, below its title, that its figures rest on comparisons out of date."""
+    form = book.formats.get(bold=True, font_size=11, font_color=VERMILION)
     for sheet in sheets:
         if sheet.out_of_date is not None:
-            book.sheet(sheet.name).live(*sheet.out_of_date, said, form)
+            book.sheet(sheet.name).live(*sheet.out_of_date, out_of_date, form)
 
 
 # --- the list of sheets on Start, and their tabs -----------------------------------------------------------------

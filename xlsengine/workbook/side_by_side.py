@@ -41,29 +41,26 @@ def _write(sheet: Sheet, sides: Sides) -> None:
     last = _last(sides)
     sheet.heading("Side by side", "")
     sheet.widths(_widths(sides))
-    sheet.worksheet.set_default_row(_LINE)
+    sheet.usual_height(_LINE)
     motors = f"{', '.join(sides.motors)}. Not live: written once from their tests."
-    height = 28 + 2 * _LINE + _paragraph(sheet, sides, 1, motors, font_color=GREY, italic=True)
-    row = _TOP - 1
-    for note in sides.notes:
-        height += _paragraph(sheet, sides, row, note, font_color=GREY)
-        row += 1
-    row += 1
-    blocks = [(0, height)]
+    _paragraph(sheet, sides, 1, motors, font_color=GREY, italic=True)
+    for row, note in enumerate(sides.notes, start=_TOP - 1):
+        _paragraph(sheet, sides, row, note, font_color=GREY)
+    starts, row = [0], _TOP + len(sides.notes)
     for part in sides.parts:
-        top, (row, height) = row, _write_part(sheet, sides, part, row)
-        blocks.append((top, height))
-    blocks.append((row, _CHART_ROWS * _LINE + 44))
+        starts.append(row)
+        row = _write_part(sheet, sides, part, row)
+    starts.append(row)
     row = _write_charts(sheet, sides, row)
     _paragraph(sheet, sides, row, DEFERENCE, bold=True)
-    print_blocks(sheet, sum(map(pixels, _widths(sides))), blocks, (row, last))
+    print_blocks(sheet, sum(map(pixels, _widths(sides))), starts, (row, last))
     sheet.worksheet.freeze_panes(2, 1)
 
 
-def _paragraph(sheet: Sheet, sides: Sides, row: int, text: str, **look: Any) -> float:
-    """Write a sentence over the whole width, wrapped, in a row that holds all its lines; return its height in points."""
+def _paragraph(sheet: Sheet, sides: Sides, row: int, text: str, **look: Any) -> None:
+    """Write a sentence over the whole width, wrapped, in a row that holds all its lines."""
     form = sheet.book.formats.get(text_wrap=True, valign="top", **look)
-    return sheet.paragraph(row, (0, _last(sides)), text, form, sum(_widths(sides)), _FURTHER, _LINE - _FURTHER)
+    sheet.paragraph(row, (0, _last(sides)), text, form, sum(_widths(sides)), _FURTHER, _LINE - _FURTHER)
 
 
 def _widths(sides: Sides) -> list[float]:
@@ -75,25 +72,23 @@ def _last(sides: Sides) -> int:
     return len(_widths(sides)) - 1
 
 
-def _write_part(sheet: Sheet, sides: Sides, part: Part, top: int) -> tuple[int, float]:
-    """Write a title, a header, a line a figure and what differs; return the row for the next part, and its height."""
-    formats, height = sheet.book.formats, 2 * _LINE + _HEADER
+def _write_part(sheet: Sheet, sides: Sides, part: Part, top: int) -> int:
+    """Write a title, a header, a line a figure and what differs; return the row for the next part."""
+    formats = sheet.book.formats
     sheet.text(top, 0, part.title, formats.section)
     margins = [name for motor in sides.motors for name in (motor, "±")]
     sheet.row(top + 1, ("Figure", "Unit", *margins, "Ahead", "Differences count from (%)"), formats.header)
-    sheet.worksheet.set_row(top + 1, _HEADER)
-    row = top + 2
-    for line in part.lines:
-        height += _write_line(sheet, sides, line, row)
-        row += 1
-    for note in part.notes:
-        height += _paragraph(sheet, sides, row, note, font_color=GREY, italic=True)
-        row += 1
-    return row + 1, height
+    sheet.height(top + 1, _HEADER)
+    for row, line in enumerate(part.lines, start=top + 2):
+        _write_line(sheet, sides, line, row)
+    below = top + 2 + len(part.lines)
+    for row, note in enumerate(part.notes, start=below):
+        _paragraph(sheet, sides, row, note, font_color=GREY, italic=True)
+    return below + len(part.notes) + 1
 
 
-def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
-    """Write a figure of each motor and what differs; return how high its row is in points."""
+def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> None:
+    """Write a figure of each motor and what differs."""
     formats, widths = sheet.book.formats, _widths(sides)
     sheet.text(row, 0, line.label, formats.label)
     sheet.text(row, 1, line.unit, formats.derived(0, True, font_color=GREY))
@@ -108,9 +103,7 @@ def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> float:
     sheet.value(row, _last(sides), line.least, formats.derived(1))
     said = [value for value in line.values if isinstance(value, str)]
     letters = [*[widths[_FIRST]] * len(said), (0.95 if real else 1.1) * widths[-2]]
-    height = row_height([*said, line.verdict], letters, _FURTHER, _LINE - _FURTHER)
-    sheet.worksheet.set_row(row, height)
-    return height
+    sheet.height(row, row_height([*said, line.verdict], letters, _FURTHER, _LINE - _FURTHER))
 
 
 # --- charts ----------------------------------------------------------------------------------------------------

@@ -45,7 +45,7 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     sheet, formats = book.sheet(NAME), book.formats
     sheet.worksheet.set_column(0, 0, 4)
     sheet.worksheet.set_column(1, 1, _WIDTH)
-    sheet.worksheet.set_row(0, 28)
+    sheet.height(0, 28)
     kind = "Input" if book.scope is None else "Results"
     sheet.text(0, 0, "Bench test of a small brushless motor", formats.title)
     sheet.text(
@@ -104,24 +104,15 @@ def write_paper_sheet(book: Book) -> None:
     sheet = book.sheet(PAPER)
     sheet.heading("Readings, by hand", "Print, fill at the stand, type into Readings. Nothing on this sheet is read.")
     sheet.widths(width for _, width in _COLUMNS)
+    line, room_to_write = {"font_size": 9, "font_color": GREY}, {"bottom": 1, "bottom_color": INK, "valign": "bottom"}
     for row, labels in enumerate(_HEAD, start=2):
-        _write_labels(sheet, row, labels)
-    _write_cautions(sheet, 4)
+        sheet.over(row, _SPANS, (f"{label}:" for label in labels), sheet.book.formats.get(**line, **room_to_write))
+        sheet.height(row, 22)
+    form = sheet.book.formats.get(font_size=9, font_color=VERMILION, bold=True, text_wrap=True)
+    for row, text in enumerate(_CAUTIONS, start=4):
+        sheet.paragraph(row, (0, len(_COLUMNS) - 1), text, form, _PAPER_LETTERS, 13, 3)
     _write_grid(sheet, 4 + len(_CAUTIONS))
     sheet.print_setup(one_page=True)
-
-
-def _write_labels(sheet: Sheet, row: int, labels: tuple[str, ...]) -> None:
-    """Write what to note once, each with room to its right to write on."""
-    form = sheet.book.formats.get(font_size=9, font_color=GREY, bottom=1, bottom_color=INK, valign="bottom")
-    sheet.over(row, _SPANS, (f"{label}:" for label in labels), form)
-    sheet.worksheet.set_row(row, 22)
-
-
-def _write_cautions(sheet: Sheet, top: int) -> None:
-    form = sheet.book.formats.get(font_size=9, font_color=VERMILION, bold=True, text_wrap=True)
-    for row, text in enumerate(_CAUTIONS, start=top):
-        sheet.paragraph(row, (0, len(_COLUMNS) - 1), text, form, _PAPER_LETTERS, 13, 3)
 
 
 def _write_grid(sheet: Sheet, top: int) -> None:
@@ -138,8 +129,8 @@ def _write_grid(sheet: Sheet, top: int) -> None:
         )
         for row in range(top + 1, top + 1 + _ROWS):
             sheet.value(row, column, None, formats.get(border=1))
-    sheet.worksheet.set_row(top, 42)
+    sheet.height(top, 42)
     for row in range(top + 1, top + 1 + _ROWS):
-        sheet.worksheet.set_row(row, _ROW_HEIGHT)
+        sheet.height(row, _ROW_HEIGHT)
     foot = f"* Every reading needs these. {r.KIND_IN_SHORT}"
     sheet.text(top + 1 + _ROWS, 0, foot, formats.get(font_size=9, font_color=GREY))

@@ -136,19 +136,17 @@ def _extend(book: Book, names: list[str]) -> None:
     _write_cells(sheet, wider, names)
 
 
-def _is_constant(book: Book, cell: Column) -> bool:
-    assert book.reach is not None
-    return cell.table != READINGS.name and isinstance(book.reach.definition(cell), Constant)
-
-
 def _write_cells(sheet: Sheet, block: Block, names: list[str]) -> None:
+    """Write columns live; as plain values what was written once, and constants where no row will be added."""
+    assert sheet.book.reach is not None
     for name in names:
-        one, column = TABLES[block.name].declared(name), block.column(name)
-        form = sheet.book.formats.helper
-        if isinstance(one, Quantity) and not _is_constant(sheet.book, Column(block.name, name, one.is_text)):
-            sheet.book.layout.unseen.add(Column(block.name, name, one.is_text))
+        one, column, form = TABLES[block.name].declared(name), block.column(name), sheet.book.formats.helper
+        cell = Column(block.name, name, one.is_text)
+        held = sheet.book.reach.definition(cell) if isinstance(one, Quantity) else Constant("")
+        if isinstance(one, Quantity) and (block.name == READINGS.name or not isinstance(held, Constant)):
+            sheet.book.layout.unseen.add(cell)
             sheet.derived(block.top + 1, column, block.name, one, form, block.rows)
         else:
-            values = sheet.book.values(Column(block.name, name, one.is_text))
+            values = sheet.book.values(cell)
             for row in range(block.rows):
                 sheet.value(block.top + 1 + row, column, values[row], form)

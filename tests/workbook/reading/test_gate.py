@@ -57,10 +57,13 @@ def _many_strings(parts: Parts) -> None:
 HOSTILE: dict[str, tuple[Callable[[Parts], None], str]] = {
     "one row of a million cells": (
         _sheet_of("<c><v>1</v></c>", 1_000_000, "<sheetData><row>", "</row></sheetData>"),
-        "sent back",
+        "holds more than a bench test can",
     ),
     "ten million cells": (_sheet_of("<row>" + "<c/>" * 100 + "</row>", 100_000), "holds more than a bench test can"),
-    "a million elements inside each other": (_sheet_of("<x>", 1_500_000, "", "</x>" * 1_500_000), "sent back"),
+    "a million elements inside each other": (
+        _sheet_of("<x>", 1_500_000, "", "</x>" * 1_500_000),
+        "holds more than a bench test can",
+    ),
     "one text of 100 MiB": (
         _sheet_of("a" * MEBIBYTE, 100, '<sheetData><row><c t="str"><v>', "</v></c></row></sheetData>"),
         "a text in it is longer than any cell can hold",
@@ -72,7 +75,7 @@ HOSTILE: dict[str, tuple[Callable[[Parts], None], str]] = {
     "texts between rows": (_sheet_of("<row/>" + "a" * 900_000, 100), "it unpacks to"),
     "rows inside a row": (
         _sheet_of("<c/>" * 70 + "<row/>", 50_000, "<sheetData><row>", "</row></sheetData>"),
-        "sent back",
+        "holds more than a bench test can",
     ),
     "elements with twenty thousand attributes": (
         _sheet_of("<x " + " ".join(f'a{n}=""' for n in range(20_000)) + "/>", 400),
@@ -361,7 +364,6 @@ def test_the_limits_stand_in_the_reference() -> None:
         f"{limits.MOST_SHEETS} sheets",
         f"{limits.MOST_COLUMNS:,} columns",
         f"{limits.MOST_FAULTS:,} faults",
-        f"{limits.HOPELESS} faults",
         f"{limits.LARGEST_TEXT_FILE // MEBIBYTE} MiB",
     ):
         assert limit in text, limit

@@ -30,11 +30,3 @@ def test_a_small_part_gives_what_is_given_piece_by_piece(monkeypatch: pytest.Mon
         ("page", "b"),
         ("page", "c"),
     ]
-
-
-def test_a_beginning_ends_where_it_breaks_off() -> None:
-    beginning = SHEETS[: SHEETS.index(b"<other/>")]
-    assert [piece.get("n") for name, piece in pieces(io.BytesIO(beginning), ("line",), first=len(beginning))] == [
-        "1",
-        "2",
-    ]

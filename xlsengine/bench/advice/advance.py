@@ -114,11 +114,6 @@ speed = IN_FLIGHT.column("flying_speed", "Speed", "rpm", symbol="n").derive(
 )
 
 
-def _over_static(share: Column, curve: k.Curve) -> Node:
-    """Return torque or thrust over the static one, from the speed over the static one."""
-    return curve.start * share**2 + curve.slope * scaled * share + curve.bend * scaled**2
-
-
 def _drawn(share: Column) -> Node:
     """Return the current at a speed over the static one: it goes with what the back-EMF leaves of the volts."""
     return static_current * (1 - _emf * share) / (1 - _emf)
@@ -129,7 +124,8 @@ def _where_it_pulls(value: Node) -> Node:
 
 
 def _thrust(curve: k.Curve) -> Node:
-    return _where_it_pulls(static_thrust * _over_static(_share, curve))
+    over_static = curve.start * _share**2 + curve.slope * scaled * _share + curve.bend * scaled**2
+    return _where_it_pulls(static_thrust * over_static)
 
 
 _end = "Estimate, end of the band."
@@ -155,17 +151,16 @@ width = IN_FLIGHT.column("flying_width", "Width of the band", "%", decimals=0).d
     "Of the current in flight, in % of the static one.",
     definition(),
 )
-_reduced = rule.reduced.at(_place)
-_rule = practice("rule of thumb, from Settings")
-rule_low = IN_FLIGHT.column("flying_rule_low", "Rule of thumb, low", "A").derive(
-    rule.in_flight(static_current, flight_share_high, _reduced),
-    f"Static current less the largest share on Settings; {k.RULE_WORDS}.",
-    _rule,
-)
-rule_high = IN_FLIGHT.column("flying_rule_high", "Rule of thumb, high", "A").derive(
-    rule.in_flight(static_current, flight_share_low, _reduced),
-    "Static current less the smallest share on Settings.",
-    _rule,
+rule_low, rule_high = (
+    IN_FLIGHT.column(f"flying_rule_{end}", f"Rule of thumb, {end}", "A").derive(
+        rule.in_flight(static_current, share, rule.reduced.at(_place)),
+        f"Static current less the {meaning}.",
+        practice("rule of thumb, from Settings"),
+    )
+    for end, share, meaning in (
+        ("low", flight_share_high, f"largest share on Settings; {k.RULE_WORDS}"),
+        ("high", flight_share_low, "smallest share on Settings"),
+    )
 )
 thrust = IN_FLIGHT.column("flying_thrust", "Thrust in flight", "g", symbol="T_J").derive(
     _thrust(k.THRUST), "Estimate.", _solved
@@ -183,52 +178,38 @@ fall = IN_FLIGHT.column("flying_fall", "Fall of current", "%", decimals=0).deriv
 )
 
 
-def _judged() -> Node:
-    """Say how large the current is, plainly where it falls little or not, and why a band is wider than usual."""
-    shares = (each / static_current * 100 for each in (current, current_low, current_high))
-    size_words = say("{:.0f} % of the static current ({:.0f} to {:.0f} %)", *shares)
-    small = (fall < SMALL_FALL).where("; a small fall, or none", "")
-    fast = (size > k.SWEPT_SIZE).where("; wider, as it turns faster than the tunnels ran", "")
-    wider = _TWO_BLADES.where(fast, "; wider, as open sweeps are of two blades")
-    return join(size_words, small, wider)
-
-
-def _first_of(cases: tuple[tuple[Node, str], ...], otherwise: str) -> Node:
-    """Return the words of the first condition that does not hold."""
-    words: Node = join(otherwise)
-    for holds, said in reversed(cases):
-        words = holds.where(words, said)
-    return words
-
-
-def _why_not() -> Node:
-    """Say what is missing, the first of it."""
-    missing = _first_of(
-        (
-            (airspeed.present(), "Craft names no airspeed"),
-            (static_speed.present(), "no full-throttle speed was read"),
-            (pitch_ratio.present(), "pitch was not given"),
-            (_PITCH, f"pitch/diameter outside the fit, {k.LEAST_PITCH_RATIO:.2f} to {k.MOST_PITCH_RATIO:.2f}"),
-            (_DIAMETER, f"diameter outside the fit, {k.LEAST_DIAMETER:.0f} to {k.MOST_DIAMETER:.0f} in"),
-            (_BLADES, f"blade count outside {k.FITTED_BLADES} to {k.MOST_BLADES}; the fit is to two blades"),
-            (
-                _SIZE,
-                f"speed and size outside the fit: Reynolds number 70,000 to 1,000,000 (n·D² {k.LEAST_SIZE:.1f} to "
-                f"{k.MOST_SIZE:.1f} m²/s)",
-            ),
-            (_modelled_power.present(), "no Kv that fits speed and volts: without it the motor's line is not known"),
-            (
-                _PER_THRUST,
-                f"power and thrust do not fit each other (CP/CT outside {k.LEAST_PER_THRUST:.2f} to "
-                f"{k.MOST_PER_THRUST:.2f}): check Kv, speed, current and thrust",
-            ),
-        ),
-        "too fast: the fitted thrust is gone",
-    )
-    return rule.flies_forward(missing, "not for hover, 3D, ducted flying or held full throttle")
-
-
+_shares = (each / static_current * 100 for each in (current, current_low, current_high))
+_fast = (size > k.SWEPT_SIZE).where("; wider, as it turns faster than the tunnels ran", "")
+_judged = join(
+    say("{:.0f} % of the static current ({:.0f} to {:.0f} %)", *_shares),
+    (fall < SMALL_FALL).where("; a small fall, or none", ""),
+    _TWO_BLADES.where(_fast, "; wider, as open sweeps are of two blades"),
+)
+_NEEDED = (
+    (airspeed.present(), "Craft names no airspeed"),
+    (static_speed.present(), "no full-throttle speed was read"),
+    (pitch_ratio.present(), "pitch was not given"),
+    (_PITCH, f"pitch/diameter outside the fit, {k.LEAST_PITCH_RATIO:.2f} to {k.MOST_PITCH_RATIO:.2f}"),
+    (_DIAMETER, f"diameter outside the fit, {k.LEAST_DIAMETER:.0f} to {k.MOST_DIAMETER:.0f} in"),
+    (_BLADES, f"blade count outside {k.FITTED_BLADES} to {k.MOST_BLADES}; the fit is to two blades"),
+    (
+        _SIZE,
+        f"speed and size outside the fit: Reynolds number 70,000 to 1,000,000 (n·D² {k.LEAST_SIZE:.1f} to "
+        f"{k.MOST_SIZE:.1f} m²/s)",
+    ),
+    (_modelled_power.present(), "no Kv that fits speed and volts: without it the motor's line is not known"),
+    (
+        _PER_THRUST,
+        f"power and thrust do not fit each other (CP/CT outside {k.LEAST_PER_THRUST:.2f} to "
+        f"{k.MOST_PER_THRUST:.2f}): check Kv, speed, current and thrust",
+    ),
+)
+"""What has to hold, and what is said of the first that does not."""
+_why_not: Node = join("too fast: the fitted thrust is gone")
+for _holds, _said in reversed(_NEEDED):
+    _why_not = _holds.where(_why_not, _said)
+_why_not = rule.flies_forward(_why_not, "not for hover, 3D, ducted flying or held full throttle")
 note = IN_FLIGHT.column("flying_note", "What to expect").derive(
-    prop.present().where(current.present().where(_judged(), join(_why_not())), ""),
+    prop.present().where(current.present().where(_judged, join(_why_not)), ""),
     "The current in flight over the static one, with its band, or what is missing.",
 )

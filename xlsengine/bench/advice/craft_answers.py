@@ -38,11 +38,7 @@ def _words(name: str, label: str, words: Node) -> Named:
     return ANSWERS.figure(f"craft_{name}_words", f"{label}: why").derive(words)
 
 
-MASS, MOTORS, CAPACITY = (
-    cr.CRAFT.fields["all_up_mass"],
-    cr.CRAFT.fields["motor_count"],
-    cr.CRAFT.fields["pack_capacity"],
-)
+MASS, MOTORS, CAPACITY = (cr.CRAFT.fields[name] for name in ("all_up_mass", "motor_count", "pack_capacity"))
 
 
 def _unless_filled(cell: Named, label: str, words: Operand) -> Node:
@@ -132,7 +128,7 @@ minutes_words = _words(
 _low = f.flight_low.at(row)
 _high = f.flight_high.at(row)
 _each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row))
-_band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high)), say("{:.1f} A", _high))
+_band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high, _each)), say("{:.1f} A", _high))
 flight_value = _value("flight", "In flight, full throttle", _each, _band)
 _forward_words = say("a motor, {}; {:.1f} A static", f.flight_basis.at(row), _each)
 flight_words = _words(

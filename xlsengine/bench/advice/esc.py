@@ -5,7 +5,7 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance_curves import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there, in_thousands
+from xlsengine.bench.declaring.spoken import if_there, in_cells, in_thousands
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import left_here, prop_key, tested_cells, told_cells
@@ -209,7 +209,7 @@ held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").de
 
 def _in_flight(row: Named) -> Node:
     """Say what current to expect in flight in a row: by speed and airspeed, by the rule of thumb, or as static."""
-    ends = f.ends(f.flight_low.at(row), f.flight_high.at(row))
+    ends = f.ends(f.flight_low.at(row), f.flight_high.at(row), g.static_current.at(row))
     held = way_of_flying.present().where("", ", or as held")
     by_speed = say("{} to {} A (estimate at {:.0f} m/s from its own speed{})", *ends, airspeed, held)
     less = say(
@@ -330,6 +330,6 @@ _most_cells = told_cells.largest(n.HELD_ON_CRAFT)
 precedence = ESC.figure("esc_precedence", "Makers' ratings").derive(
     say(
         "{}Makers' continuous and burst ratings, cell limits and cooling notes take precedence over this advice.",
-        say("The ESC must be rated for {:.0f} cells in series. ", _most_cells).otherwise(""),
+        say("The ESC must be rated for {} in series. ", in_cells(_most_cells)).otherwise(""),
     )
 )

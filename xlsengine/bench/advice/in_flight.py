@@ -12,7 +12,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
-from xlsengine.expression import BLANK, Column, Node, greater, join
+from xlsengine.expression import BLANK, Column, Node, call, greater, join
 from xlsengine.sources import practice
 
 BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = ("speed and airspeed", "rule of thumb", "as static", "as static, may rise")
@@ -91,34 +91,46 @@ _SMALL = 9.95
 """Amps that are told with a decimal."""
 
 
-def ends(low: Node, high: Node) -> tuple[Node, Node]:
-    """Write the ends of a range outward; a high end that is the static current, as that is written."""
-    least, most = outward(low, high)
-    return least.fixed(0), way_of_flying.present().where(most.fixed(0), _in_short(high))
+def _decimals(amps: Node) -> Node:
+    return (amps < _SMALL).where(1.0, 0.0)
+
+
+def _ends(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
+    """Write the ends of a range outward, both in tenths where the static current is below 10 A.
+
+    Where the type of flying is blank the high end is what may be `held`, written as the static current is.
+    """
+    decimals, tens = _decimals(static), (static < _SMALL).where(10.0, 1.0)
+    least, most = outward(low * tens, high * tens)
+    top = way_of_flying.present().where(most / tens, held)
+    return call("fixed", least / tens, decimals), call("fixed", top, decimals)
+
+
+def ends(low: Node, high: Node, static: Node) -> tuple[Node, Node]:
+    """Write the ends of the range of a propeller and cell count, whose high end is what may be held already."""
+    return _ends(low, high, static, high)
 
 
 def _in_short(amps: Node) -> Node:
-    return (amps < _SMALL).where(amps.fixed(1), amps.fixed(0))
+    return call("fixed", amps, _decimals(amps))
 
 
-def _range(low: Node, high: Node) -> Node:
-    least, most = ends(low, high)
-    return join(least, "–", most)
+def _range(ends_of: tuple[Node, Node]) -> Node:
+    return join(ends_of[0], "–", ends_of[1])
 
 
 def _alone(amps: Node, may_rise: Node) -> Node:
     return join(may_rise.where("≥", ""), _in_short(amps))
 
 
-def told(low: Node, high: Node, basis: Node) -> Node:
+def told(low: Node, high: Node, static: Node, basis: Node) -> Node:
     """Write amps to expect in flight in few letters: 14–19 where they fall, ≥7.6 or ≥24 as static where they may rise."""
-    return (high > low).where(_range(low, high), _alone(high, basis.equals(MAY_RISE)))
+    return (high > low).where(_range(ends(low, high, static)), _alone(high, basis.equals(MAY_RISE)))
 
 
-def _row_range(low: Node, high: Node, most: Node) -> Node:
-    """Write the range of a row by shares of its current; `most` is its high end where the type of flying is blank."""
-    least, top = outward(r.current * low, r.current * high)
-    return join(least.fixed(0), "–", way_of_flying.present().where(top.fixed(0), _in_short(most)))
+def _row_range(low: Node, high: Node, held: Node) -> Node:
+    """Write the range of a row by shares of its current; `held` is its high end where the type of flying is blank."""
+    return _range(_ends(r.current * low, r.current * high, r.current, held))
 
 
 def _told_by_rule() -> Node:

@@ -97,10 +97,8 @@ AS_WRITTEN = {
 
 
 def _changed(name: str, written: Named) -> Node:
-    now = Named(name, written.is_text)
-    if written.is_text:
-        return now.otherwise("").equals(written.otherwise("")).where(0.0, 1.0)
-    return now.otherwise(-1.0).equals(written.otherwise(-1.0)).where(0.0, 1.0)
+    now, none = Named(name, written.is_text), "" if written.is_text else -1.0
+    return now.otherwise(none).equals(written.otherwise(none)).where(0.0, 1.0)
 
 
 need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(

@@ -1,6 +1,8 @@
 """What each pair does for the craft of a need: limit by limit with its ±, hovering, current in flight, and its rank."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import reduce
 
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import pairs as p
@@ -8,7 +10,13 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import craft_power, minutes_at
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, on_rotors, pack_capacity, pack_cells
-from xlsengine.bench.inputs.need import bench_limit, flight_limit, largest_motor_mass, largest_propeller, wanted_ratio
+from xlsengine.bench.inputs.need import (
+    esc_bench_limit,
+    esc_flight_limit,
+    largest_motor_mass,
+    largest_propeller,
+    wanted_ratio,
+)
 from xlsengine.bench.inputs.settings import (
     current_exponent_high,
     current_exponent_low,
@@ -162,8 +170,8 @@ mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=
     largest_motor_mass - p.motor_mass
 )
 _FLIGHT, _BENCH = "ESC in flight", "ESC on the bench"
-flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(flight_limit))
-bench_spare = _spare_amps("bench_esc", _BENCH, p.held_margin(bench_limit))
+flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(esc_flight_limit))
+bench_spare = _spare_amps("bench_esc", _BENCH, p.held_margin(esc_bench_limit))
 LIMITS = (
     _limit(
         "cells",
@@ -199,20 +207,14 @@ LIMITS = (
             "mass of the motor not known"
         ),
     ),
-    _esc("flight_esc", _FLIGHT, flight_limit, p.launch_verdict(flight_limit), flight_spare),
-    _esc("bench_esc", _BENCH, bench_limit, p.held_verdict(bench_limit), bench_spare),
+    _esc("flight_esc", _FLIGHT, esc_flight_limit, p.launch_verdict(esc_flight_limit), flight_spare),
+    _esc("bench_esc", _BENCH, esc_bench_limit, p.held_verdict(esc_bench_limit), bench_spare),
 )
 """The limits in the order in which they are asked; the first that is not held is named."""
 
 
-def _worst() -> Node:
-    worst: Node = LIMITS[0].code
-    for limit in LIMITS[1:]:
-        worst = greater(worst, limit.code)
-    return worst
-
-
-verdict_code = _helps("verdict_code", "Verdict, code", _worst())
+_CODES: list[Node] = [limit.code for limit in LIMITS]
+verdict_code = _helps("verdict_code", "Verdict, code", reduce(greater, _CODES))
 
 
 def _first(says: list[Node], none: Node) -> Node:
@@ -267,10 +269,6 @@ _failing = sum((flag(limit.code.equals(FAILS)) for limit in LIMITS), start=Const
 standing = _helps("standing", "Verdict, and how many limits are not held", verdict_code + _failing)
 
 
-def _how_many(*conditions: Condition) -> Node:
-    return p.pair.count(*conditions)
-
-
 def _level(end: Node) -> Node:
     """Put an end of what ranks on one scale, all that fit above 2, borderline ones from 1 to 2, and 0 for others."""
     return (verdict_code < FAILS).where(2 - verdict_code + end / (1 + end), 0.0)
@@ -280,22 +278,21 @@ _level_low = _helps("level_low", "Place on one scale, low end", _level(merit_low
 _level_high = _helps("level_high", "Place on one scale, high end", _level(_high_end))
 
 
-def _leaders() -> list[Named]:
+def _leaders() -> Iterator[Named]:
     """Add the first of each rank, from the best down: the next begins with the first that is surely worse."""
-    leaders = list[Named]()
+    below = Condition(_level_high, ">", Constant(0.0))
     for number in range(1, MOST_RANKS + 1):
-        below = (
-            (Condition(_level_high, "<", leaders[-1]),) if leaders else (Condition(_level_high, ">", Constant(0.0)),)
+        leader = FOUND.figure(f"leader_{number}", f"First of rank band {number}").derive(
+            _level_low.largest(below).otherwise(0.0)
         )
-        found = _level_low.largest(*below)
-        leaders.append(FOUND.figure(f"leader_{number}", f"First of rank band {number}").derive(found.otherwise(0.0)))
-    return leaders
+        below = Condition(_level_high, "<", leader)
+        yield leader
 
 
-_before = ((leader > _level_high, leader) for leader in reversed(_leaders()))
+_before = ((leader > _level_high, leader) for leader in reversed(tuple(_leaders())))
 _band_before = _helps("band_before", "First of the rank before", first_holding(_before, NONE_BEFORE))
 rank = p.PAIRS.column("rank", "Rank").derive(
-    (verdict_code < FAILS).where(1 + _how_many(Condition(_level_high, ">=", _band_before)), BLANK),
+    (verdict_code < FAILS).where(1 + p.pair.count(Condition(_level_high, ">=", _band_before)), BLANK),
     "Of those that fit, then of borderline ones, by minutes in hover, on a wing by grams per watt; who may be as good as "
     "the first of a rank shares it: 1, 2, 2, 4. None for what does not fit.",
     practice("ties go to the leader of the band; the next band begins with the first beyond it"),
@@ -305,9 +302,9 @@ order = _helps(
     "Order",
     rank.otherwise(
         1
-        + _how_many(Condition(standing, "<", standing))
-        + _how_many(Condition(standing, "=", standing), Condition(nearness, ">", nearness))
-        + _how_many(
+        + p.pair.count(Condition(standing, "<", standing))
+        + p.pair.count(Condition(standing, "=", standing), Condition(nearness, ">", nearness))
+        + p.pair.count(
             Condition(standing, "=", standing), Condition(nearness, "=", nearness), Condition(merit_low, ">", merit_low)
         )
     ),

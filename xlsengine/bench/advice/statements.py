@@ -13,13 +13,12 @@ from xlsengine.bench.judging import counting
 from xlsengine.expression import Condition, Constant, Named, Node, as_node, call, join, say
 from xlsengine.sources import definition, practice
 
-STATEMENTS = Figures("Statements", "What the Report says in words.")
+STATEMENTS = Figures("Statements", "What the Report says in words.", source=definition("as typed on the input sheets"))
 
 
 _named = m.maker.present() | m.model.present()
 motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
     _named.where(call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")),
-    source=definition("as typed on the input sheets"),
 )
 _trimmed = say(
     "{}{:.1f} g with leads trimmed{} ({}).",
@@ -47,7 +46,6 @@ motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
         ),
     ),
     "What the title above it does not say.",
-    definition("as typed on the input sheets"),
 )
 conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
     say(
@@ -66,7 +64,6 @@ conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").d
         b.air_density,
         b.air_density_basis,
     ),
-    source=definition("as typed on the input sheets"),
 )
 _saw = m.maker_saw_results.equals("yes").where("saw", "did not see")
 _sample = if_there(m.sample_origin, "Sample ", m.sample_origin)
@@ -119,7 +116,6 @@ checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").
         (_any_flag > 0).where(_flags_told, "nothing flagged"),
         checks_state,
     ),
-    source=definition("as typed on the input sheets"),
 )
 
 

@@ -172,13 +172,10 @@ LIFT.column("grams_per_watt_expanded", "Thrust per power in hover, ±", "g/W").d
 )
 
 
-def _lift_words() -> Node:
-    kind = p.kind.at(_point)
-    held = kind.equals(r.PEAK).where(", less when held", "")
-    hover = lift_throttle.present().where("", "; no steady readings near hover")
-    return say("{} at {:.1f} V{}{}", kind, p.voltage.at(_point), held, hover)
-
-
+_full_kind = p.kind.at(_point)
+_held = _full_kind.equals(r.PEAK).where(", less when held", "")
+_near_hover = lift_throttle.present().where("", "; no steady readings near hover")
+_lift_words = say("{} at {:.1f} V{}{}", _full_kind, p.voltage.at(_point), _held, _near_hover)
 LIFT.column("note", "Full throttle").derive(
-    lift_cells.present().where(_lift_words().otherwise("no unflagged full-throttle reading"), "")
+    lift_cells.present().where(_lift_words.otherwise("no unflagged full-throttle reading"), "")
 )

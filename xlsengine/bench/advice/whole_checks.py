@@ -37,6 +37,7 @@ from xlsengine.expression import (
     lesser,
     say,
 )
+from xlsengine.units import convert
 
 WHOLE_CHECKS = Figures(
     "Whole checks", "What many readings together say of the motor and the bench; each counts as one doubtful flag."
@@ -111,15 +112,15 @@ _steady, _peak = (
 )
 
 
-def _highest_said() -> Node:
-    """Say the highest amps of each kind that was read."""
-    steady, peak = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
-    both = (_peak > 0).where(join(steady, " and ", peak), steady)
-    return (_steady > 0).where(both, peak)
-
+_steady_said, _peak_said = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
+_highest_said = (_steady > 0).where(
+    (_peak > 0).where(join(_steady_said, " and ", _peak_said), _steady_said), _peak_said
+)
 
 LEAST_TO_MASS, MOST_TO_MASS = 4.0, 100.0
 """Full thrust over motor weight beyond which the mass is wrong; common practice, no source."""
+MOST_WARMTH = 45.0
+"""°C of air in which hardly anybody tests; common practice, no source."""
 LEAST_DRIFT, MOST_PRESSURE, MOST_SPINS = 2.0, 5.0, 5.0
 """Percent of thrust between repeats, of station pressure off the standard atmosphere's, and of Kv between free spins, that
 are worth a look; common practice, no source."""
@@ -132,8 +133,23 @@ _heavier = flag(o.trimmed_mass_measured > o.mass_as_supplied * 1.005).otherwise(
 _lengths = say("leads {:.0f} mm trimmed, {:.0f} mm as supplied", o.trimmed_lead_length, o.lead_length_as_supplied)
 _masses = say("{:.1f} g trimmed, {:.1f} g as supplied", o.trimmed_mass_measured, o.mass_as_supplied)
 _standard_pressure = air.pressure_at(b.altitude)
+_in_metres, _in_hpa = convert(1.0, "ft", "m") * b.altitude, convert(1.0, "mmHg", "hPa") * b.air_pressure
 _kv_apart = (spins.kv_free.largest() / spins.kv_free.smallest() - 1) * 100
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
+
+
+def _pressure_off(pressure: Node, standard: Node) -> Node:
+    return call("absolute", pressure / standard - 1) * 100
+
+
+def _other_unit() -> Node:
+    """Say which unit makes pressure and altitude fit, and what to type then; nothing where neither does."""
+    by_feet = _pressure_off(b.air_pressure, air.pressure_at(_in_metres)) <= MOST_PRESSURE
+    by_mercury = _pressure_off(_in_hpa, _standard_pressure) <= MOST_PRESSURE
+    feet = say("; if {:.0f} are feet, {:.0f} m fit it", b.altitude, _in_metres)
+    mercury = say("; if {:.0f} are mmHg, {:.0f} hPa fit it", b.air_pressure, _in_hpa)
+    return by_feet.where(feet, by_mercury.where(mercury, ""))
+
 
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     _check("whole_poles", "Wrong pole count in the speeds", o.poles)(
@@ -197,7 +213,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     ),
     _check("whole_esc", "ESC of the bench beyond its rating", b.esc_rating)(
         (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
-        _highest_said(),
+        _highest_said,
         say("at most {:.0f} A steady, {:.1f} A for a peak", b.esc_rating, b.esc_rating * s.esc_burst_ratio),
         "The ESC may limit the current, heat up or fail; readings near the top may be low.",
         "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",
@@ -226,11 +242,19 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Check Voltage and Speed of each free spin on No load: volts under load, at the ESC input.",
     ),
     _check("whole_pressure", "Pressure does not fit the altitude", b.air_pressure)(
-        call("absolute", b.air_pressure / _standard_pressure - 1) * 100 > MOST_PRESSURE,
-        say("{:.0f} hPa at {:.0f} m", b.air_pressure, b.altitude),
+        _pressure_off(b.air_pressure, _standard_pressure) > MOST_PRESSURE,
+        join(say("{:.0f} hPa at {:.0f} m", b.air_pressure, b.altitude), _other_unit()),
         say("{:.0f} hPa within 5 %, as weather has it", _standard_pressure),
         "Weather reports give the pressure at sea level; or the altitude is in feet, or the pressure in another unit.",
-        "Check the altitude first, in m; then type what a barometer at the bench shows, in hPa.",
+        "If another unit fits, type the altitude in m, or the pressure in hPa. Else check the altitude, then type what a "
+        "barometer at the bench shows.",
+    ),
+    _check("whole_air", "Air warmer than where people test", b.air_temperature)(
+        b.air_temperature > MOST_WARMTH,
+        say("{:.0f} °C; {:.0f} °F are {:.0f} °C", b.air_temperature, b.air_temperature, (b.air_temperature - 32) / 1.8),
+        join(f"at most {MOST_WARMTH:.0f} °C"),
+        "A temperature in °F, or a thermometer in the sun or beside the motor; air density goes by it.",
+        "If it was read in °F, type the °C found; else read it in the shade, where the propeller draws its air.",
     ),
     _check("whole_zero", "Stand zero drifted", b.check_reading)(
         p.zero_share > s.zero_shift_limit,

@@ -58,7 +58,7 @@ RUN.column("run_turn", "Tested as").derive(run_serial.present().where(run_place,
 
 CAPABLE, NOT_CAPABLE, OPEN = "capable", "not capable", "cannot be told"
 BATCH_FIGURES = Figures("Batch figures", "What the box comes to.", source=SPREAD)
-_beyond = 1 - b.confidence / 100
+_beyond = 1 - b.batch_confidence / 100
 z = BATCH_FIGURES.figure("batch_z", "Normal quantile", symbol="z", decimals=3).derive(
     call("t quantile", _beyond, INFINITE), "At the level of confidence."
 )
@@ -232,7 +232,9 @@ def _why(o: Outcome) -> Node:
     motors = join(n.fixed(0), (n > 1).where(" motors", " motor"))
     no_limit = (o.low.present() | o.high.present()).equals(0)
     cpk = o.cpk, o.cpk_low, o.cpk_high
-    between = say("Cpk {:.2f}, between {:.2f} and {:.2f} ({:.0f} %), wanted {:.2f}", *cpk, b.confidence, b.wanted_index)
+    between = say(
+        "Cpk {:.2f}, between {:.2f} and {:.2f} ({:.0f} %), wanted {:.2f}", *cpk, b.batch_confidence, b.wanted_index
+    )
     more = (
         (o.cpk_width > b.wanted_index_width)
         .where(join("; ", o.for_index.fixed(0), " motors would bring its ± to ", b.wanted_index_width.fixed(2)), "")

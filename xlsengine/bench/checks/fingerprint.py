@@ -24,18 +24,8 @@ def _now(column: Column) -> Node:
     return r.row_number.dot(column)
 
 
-def _values() -> Node:
-    """Add up the numbers of each reading by their weights; a speed stands alone, as it may be typed where none was read."""
-    parts = [_now(column) * weight for column, weight in WEIGHTS.items() if column != r.speed]
-    return sum(parts[1:], start=parts[0])
-
-
-def _limits() -> Node:
-    """Add up the settings with weights, so that one raised and another lowered as much do not cancel."""
-    weighted = (limit.otherwise(0.0) * float(weight) for weight, limit in enumerate(_LIMITS, start=1))
-    return sum(weighted, start=as_node(0.0))
-
-
+_NUMBERS = [_now(column) * weight for column, weight in WEIGHTS.items() if column != r.speed]
+"""Of each reading, by their weights; a speed stands alone, as it may be typed where none was read."""
 _LIMITS = (
     s.score_limit,
     s.outlier_significance,
@@ -55,9 +45,11 @@ _LIMITS = (
     s.assumed_speed_ratio,
     label_kv,
 )
+_WEIGHTED = (limit.otherwise(0.0) * float(weight) for weight, limit in enumerate(_LIMITS, start=1))
+"""Settings, so that one raised and another lowered as much do not cancel."""
 _PARTS: dict[str, Node] = {
     "readings": r.thrust.count(),  # a row inserted without its formulas has no row number
-    "values": _values(),
+    "values": sum(_NUMBERS[1:], start=_NUMBERS[0]),
     "run": _now(r.run),
     "speed": _now(r.speed),
     "torque": _now(r.torque),
@@ -67,7 +59,7 @@ _PARTS: dict[str, Node] = {
     "kind": _now(counting.point),
     "doubts": _now(RAISED_PLAIN) + _now(entry_severity),
     "standing": _now(counting.standing),
-    "limits": _limits(),
+    "limits": sum(_WEIGHTED, start=as_node(0.0)),
 }
 
 
@@ -82,16 +74,18 @@ def _pair(name: str, expression: Node) -> tuple[Named, Named]:
 PAIRS: tuple[tuple[Named, Named], ...] = tuple(_pair(name, expression) for name, expression in _PARTS.items())
 
 
-def _changed() -> Node:
-    total: Node | float = 0.0
-    for now, then in PAIRS:
-        off = greater(now - then, then - now) > greater(then, -then) * _SMALLEST
-        total = total + off.where(1.0, 0.0).otherwise(1.0)
-    return greater(total, 0.0)
+def _has_changed(now: Named, then: Named) -> Node:
+    off = greater(now - then, then - now) > greater(then, -then) * _SMALLEST
+    return off.where(1.0, 0.0).otherwise(1.0)
 
 
+_changed: Node = sum((_has_changed(*pair) for pair in PAIRS), start=as_node(0.0))
 checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the comparisons").derive(
-    _changed(), "0 while the comparisons belong to the readings."
+    greater(_changed, 0.0), "0 while the comparisons belong to the readings."
+)
+OUT_OF_DATE = "OUT OF DATE: readings changed after they were compared with each other; make the results again."
+out_of_date = FINGERPRINT.figure("out_of_date", "Below the titles of sheets").derive(
+    (checks_stale > 0).where(OUT_OF_DATE, ""), "Nothing while the comparisons belong to the readings."
 )
 checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
     (checks_stale > 0).where("OUT OF DATE: readings changed since; make the results again", "up to date"),

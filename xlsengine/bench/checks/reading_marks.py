@@ -5,7 +5,7 @@ from xlsengine.bench.checks.row_entries import STOP_CODES, entry, named_stops, s
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.counting import UNREADABLE, standing
-from xlsengine.expression import Node, call, say
+from xlsengine.expression import call, say
 
 SIGNS: dict[Severity, str] = {Severity.NOTE: "○", Severity.DOUBTFUL: "●", Severity.IMPOSSIBLE: "▲"}
 """Beside every word of severity, so that it can be told in grey print."""
@@ -30,15 +30,12 @@ marked_column = r.READINGS.helper("marked_column", "Mark, column").derive(
 )
 
 
-def _text() -> Node:
-    none = (standing < 0).where(LEFT_OUT_SIGN, "")
-    sign = (marked_severity > 0).where(call("choose", marked_severity, *(SIGNS[each] for each in Severity)), none)
-    own = (entry > 0).where(say("{} ({}).", TITLES.at(entry), severity_word(entry_severity)), "")
-    stops = named_stops(STOP_CODES, None, entry, lambda check: f"{check.title}. ")
-    outcome = call("choose", standing + (1.0 - UNREADABLE), *_OUTCOMES)
-    return call("trim", say("{} {} {} {} {}", sign, own, judgements.flags, stops, outcome))
-
-
+_none = (standing < 0).where(LEFT_OUT_SIGN, "")
+_sign = (marked_severity > 0).where(call("choose", marked_severity, *(SIGNS[each] for each in Severity)), _none)
+_own = (entry > 0).where(say("{} ({}).", TITLES.at(entry), severity_word(entry_severity)), "")
+_stops = named_stops(STOP_CODES, None, entry, lambda check: f"{check.title}. ")
+_outcome = call("choose", standing + (1.0 - UNREADABLE), *_OUTCOMES)
 flag_text = r.READINGS.column("flag_text", "Flag").derive(
-    _text(), "What speaks for this reading, live or from comparing readings, and whether it is left out."
+    call("trim", say("{} {} {} {} {}", _sign, _own, judgements.flags, _stops, _outcome)),
+    "What speaks for this reading, live or from comparing readings, and whether it is left out.",
 )

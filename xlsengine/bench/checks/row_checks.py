@@ -45,10 +45,6 @@ line_ratio = _from_speed_figures(f.line_ratio)
 coefficient = _from_speed_figures(coefficient_off)
 
 
-def _percent_off(ratio: Node) -> Node:
-    return call("absolute", ratio - 1) * 100
-
-
 _plausible = (r.speed_ratio <= s.speed_ratio_high) & (r.speed_ratio >= s.speed_ratio_low)
 _slip = near_pole_slip(line_ratio)
 MODEL_CHECKS = (
@@ -67,7 +63,7 @@ MODEL_CHECKS = (
         worked_out("ratio of pole pairs"),
     ),
     watch("Speed off the motor's line", r.speed, line_ratio, Severity.DOUBTFUL)(
-        _plausible & (_percent_off(line_ratio) > s.line_misfit_limit) & ~_slip,
+        _plausible & (call("absolute", line_ratio - 1) * 100 > s.line_misfit_limit) & ~_slip,
         say("1 within {:.0f} %", s.line_misfit_limit),
         "A wrong speed, voltage or current; loss of step; a slipping propeller.",
         "Check Speed, Voltage and Current of this reading; the line stands on Motor figures.",
@@ -113,16 +109,12 @@ raised: Node = RAISED_PLAIN + RAISED_BY_MODEL
 """All that is raised on a row, in one number."""
 
 
-def _worst() -> Node:
-    """Return the worst severity among the comparisons and the live checks."""
-    worst: Node = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
-    for standing in (counting.IMPOSSIBLE, counting.OVERRULED):
-        worst = counting.standing.equals(standing).where(float(Severity.IMPOSSIBLE), worst)
-    return greater(worst, judgements.severity)
-
-
+_impossible = float(Severity.IMPOSSIBLE)
+_worst = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
+for _standing in (counting.IMPOSSIBLE, counting.OVERRULED):
+    _worst = counting.standing.equals(_standing).where(_impossible, _worst)
 entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
-    _worst(), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
+    greater(_worst, judgements.severity), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
 )
 UNFLAGGED = entry_severity < float(Severity.DOUBTFUL)
 FLAGGED_ROWS, UNFLAGGED_ROWS = (

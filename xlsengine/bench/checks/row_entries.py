@@ -20,37 +20,24 @@ REMARK_CODES = tuple(code for code, check in enumerate(ROW_CHECKS, 1) if not che
 """Checks that ask for nothing, the quietest: one sentence says it of all their readings."""
 
 
-def _stop() -> Node:
-    """Return the loudest of the checks that are raised and say to stop; 0 where none is."""
-    return first_holding(((is_raised(code), float(code)) for code in STOP_CODES), 0.0)
-
-
-def _best() -> Node:
-    """Return the check that explains the row best; 0 where none is raised, or a comparison does so as well.
-
-    Beside such a comparison only a check that says to stop can speak, once others are raised than when it was written.
-    """
-    loudest = ((2 * raised + 1).ln() / math.log(2.0)).whole_part()
-    beside = raised.equals(judgements.raised_then).where(0.0, _stop())
-    return (loudest <= judgements.speaks).where(beside, loudest)
-
-
+_stop = first_holding(((is_raised(code), float(code)) for code in STOP_CODES), 0.0)
+"""The loudest of the checks that are raised and say to stop."""
+_loudest = ((2 * raised + 1).ln() / math.log(2.0)).whole_part()
+_beside = raised.equals(judgements.raised_then).where(0.0, _stop)
 entry = r.READINGS.helper("entry", "Check that speaks").derive(
-    _best(), "Which live check speaks for the reading; 0 where none, or a comparison does."
+    (_loudest <= judgements.speaks).where(_beside, _loudest),
+    "Which live check explains the reading best; 0 where none is raised, or a comparison does so as well: beside that only "
+    "a check that says to stop can speak, once others are raised than when it was written.",
 )
 
 RANKS = 1e9
 """More than row and code come to."""
 
 
-def _listed() -> Node:
-    """Return rank, row and code of the entry, so that the Checks sheet can list it; what asks for nothing is told once."""
-    rank = (float(max(Severity)) - entry_severity) * RANKS
-    return (entry > float(len(REMARK_CODES))).where(rank + r.row_number * CODES + entry)
-
-
+_rank = (float(max(Severity)) - entry_severity) * RANKS
 entry_listed = r.READINGS.helper("entry_listed", "Rank, row and check that speaks").derive(
-    _listed(), "A thousand million for each step below impossible, row times 100, and code."
+    (entry > float(len(REMARK_CODES))).where(_rank + r.row_number * CODES + entry),
+    "A thousand million for each step below impossible, row times 100, and code; what asks for nothing is told once.",
 )
 
 
@@ -66,9 +53,10 @@ OTHER_STOPS = tuple(code for code in STOP_CODES if code not in VOLTS_STOPS)
 
 
 def measured(check: RowCheck, value: Node) -> Node:
-    """Write a value of the figure that a check goes by, with its unit."""
+    """Write a value of the figure that a check goes by, with its unit; volts per cell finer than their limits."""
     quantity = r.READINGS.columns[check.figure.name]
-    return join(_digits(value, quantity), f" {quantity.unit}") if quantity.unit else _digits(value, quantity)
+    said = value.fixed(3) if check.figure == r.cell_voltage else _digits(value, quantity)
+    return join(said, f" {quantity.unit}") if quantity.unit else said
 
 
 def _digits(value: Node, quantity: Field | Quantity) -> Node:

@@ -148,35 +148,28 @@ conditions = PEERS.column("conditions", "Different conditions").derive(
 _ranked = {"thrust": same_kind * reach, "efficiency": same_kind * reach, "at_thrust": air_near}
 
 
-def _key(figure: str) -> Column:
-    value = VALUES[figure]
-    return PEERS.helper(f"{figure}_key", f"{c.TITLES[figure]}: ranked by", decimals=3).derive(
-        _ranked[figure].equals(1).where(value.otherwise(0.0), 0.0), "0 where it takes no part."
+_NO_PART = "0 where it takes no part."
+KEYS = {
+    figure: PEERS.helper(f"{figure}_key", f"{title}: ranked by", decimals=3).derive(
+        _ranked[figure].equals(1).where(VALUES[figure].otherwise(0.0), 0.0), _NO_PART
     )
-
-
-KEYS = {figure: _key(figure) for figure in c.FIGURES}
+    for figure, title in c.TITLES.items()
+}
 """What each figure is ranked by; never blank."""
-
-
-def _count(figure: str) -> Column:
-    """Return the readings behind a figure; what is read off at a thrust counts as one reading."""
-    counted = Constant(1.0) if figure == "at_thrust" else readings
-    return PEERS.helper(f"{figure}_count", f"{c.TITLES[figure]}: readings", decimals=0).derive(
-        (KEYS[figure] > 0).where(counted, 0.0).otherwise(0.0), "0 where it takes no part."
+_READ = {"thrust": readings, "efficiency": readings, "at_thrust": Constant(1.0)}
+COUNTS = {
+    figure: PEERS.helper(f"{figure}_count", f"{title}: readings", decimals=0).derive(
+        (KEYS[figure] > 0).where(_READ[figure], 0.0).otherwise(0.0), _NO_PART
     )
-
-
-COUNTS = {figure: _count(figure) for figure in c.FIGURES}
-
-
-def _spread(figure: str) -> Column:
-    return PEERS.helper(f"{figure}_spread", f"{c.TITLES[figure]}: 1 over readings", decimals=3).derive(
-        (1 / COUNTS[figure]).otherwise(0.0), "0 where it takes no part."
+    for figure, title in c.TITLES.items()
+}
+"""The readings behind each figure; what is read off at a thrust counts as one reading."""
+SPREADS = {
+    figure: PEERS.helper(f"{figure}_spread", f"{title}: 1 over readings", decimals=3).derive(
+        (1 / COUNTS[figure]).otherwise(0.0), _NO_PART
     )
-
-
-SPREADS = {figure: _spread(figure) for figure in c.FIGURES}
+    for figure, title in c.TITLES.items()
+}
 
 
 def _doubt(figure: str) -> Column:

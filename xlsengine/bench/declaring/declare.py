@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Any, Generic, Literal, TypeVar
+from typing import Generic, Literal, TypeVar
 
 from xlsengine.expression import Aggregate, Column, Named, Node
 from xlsengine.sources import READING, Source, definition
@@ -166,6 +166,10 @@ class Declares(Generic[Cell]):
         """Return the cell of what is declared here."""
         raise NotImplementedError
 
+    def typed(self, name: str) -> Cell:
+        """Return the cell of a field; raises KeyError where there is none."""
+        return self.cell(self.fields[name])
+
     def input(self, declared: Field) -> Cell:
         """Add what a person fills, and return its cell."""
         self.fields[declared.name] = declared
@@ -194,21 +198,6 @@ class Declares(Generic[Cell]):
     ) -> Heading[Cell]:
         """Head what only other formulas read."""
         return self.column(name, label, unit, symbol, decimals, helper=True)
-
-    def number(
-        self, name: str, label: str, unit: str, limits: tuple[float, float], meaning: str, symbol: str = "", **more: Any
-    ) -> Cell:
-        """Add a number with its limits, both inclusive; `more` are further words of `Field`."""
-        low, high = limits
-        return self.input(Field(name, label, unit, meaning, low=low, high=high, symbol=symbol, **more))
-
-    def text(self, name: str, label: str, meaning: str, **more: Any) -> Cell:
-        """Add a text that a person types."""
-        return self.input(Field(name, label, "", meaning, kind="text", **more))
-
-    def choice(self, name: str, label: str, choices: tuple[str, ...], meaning: str, **more: Any) -> Cell:
-        """Add one of a few words, for a person to choose."""
-        return self.input(Field(name, label, "", meaning, kind="choice", choices=choices, **more))
 
     def keep(self, *cells: Cell, **named: Cell) -> None:
         """Mark what a library keeps, each under its own name or the one given; raises KeyError for what is not theirs."""

@@ -12,6 +12,11 @@ def in_thousands(number: Node) -> Node:
     return call("in thousands", number)
 
 
+def in_cells(count: Node) -> Node:
+    """Write a cell count: 1 cell, 4 cells."""
+    return join(count.fixed(0), count.equals(1).where(" cell", " cells"))
+
+
 def if_there(cell: Column | Named, *words: Operand) -> Node:
     """Write the words where the cell holds something, nothing where not."""
     return cell.present().where(join(*words), "")

@@ -7,6 +7,7 @@ from xlsengine.bench.declaring.declare import Figures, Heading
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import motor as m
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.expression import Column, Constant, Named, Node, call, flag, greater, join, say
 from xlsengine.sources import definition
@@ -61,7 +62,7 @@ def _headline(
     kind_said: bool = True,
     label: Node | None = None,
     at_thrust: bool = False,
-    by: Node | None = None,
+    by: Callable[[Named], Node] | None = None,
 ) -> Headline:
     def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
         more = replace(heading, name=f"{heading.name}_{part}", label=f"{heading.label}, {words}", unit=unit)
@@ -73,7 +74,7 @@ def _headline(
     row = derive("row", "summary row", column.position(value))
     where, kind = g.label.at(row), g.full_kind.at(row)
     seen = say("{}, {}", where, kind) if kind_said else where
-    place = derive("place", "seen with", row.present().where(seen if by is None else join(seen, by), ""))
+    place = derive("place", "seen with", row.present().where(seen if by is None else join(seen, by(row)), ""))
     without = derive("clean", "without flagged readings", g.clean[part], unit)
     whole = derive("all", "with readings left out", g.everything[part], unit)
     near = _how_many_reach(column) if at_thrust else join("")
@@ -107,11 +108,28 @@ def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
     return HEADLINES.figure(f"best_{name}", label, unit, decimals=decimals)
 
 
+def _peak_beside(row: Named) -> Node:
+    """Name the peak's thrust where it is more than the steady one that is quoted."""
+    peak = g.peak["thrust"].at(row)
+    return (peak > g.full["thrust"].at(row)).where(say(" (peak {} g)", in_thousands(peak)), "").otherwise("")
+
+
+def _kind_of_highest(row: Named) -> Node:
+    is_peak = g.peak["top_current"].at(row).equals(g.static_current.at(row))
+    return is_peak.where(f", {r.PEAK}", f", {r.STEADY}").otherwise(f", {r.STEADY}")
+
+
 _MASS_IS = (m.trimmed_mass_measured.present() | m.lead_mass_removed.present()).where("trimmed", "as supplied")
 _AT_THRUST = compared_thrust.present().where(say("{} g", in_thousands(compared_thrust)), "equal thrust")
 HEADLINE_LIST: tuple[Headline, ...] = (
-    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust"),
-    _headline(_figure("current", "Highest static current", "A", 1), g.static_current, "static_current", False),
+    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", by=_peak_beside),
+    _headline(
+        _figure("current", "Highest static current", "A", 1),
+        g.static_current,
+        "static_current",
+        False,
+        by=_kind_of_highest,
+    ),
     _headline(
         _figure("efficiency_at_thrust", "Best efficiency at the headline thrust", "g/W", 2),
         g.headline_efficiency,
@@ -129,7 +147,7 @@ HEADLINE_LIST: tuple[Headline, ...] = (
         _figure("thrust_to_mass", "Highest thrust to motor weight", "g/g", 1),
         g.full_thrust_to_mass,
         "full_thrust_to_mass",
-        by=say("; {:.1f} g {}", m.trimmed_mass, _MASS_IS),
+        by=lambda _: say("; {:.1f} g {}", m.trimmed_mass, _MASS_IS),
     ),
 )
 

@@ -87,7 +87,8 @@ def _taken(figure: str, measured: Node) -> Named:
 def _of_repeats(figure: str, **powers: float) -> Named:
     """Derive the scatter of a figure that is made of these powers of thrust and amps, at equal volts."""
     moved = {name: SCATTERS[name] * power for name, power in powers.items()}
-    return _taken(figure, enough_repeats.where(together(moved, TOGETHER), default_scatter))
+    measured = together(moved, TOGETHER) if len(moved) > 1 else SCATTERS[figure]
+    return _taken(figure, enough_repeats.where(measured, default_scatter))
 
 
 _of_current = _of_repeats("current", current=1.0)
@@ -144,8 +145,9 @@ drift_shown = call("absolute", drift) * _between
 drift_for_sure = (call("absolute", drift) - VOLTS_POWERS_APART * call("absolute", _volts_drift)) * _between
 """Drift of thrust between the first and the last repeats, in percent; and what volts cannot account for at any power."""
 drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").derive(
-    drifting.where("beyond the scatter: heat, a wearing propeller or a moving zero", "within the scatter").otherwise(
-        "not known: it takes three repeats in different runs"
+    drift_t.present().where(
+        drifting.where("beyond the scatter: heat, a wearing propeller or a moving zero", "within the scatter"),
+        "not known: it takes three repeats in different runs",
     ),
     "|t| against Student's t at the level of confidence on Settings.",
     definition(),
@@ -179,9 +181,12 @@ third_t = REPEATABILITY.figure("third_t", "Thirds: t value", symbol="t", decimal
     worked_out("means of repeats"),
 )
 third_verdict = REPEATABILITY.figure("third_verdict", "Last third against the first").derive(
-    (call("absolute", third_t) > coverage_factor(repeats))
-    .where("differs beyond the scatter", "cannot be told apart")
-    .otherwise("not known: it takes repeats early and late"),
+    third_t.present().where(
+        (call("absolute", third_t) > coverage_factor(repeats)).where(
+            "differs beyond the scatter", "cannot be told apart"
+        ),
+        "not known: it takes repeats early and late",
+    ),
     "|t| against Student's t at the level of confidence on Settings.",
     definition(),
 )
@@ -206,9 +211,12 @@ zero_share = REPEATABILITY.figure("zero_share", "that over the largest thrust th
     call("absolute", zero_drift) / highest_thrust * 100, "The range of the cell is not known.", definition()
 )
 zero_verdict = REPEATABILITY.figure("zero_verdict", "Zero of the stand").derive(
-    (zero_share > zero_shift_limit)
-    .where("moved: tare before every run and look for creep or a dragging lead", "stood")
-    .otherwise("not known: it takes a zero among the check weights before and after"),
+    zero_share.present().where(
+        (zero_share > zero_shift_limit).where(
+            "moved: tare before every run and look for creep or a dragging lead", "stood"
+        ),
+        "not known: it takes a zero among the check weights before and after",
+    ),
     "Against the limit on Settings.",
     definition(),
 )

@@ -1,77 +1,25 @@
-"""The bench and the day: supply, air, instruments and their checks."""
+"""The bench and the day: supply, air, instruments and their checks. Each field of the form (typed.csv) is a name here."""
+
+from collections.abc import Callable
 
 from xlsengine.bench.declaring.declare import Figures, Form, Table
 from xlsengine.bench.inputs import air
 from xlsengine.bench.inputs.settings import assumed_humidity, reference_density
+from xlsengine.bench.inputs.typed import cells_of, filled
 from xlsengine.expression import Named, Node, join, say
 from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, worked_out
 
-BENCH = Form("Bench", "How the bench was set up. Fill in what you know; leave the rest blank.")
-KINDS = ("peak", "steady")
+BENCH = filled(Form("Bench", "How the bench was set up. Fill in what you know; leave the rest blank."))
+__getattr__: Callable[[str], Named] = cells_of(BENCH)
+KINDS, (PACK, BENCH_SUPPLY), (ORDINARY, HIGH_VOLTAGE) = (
+    BENCH.fields[name].choices for name in ("readings_are", "supply", "cells_are")
+)
+altitude, air_temperature, air_pressure, air_humidity = map(
+    BENCH.typed, ("altitude", "air_temperature", "air_pressure", "air_humidity")
+)
 
-readings_are = BENCH.choice(
-    "readings_are",
-    "Readings are",
-    KINDS,
-    "Of rows at full throttle whose Kind is blank. Peak: the first second. Steady: settled and averaged. Blank: taken "
-    "as peak.",
-)
-PACK, BENCH_SUPPLY = "pack", "bench supply"
-supply = BENCH.choice("supply", "Supply", (PACK, BENCH_SUPPLY), "A pack sags, a bench supply does not.")
-ORDINARY, HIGH_VOLTAGE = "ordinary (4.20 V full)", "high-voltage (4.35 V full)"
-cells_are = BENCH.choice(
-    "cells_are",
-    "Cells are",
-    (ORDINARY, HIGH_VOLTAGE),
-    "Blank: ordinary. Decides from which volts per cell a reading is doubtful.",
-)
-supply_capacity = BENCH.number("supply_capacity", "Pack capacity", "mAh", (50, 100000), "Of the pack on the bench.")
-supply_rest_voltage = BENCH.number("supply_rest_voltage", "Rest voltage", "V", (1, 100), "Before the first run.")
-esc_used = BENCH.text("esc_used", "ESC used", "Type and firmware family, in a few words.")
-esc_rating = BENCH.number("esc_rating", "ESC continuous rating", "A", (1, 1000), "As its maker states.")
-esc_timing = BENCH.number(
-    "esc_timing", "ESC timing", "°", (0, 40), "ESC timing advance; more gives more speed and current."
-)
-voltage_read_at = BENCH.choice(
-    "voltage_read_at",
-    "Voltage read at",
-    ("ESC input", "pack", "supply"),
-    "If read at the ESC input, power is what ESC and motor take together.",
-)
-altitude = BENCH.number(
-    "altitude",
-    "Altitude of the place",
-    "m",
-    (-500, 6000),
-    "Above sea level; gives the pressure where none was read.",
-    "h",
-)
-air_temperature = BENCH.number("air_temperature", "Air temperature", "°C", (-30, 55), "At the bench.", "t")
-air_pressure = BENCH.number(
-    "air_pressure",
-    "Station pressure",
-    "hPa",
-    (500, 1100),
-    "As a barometer at the bench shows it, not reduced to sea level.",
-    "p",
-)
-air_humidity = BENCH.number("air_humidity", "Relative humidity", "%", (0, 100), "At the bench.", "RH")
-winding_temperature = BENCH.number(
-    "winding_temperature", "Winding temperature at the resistance readings", "°C", (-30, 200), "Usually the room's."
-)
-averaging_window = BENCH.number("averaging_window", "Averaging window", "s", (0.01, 120), "Of a steady reading.")
-thrust_accuracy = BENCH.number(
-    "thrust_accuracy", "Thrust accuracy, ±", "g", (0, 1000), "From the maker or check weights."
-)
-voltage_accuracy = BENCH.number("voltage_accuracy", "Voltage accuracy, ±", "%", (0, 20), "Of reading.")
-current_accuracy = BENCH.number("current_accuracy", "Current accuracy, ±", "%", (0, 20), "Of reading.")
-speed_accuracy = BENCH.number("speed_accuracy", "Speed accuracy, ±", "%", (0, 20), "Of reading.")
-
-CHECK_WEIGHTS = Table("CheckWeights", "Known weights laid on the thrust stand before and after.", spare=3)
-check_weight = CHECK_WEIGHTS.number(
-    "check_weight", "Known weight", "g", (0, 100000), "Applied the way thrust is applied."
-)
-check_reading = CHECK_WEIGHTS.number("check_reading", "Reading", "g", (-1000, 100000), "What it showed.")
+CHECK_WEIGHTS = filled(Table("CheckWeights", "Known weights laid on the thrust stand before and after.", spare=3))
+check_weight, check_reading = map(CHECK_WEIGHTS.typed, ("check_weight", "check_reading"))
 check_error = CHECK_WEIGHTS.column("check_error", "Error", "g", decimals=1).derive(
     check_reading - check_weight, "Reading less known weight.", worked_out("check weights")
 )
@@ -141,5 +89,4 @@ sound_speed = AIR.figure("sound_speed", "Speed of sound", "m/s", symbol="a", dec
     STANDARD_ATMOSPHERE,
 )
 
-BENCH.keep(supply, cells_are, esc_used, esc_timing, voltage_read_at, air_temperature, air_pressure, air_humidity)
 AIR.keep(air_density, air_density_basis)

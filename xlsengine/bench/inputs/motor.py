@@ -1,107 +1,42 @@
-"""The motor as it came: what the label says, what it weighs, what was seen inside, and its leads."""
+"""The motor as it came: what the label says, what it weighs, what was seen inside, and its leads.
+
+Each field of the form (typed.csv) is a name here.
+"""
 
 import math
+from collections.abc import Callable
 
-from xlsengine.bench.declaring.declare import Field, Figures, Form, Table
+from xlsengine.bench.declaring.declare import Figures, Form, Table
 from xlsengine.bench.inputs.settings import lead_mass_tolerance
+from xlsengine.bench.inputs.typed import cells_of, filled
 from xlsengine.bench.inputs.wire import gauge, wire_mass, wire_resistance
 from xlsengine.expression import Constant, Named, Node, greater
 from xlsengine.sources import definition, worked_out
 
 LEADS = 3
-STATOR, CAN = "stator", "can"
-
-MOTOR = Form("Motor", "What was tested and where it came from.")
-
-test_id = MOTOR.text("test_id", "Test id", "Short name of this test; it heads the report. Blank: the file's name.")
-test_date = MOTOR.input(
-    Field("test_date", "Test date", "", "Day of the bench runs.", kind="date", without="no date on the report")
+MOTOR = filled(Form("Motor", "What was tested and where it came from."))
+__getattr__: Callable[[str], Named] = cells_of(MOTOR)
+STATOR, CAN = MOTOR.fields["size_code_means"].choices
+size_code_means, stator_diameter, stator_height = map(
+    MOTOR.typed, ("size_code_means", "stator_diameter", "stator_height")
 )
-tester = MOTOR.text("tester", "Tester", "Who ran the bench.")
-sample_origin = MOTOR.choice(
-    "sample_origin", "How the sample was obtained", ("bought", "lent", "supplied by its maker"), "Stated on the Report."
+lead_gauge, lead_length_as_supplied, trimmed_lead_length = map(
+    MOTOR.typed, ("lead_gauge", "lead_length_as_supplied", "trimmed_lead_length")
 )
-maker_saw_results = MOTOR.choice(
-    "maker_saw_results", "Maker saw the results first", ("no", "yes"), "Before publication."
-)
-maker = MOTOR.text("maker", "Maker", "As on the label.")
-model = MOTOR.text("model", "Model", "As on the label.", without="the report names no motor")
-size_code_means = MOTOR.choice(
-    "size_code_means",
-    "Size refers to",
-    (STATOR, CAN),
-    "Some makers give the stator, some the can; only a stator size gives thrust per stator volume.",
-)
-stator_diameter = MOTOR.number("stator_diameter", "Diameter", "mm", (4, 120), "Of stator or can, as said above.")
-stator_height = MOTOR.number("stator_height", "Height", "mm", (1, 80), "Of stator or can, as said above.")
-label_kv = MOTOR.number(
-    "label_kv",
-    "Labelled Kv",
-    "rpm/V",
-    (50, 30000),
-    "As printed on the motor or its box.",
-    symbol="Kv_label",
-    decimals=0,
-    without="no measured Kv against the label, no share of the no-load speed, and speeds are not held against it",
-)
-poles = MOTOR.number(
-    "poles",
-    "Magnet poles",
-    "",
-    (2, 60),
-    "Number of magnets, always even: 14 on most small outrunners.",
-    kind="whole",
-    multiple=2,
-)
-slots = MOTOR.number(
-    "slots", "Stator slots", "", (3, 60), "Count the teeth: 12 on most small outrunners.", kind="whole"
-)
-mass_as_supplied = MOTOR.number(
-    "mass_as_supplied",
-    "Mass as supplied",
-    "g",
-    (0.5, 3000),
-    "With its full leads, excluding propeller nut and mounting screws.",
-    symbol="m_full",
-    without="no thrust or power per motor mass",
-)
-lead_length_as_supplied = MOTOR.number(
-    "lead_length_as_supplied",
-    "Lead length as supplied",
-    "mm",
-    (0, 1000),
-    "One lead, from the motor's edge.",
-    symbol="l_full",
-)
-lead_gauge = MOTOR.number(
-    "lead_gauge", "Lead gauge", "AWG", (8, 30), "Only even gauges from 10 to 26 can be estimated.", kind="whole"
-)
-trimmed_lead_length = MOTOR.number(
-    "trimmed_lead_length", "Trimmed lead length", "mm", (0, 1000), "One lead, as mounted in a craft.", symbol="l_trim"
-)
-trimmed_mass_measured = MOTOR.number(
-    "trimmed_mass_measured",
-    "Trimmed mass, measured",
-    "g",
-    (0.5, 3000),
-    "With trimmed leads; leave blank and it is estimated from the wire.",
-    symbol="m_meas",
-)
-price = MOTOR.number("price", "Price", "", (0, 100_000), "Of one motor, in the currency that all your tests use.")
+mass_as_supplied, trimmed_mass_measured = map(MOTOR.typed, ("mass_as_supplied", "trimmed_mass_measured"))
 
 _PARTS = ("Shaft", "Bell retention and play", "Bearings", "Magnets", "Air gap")
 _MORE_PARTS = ("Laminations", "Winding", "Leads and joints", "Mount and screw depth", "Balance marks")
-GRADES = ("as expected", "note", "concern")
-INSPECTION = Table(
-    "Inspection",
-    "What was seen when the motor was opened: what you saw, not how you like it.",
-    spare=6,
-    rows=tuple({"inspected": item} for item in (*_PARTS, *_MORE_PARTS)),
+INSPECTION = filled(
+    Table(
+        "Inspection",
+        "What was seen when the motor was opened: what you saw, not how you like it.",
+        spare=6,
+        rows=tuple({"inspected": item} for item in (*_PARTS, *_MORE_PARTS)),
+    )
 )
-INSPECTION.text("inspected", "Item", "Part looked at.")
-INSPECTION.text("observation", "Observation", "What was seen or measured, in a few words.")
-INSPECTION.choice("grade", "Grade", GRADES, "As expected, worth a note, or a concern.")
-INSPECTION.text("inspection_remark", "Remark", "Anything else, such as a photo's name.")
+
+GRADES = INSPECTION.fields["grade"].choices
 
 MASS_AND_LEADS = Figures(
     "Mass and leads", "Mass with trimmed leads, and what the leads add in resistance.", source=worked_out("wire table")
@@ -167,23 +102,4 @@ stator_volume = MASS_AND_LEADS.figure("stator_volume", "Stator volume", "cm³", 
     definition(),
 )
 
-MOTOR.keep(
-    test_id,
-    test_date,
-    tester,
-    sample_origin,
-    maker,
-    model,
-    size_code_means,
-    stator_diameter,
-    stator_height,
-    label_kv,
-    poles,
-    slots,
-    mass_as_supplied,
-    price,
-    lead_gauge,
-    lead_length_as_supplied,
-    trimmed_lead_length,
-)
 MASS_AND_LEADS.keep(trimmed_mass, trimmed_mass_basis, stator_volume)

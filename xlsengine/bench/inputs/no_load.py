@@ -5,45 +5,34 @@ import math
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.inputs.conditions import air_temperature, winding_temperature
 from xlsengine.bench.inputs.settings import diode_drop, resistance_spread_limit
-from xlsengine.expression import BLANK, Aggregate, Column, Node, first_holding
+from xlsengine.bench.inputs.typed import filled
+from xlsengine.expression import BLANK, Aggregate, Node, first_holding
 from xlsengine.sources import IACS, definition, practice, worked_out
 
-FREE_SPINS = Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=3)
-DRIVEN_SPINS = Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=3)
-WINDING = Table(
-    "WindingResistances",
-    "Between each pair of leads, four-wire, sense clips inside the current clips.",
-    spare=3,
-    rows=tuple({"pair": pair} for pair in ("1-2", "2-3", "3-1")),
+FREE_SPINS = filled(Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=3))
+DRIVEN_SPINS = filled(Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=3))
+WINDING = filled(
+    Table(
+        "WindingResistances",
+        "Between each pair of leads, four-wire, sense clips inside the current clips.",
+        spare=3,
+        rows=tuple({"pair": pair} for pair in ("1-2", "2-3", "3-1")),
+    )
 )
-TRUE_RMS, PEAK_TO_PEAK, BRIDGE = "line to line true rms", "line to line peak to peak", "bridge rectified mean"
-DRIVEN_READINGS = (TRUE_RMS, PEAK_TO_PEAK, BRIDGE)
+TRUE_RMS, PEAK_TO_PEAK, BRIDGE = DRIVEN_SPINS.fields["driven_as"].choices
 COPPER_PER_K = 0.00393
 SPINS_APART = 1.1
 """Free spins this far apart in speed give the no-load current a slope."""
 
-free_voltage = FREE_SPINS.number("free_voltage", "Voltage", "V", (0, 100), "At the ESC input.", required=True)
-free_current = FREE_SPINS.number("free_current", "Current", "A", (0, 100), "No-load current.", required=True)
-free_speed = FREE_SPINS.number("free_speed", "Speed", "rpm", (0, 150000), "Blank when not read.")
-driven_speed = DRIVEN_SPINS.number("driven_speed", "Speed", "rpm", (0, 50000), "Of the shaft.", required=True)
-driven_voltage = DRIVEN_SPINS.number(
-    "driven_voltage", "Voltage", "V", (0, 200), "As measured, see the next column.", required=True
-)
-driven_as = DRIVEN_SPINS.choice(
-    "driven_as", "Measured as", DRIVEN_READINGS, "Needed to convert to peak volts.", required=True
-)
-WINDING.text("pair", "Pair", "Leads measured between.")
-resistance = WINDING.number("resistance", "Resistance", "mΩ", (0, 100000), "Line to line.")
+free_voltage, free_current, free_speed = map(FREE_SPINS.typed, ("free_voltage", "free_current", "free_speed"))
+driven_speed, driven_voltage, driven_as = map(DRIVEN_SPINS.typed, ("driven_speed", "driven_voltage", "driven_as"))
+resistance = WINDING.typed("resistance")
 
 free_ratio = FREE_SPINS.column("free_ratio", "Speed per volt", "rpm/V", symbol="n/V").derive(
     free_speed / free_voltage, "Lower than Kv by the drop in the winding."
 )
 
 NO_LOAD = Figures("No load", "What the motor showed without a propeller.", source=practice())
-
-
-def _of_the_mean(column: Column) -> Node:
-    return column.deviation() / column.count().sqrt()
 
 
 winding_resistance = NO_LOAD.figure("winding_resistance", "Winding resistance, line to line", "mΩ", symbol="R").derive(
@@ -66,7 +55,9 @@ resistance_at_20 = NO_LOAD.figure("resistance_at_20", "Winding resistance at 20 
 )
 resistance_uncertainty = NO_LOAD.figure(
     "resistance_uncertainty", "Standard uncertainty of the resistance, from the pairs", "mΩ", symbol="u(R)", decimals=2
-).derive(_of_the_mean(resistance), "Standard deviation of the pairs over √number.", definition())
+).derive(
+    resistance.deviation() / resistance.count().sqrt(), "Standard deviation of the pairs over √number.", definition()
+)
 kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv").derive(
     free_speed / (free_voltage - free_current * winding_resistance.otherwise(0.0) / 1000),
     "Speed over the volts left after the winding's drop.",

@@ -6,59 +6,24 @@ from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.conditions import KINDS, air_density, readings_are, sound_speed
 from xlsengine.bench.inputs.motor import label_kv, poles
 from xlsengine.bench.inputs.settings import full_throttle_from
+from xlsengine.bench.inputs.typed import filled
 from xlsengine.expression import Aggregate, Column, Node, call, say
 from xlsengine.sources import MOMENTUM_THEORY, SI_BROCHURE, definition
 from xlsengine.units import GRAM_FORCE, INCH
 
 PEAK, STEADY = KINDS
-COUNT, LEAVE_OUT = "yes", "no"
 AT_PEAK, AT_STEADY = 1.0, 2.0
 SLIPPED = 10.0
-KIND_IN_SHORT = "Peak: the first second at full throttle. Steady: settled and averaged."
-READINGS = Table("Readings", "One row per reading, as the bench showed it.", spare=10)
+READINGS = filled(Table("Readings", "One row per reading, as the bench showed it.", spare=10))
 NO_SPARE = -READINGS.spare
 """Of a table with a row for each row of Readings: none for those that are spare, until results are written again."""
+KIND_IN_SHORT = READINGS.fields["kind"].meaning.partition(" Blank")[0]
+COUNT, LEAVE_OUT = READINGS.fields["use"].choices
 
-run = READINGS.number("run", "Run", "", (0, 999_999), "Number of the run, in the order of the bench.", kind="whole")
-prop = READINGS.text("prop", "Prop", "The propeller's name, written alike in all its readings.", required=True)
-diameter = READINGS.number(
-    "diameter",
-    "Diameter",
-    "in",
-    (0.5, 40),
-    "Propeller diameter; blank: taken from the name.",
-    "D",
-    without="no disk loading, overall static efficiency, coefficients or tip speed",
-)
-pitch = READINGS.number(
-    "pitch",
-    "Pitch",
-    "in",
-    (0, 40),
-    "Propeller pitch; blank: taken from the name.",
-    "p",
-    without="the current in flight is taken as the static one, and it may rise",
-)
-blades = READINGS.number("blades", "Blades", "", (1, 12), "Number of blades.", kind="whole")
-cells = READINGS.number("cells", "Cells", "", (1, 14), "Lithium cells in series.", kind="whole", required=True)
-throttle = READINGS.number("throttle", "Throttle", "%", (0, 100), "Blank means full throttle.")
-kind = READINGS.choice(
-    "kind", "Kind", KINDS, f"{KIND_IN_SHORT} Blank: as Bench says of all, and steady below full throttle."
-)
-voltage = READINGS.number("voltage", "Voltage", "V", (0, 100), "While the thrust was read.", "V", required=True)
-current = READINGS.number("current", "Current", "A", (0, 500), "From pack or supply.", "I", required=True)
-thrust = READINGS.number("thrust", "Thrust", "g", (0, 50_000), "Static thrust.", "T", required=True)
-speed = READINGS.number("speed", "Speed", "rpm", (0, 150_000), "Of the propeller; may stay blank.", "n")
-torque = READINGS.number("torque", "Torque", "N·m", (0, 50), "May stay blank.", "Q", decimals=4)
-motor_temperature = READINGS.number("motor_temperature", "Motor temperature", "°C", (-30, 250), "May stay blank.")
-use = READINGS.choice(
-    "use",
-    "Use",
-    (COUNT, LEAVE_OUT),
-    "Blank: judged, and left out where a check finds it impossible; “yes”: counts whatever the checks say; “no”: left "
-    "out.",
-)
-note = READINGS.text("note", "Note", "Anything worth keeping.")
+run, prop, diameter, pitch, blades = map(READINGS.typed, ("run", "prop", "diameter", "pitch", "blades"))
+cells, throttle, kind, voltage, current = map(READINGS.typed, ("cells", "throttle", "kind", "voltage", "current"))
+thrust, speed, torque = map(READINGS.typed, ("thrust", "speed", "torque"))
+motor_temperature, use, note = map(READINGS.typed, ("motor_temperature", "use", "note"))
 
 _by_definition = definition("product or ratio of readings of the same row")
 
@@ -161,19 +126,4 @@ thrust_read = READINGS.helper("thrust_read", "Thrust read").derive(
 )
 
 
-READINGS.keep(
-    run,
-    prop,
-    prop_key,
-    diameter,
-    pitch,
-    blades,
-    cells,
-    throttle,
-    voltage,
-    current,
-    power,
-    thrust,
-    speed,
-    kind=kind_taken,
-)
+READINGS.keep(prop_key, power, kind=kind_taken)

@@ -4,8 +4,9 @@ import math
 
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.settings import silicone_density
+from xlsengine.bench.inputs.typed import filled
 from xlsengine.expression import Constant
-from xlsengine.sources import ASTM_B258, IACS, practice, worked_out
+from xlsengine.sources import ASTM_B258, IACS, worked_out
 
 COPPER_DENSITY = 8.89
 COPPER_RESISTIVITY = 1 / 58
@@ -13,21 +14,14 @@ GAUGE_RATIO = 92 ** (1 / 39)
 
 _OUTSIDE = {26: 1.5, 24: 1.6, 22: 1.7, 20: 1.8, 18: 2.3, 16: 3.0, 14: 3.5, 12: 4.5, 10: 5.5}
 
-WIRES = Table(
-    "Wires",
-    "Silicone lead wire by gauge.",
-    rows=tuple({"gauge": float(gauge), "outside_diameter": outside} for gauge, outside in _OUTSIDE.items()),
+WIRES = filled(
+    Table(
+        "Wires",
+        "Silicone lead wire by gauge.",
+        rows=tuple({"gauge": float(gauge), "outside_diameter": outside} for gauge, outside in _OUTSIDE.items()),
+    )
 )
-gauge = WIRES.number("gauge", "Gauge", "AWG", (0, 40), "Wire gauge.", kind="whole", required=True, source=ASTM_B258)
-outside_diameter = WIRES.number(
-    "outside_diameter",
-    "Outside diameter",
-    "mm",
-    (0.2, 20),
-    "Over the insulation; makes differ.",
-    required=True,
-    source=practice("dimension tables of silicone wire; 10 AWG from memory"),
-)
+gauge, outside_diameter = map(WIRES.typed, ("gauge", "outside_diameter"))
 copper_area = WIRES.column("copper_area", "Copper area", "mm²", symbol="A_Cu", decimals=3).derive(
     (math.pi / 4 * 0.127**2) * ((36 - gauge) * (2 * math.log(GAUGE_RATIO))).exp(),
     "Area of a solid wire of this gauge; stranded wire is made to the same.",

@@ -143,16 +143,14 @@ _METHODS = {
 }
 
 
-def _taken() -> Node:
-    """Return the number of the method that is taken: a driven spin must be sure to within the label tolerance."""
-    by_driven = n.driven_kv.present().where(1.0)
-    other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, by_driven))
-    sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
-    return sure.otherwise(other)
-
-
+_by_driven = n.driven_kv.present().where(1.0)
+_by_other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, _by_driven))
+# A driven spin has to be sure to within the label tolerance.
+_sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
-    _taken(), "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.", definition()
+    _sure.otherwise(_by_other),
+    "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.",
+    definition(),
 )
 
 

@@ -10,7 +10,6 @@ from xlsengine.bench.judging.counting import IMPOSSIBLE
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.group_rows import first_row, own_place
-from xlsengine.expression import Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
 from xlsengine.units import INCH
 
@@ -95,18 +94,13 @@ unexplained = t.SPEED_FIGURES.column("unexplained", "Unaccounted for", "W", symb
 # --- against the motor's own line --------------------------------------------------------------------------
 
 
-def _left_out() -> Node:
-    """Return the line's speed per volt at this row's load, as the other rows give it."""
-    load = t.current / t.voltage
-    expected = m.line_intercept + m.line_slope * load
-    leverage = 1 / m.line_rows + (load - m.line_mean) ** 2 / m.line_spread
-    residual = t.speed / t.voltage - expected
-    own = t.speed / t.voltage - residual / (1 - leverage)
-    return m.line_speed.present().where(own, expected)
-
-
+_load, _per_volt = t.current / t.voltage, t.speed / t.voltage
+_expected = m.line_intercept + m.line_slope * _load
+_leverage = 1 / m.line_rows + (_load - m.line_mean) ** 2 / m.line_spread
+_by_others = m.line_speed.present().where(_per_volt - (_per_volt - _expected) / (1 - _leverage), _expected)
+"""The line's speed per volt at this row's load, as the other rows give it."""
 line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symbol="r_l", decimals=3).derive(
-    t.masked(t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _left_out()),
+    t.masked(t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _by_others),
     "At full throttle, against the Kv line drawn without this reading; at least six readings.",
     FIRST_ORDER_MOTOR,
 )

@@ -10,7 +10,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.judging.round_thrusts import highest_thrust
-from xlsengine.expression import Named, Node, join, say
+from xlsengine.expression import Node, join, say
 from xlsengine.sources import GUM_LIMITS, definition
 
 ACCURACIES = Figures("Accuracies", "What is taken as the limit of each instrument's error.", source=GUM_LIMITS)
@@ -20,29 +20,23 @@ taken_thrust_accuracy = ACCURACIES.figure("taken_thrust_accuracy", "Thrust, ±",
     b.thrust_accuracy.otherwise((highest_thrust > 0).where(s.assumed_thrust_accuracy / 100 * highest_thrust)),
     "From Bench; else a share, on Settings, of the largest thrust that counts.",
 )
-taken_voltage_accuracy = ACCURACIES.figure("taken_voltage_accuracy", "Voltage, ±", "%", decimals=2).derive(
-    b.voltage_accuracy.otherwise(s.assumed_voltage_accuracy), "From Bench; else as on Settings."
-)
-taken_current_accuracy = ACCURACIES.figure("taken_current_accuracy", "Current, ±", "%", decimals=2).derive(
-    b.current_accuracy.otherwise(s.assumed_current_accuracy), "From Bench; else as on Settings."
-)
-taken_speed_accuracy = ACCURACIES.figure("taken_speed_accuracy", "Speed, ±", "%", decimals=2).derive(
-    b.speed_accuracy.otherwise(s.assumed_speed_accuracy), "From Bench; else as on Settings."
+taken_voltage_accuracy, taken_current_accuracy, taken_speed_accuracy = (
+    ACCURACIES.figure(f"taken_{word}_accuracy", f"{word.capitalize()}, ±", "%", decimals=2).derive(
+        b.BENCH.typed(f"{word}_accuracy").otherwise(s.SETTINGS.typed(f"assumed_{word}_accuracy")),
+        "From Bench; else as on Settings.",
+    )
+    for word in ("voltage", "current", "speed")
 )
 taken_density_accuracy = ACCURACIES.figure("taken_density_accuracy", "Air density, ±", "%").derive(
     b.moist_density.present().where(s.density_accuracy, s.assumed_density_accuracy), "By whether the air was read."
 )
 
 
-def _assumed(cell: Named, word: str) -> Node:
-    return cell.present().where("", say(" {}", word))
-
-
 _missing = join(
-    _assumed(b.thrust_accuracy, "thrust"),
-    _assumed(b.voltage_accuracy, "voltage"),
-    _assumed(b.current_accuracy, "current"),
-    _assumed(b.speed_accuracy, "speed"),
+    *(
+        b.BENCH.typed(f"{word}_accuracy").present().where("", say(" {}", word))
+        for word in ("thrust", "voltage", "current", "speed")
+    )
 )
 accuracies_basis = ACCURACIES.figure("accuracies_basis", "Where they come from").derive(
     _missing.equals("").where(

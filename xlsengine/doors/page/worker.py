@@ -82,7 +82,7 @@ def empty_template(folder: Path, name: str) -> dict[str, Any]:
 
 def whole_guide(folder: Path, name: str) -> dict[str, Any]:
     """Write the guide with pictures."""
-    from xlsengine.guide.opening import write_guide
+    from xlsengine.guide.assemble import write_guide
 
     return {"files": {GUIDE: write_guide(folder / name, overwrite=True).name}}
 

@@ -4,8 +4,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from xlsengine.bench.boxes.batch import BATCH, SERIALS, note, serial
-from xlsengine.bench.boxes.batch import model as batch_model
+from xlsengine.bench.boxes.batch import BATCH, SERIALS, batch_model, note, serial
 from xlsengine.bench.inputs.bench_test import Array, Value, columns_of
 from xlsengine.bench.inputs.motor import MOTOR, label_kv, model, test_id
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
@@ -47,7 +46,7 @@ def gather(files: Sequence[Path], step: Step = lambda name: None) -> Box:
     box = Box()
     for path in files:
         step(path.name)
-        held = read_contents(path, _NAMES, lambda first: False).held()
+        held = read_contents(path, _NAMES).held()
         more, found = _typed(held) if _NAMES & set(held) else _tested(path)
         where = f"{path.name} " if len(files) > 1 else ""
         faults += [replace(fault, place=where + fault.place) for fault in (*found, *_against(box, more))]

@@ -6,7 +6,7 @@ last column of the last row is one cell.
 
 import datetime
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
@@ -126,32 +126,19 @@ class Decoder:
     counts_from_1904: bool = False
     texts: Texts = field(default_factory=Texts)
 
-    def rows(
-        self, sheet: IO[bytes], about: SheetCells | None = None, first: int | None = None
-    ) -> Iterator[tuple[int, Row]]:
-        """Yield the rows that hold something: their number from 0, and their cells by column from 0.
-
-        What is hidden or merged is put into `about`; without it reading ends with the last row. `first` is after how
-        many bytes to end, None for all.
-        """
+    def sheet(self, part: IO[bytes]) -> SheetCells:
+        """Return the rows of a worksheet that hold something; raises `WorkbookUnreadable` where it holds too much."""
+        cells = SheetCells()
         number = -1
-        for tag, element in pieces(sheet, _SHEET_PIECES, ("sheetData",), first):
+        for tag, element in pieces(part, _SHEET_PIECES):
             if tag == "row":
                 number = int(element.get("r", number + 2)) - 1
-                if cells := self._cells(element):
-                    if about is not None and element.get("hidden") in _TRUE:
-                        about.hidden_rows.add(number)
-                    yield number, cells
-            elif about is None and tag == "sheetData":
-                return
-            elif about is not None and tag in ("col", "mergeCell"):
-                _note(element, tag, about)
-
-    def sheet(self, part: IO[bytes], first: int | None = None) -> SheetCells:
-        """Return a worksheet, or the rows in its `first` bytes; raises `WorkbookUnreadable` where it holds too much."""
-        cells = SheetCells()
-        for number, row in self.rows(part, cells, first):
-            cells[number] = {**cells[number], **row} if number in cells else row
+                if row := self._cells(element):
+                    cells[number] = {**cells[number], **row} if number in cells else row
+                    if element.get("hidden") in _TRUE:
+                        cells.hidden_rows.add(number)
+            elif tag in ("col", "mergeCell"):
+                _note(element, tag, cells)
         return cells
 
     def _cells(self, row: Element) -> Row:

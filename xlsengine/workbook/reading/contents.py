@@ -1,6 +1,6 @@
 """What a workbook file holds, read once and whole: its Excel tables, the cells of their sheets, and its version."""
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
@@ -31,7 +31,6 @@ class Contents:
 
     `areas` are all tables of the workbook; `grids` holds the cells of sheets that carry a wanted one; `other_sheets`
     names the rest, in order, with True where something stands there; `without_cells` are chart sheets and the like.
-    `cut` tells that of a large sheet only the first rows were read.
     """
 
     areas: tuple[Area, ...]
@@ -40,7 +39,6 @@ class Contents:
     properties: Mapping[str, str]
     without_cells: dict[str, str]
     leads_outside: bool
-    cut: bool = False
 
     @property
     def schema_version(self) -> str | None:
@@ -66,11 +64,10 @@ class Contents:
         }
 
 
-def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Contents], bool]) -> Contents:
+def read_contents(path: Path, wanted: Collection[str]) -> Contents:
     """Read a workbook file for the tables of the names `wanted` (without capitals).
 
-    Where a sheet is large, its first rows are read first: all are only read where those are not hopeless. Raises
-    `WorkbookUnreadable` for whatever cannot be opened as a workbook.
+    Raises `WorkbookUnreadable` for whatever cannot be opened as a workbook.
     """
     with open_package(path) as package:
         properties = package.custom_properties()
@@ -85,11 +82,7 @@ def read_contents(path: Path, wanted: Collection[str], is_hopeless: Callable[[Co
             return contents
         package.weigh(ours.values(), Scales(limits.SHEETS))
         decoder = decoder_of(package)
-        if any(package.size(part) > limits.LARGE_SHEET for part in ours.values()):
-            first = replace(contents, grids=_grids(package, ours, decoder, limits.LOOKED_AT_FIRST), cut=True)
-            if is_hopeless(first):
-                return first
-        contents = replace(contents, grids=_grids(package, ours, decoder))
+        contents = replace(contents, grids={name: package.cells(part, decoder) for name, part in ours.items()})
         _refuse_long_forms(contents, wanted)
         return contents
 
@@ -100,16 +93,6 @@ def refuse_other_work(areas: Iterable[Area], wanted: Collection[str]) -> None:
     for name, command in OTHER_WORK.items():
         if name in names and not names & set(wanted):
             raise WorkbookUnreadable(f"it is no bench test; hand it to: {command}")
-
-
-def _grids(
-    package: Package, sheets: Mapping[str, str], decoder: Decoder, first: int | None = None
-) -> dict[str, SheetCells]:
-    grids = {}
-    for name, part in sheets.items():
-        with package.stream(part) as stream:
-            grids[name] = decoder.sheet(stream, first)
-    return grids
 
 
 def _refuse_long_forms(contents: Contents, wanted: Collection[str]) -> None:

@@ -74,11 +74,6 @@ class Findings:
         if self.is_full:
             self.tell(f"there are more than {MOST_FAULTS} faults; fix these first")
 
-    def tell_cut(self) -> None:
-        """Tell that only the first rows were looked at; blanks are then no faults, as cells may be merged."""
-        self.faults = [fault for fault in self.faults if fault.reason is not Reason.REQUIRED_BLANK]
-        self.tell("of the large table only the first rows were looked at: fix what is wrong with them first")
-
     def tell_read(self) -> None:
         """Tell of the cells read in other words since the last time: each way once, and by their number beyond ten."""
         changed, self._changed = list(_lines(self._changed)), []

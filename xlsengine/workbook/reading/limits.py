@@ -29,8 +29,6 @@ MOST_HIDDEN = 16_384  # columns of a sheet, each said to be hidden by itself
 MOST_FAULTS = 2000  # of a workbook; the row in which there are more ends the reading of its table
 LARGEST_TEXT_FILE = 16 * MEBIBYTE
 LOOKED_INTO = 16 * 1024  # bytes of a sheet that is not ours, to see whether anything stands on it
-LARGE_SHEET, LOOKED_AT_FIRST = 4 * MEBIBYTE, MEBIBYTE  # bytes: of a large sheet, its first rows are looked at first
-HOPELESS = 500  # faults among them: the other rows are not read
 
 
 class Load(NamedTuple):

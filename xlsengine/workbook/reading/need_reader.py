@@ -21,7 +21,7 @@ def read_need(path: str | Path) -> tuple[dict[str, Value], Findings]:
     Raises `WorkbookUnreadable` when it cannot be opened as a workbook.
     """
     wanted = {form_table(form).casefold() for form in NEED_FORMS}
-    held, findings = read_contents(Path(path), wanted, lambda first: False).held(), Findings()
+    held, findings = read_contents(Path(path), wanted).held(), Findings()
     if form_table(NEED).casefold() not in held:
         findings.no_table(NEED.name, form_table(NEED), WRITE_ONE)
     fields, _, _ = read_parts(NEED_FORMS, held, findings)

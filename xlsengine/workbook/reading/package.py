@@ -21,7 +21,7 @@ from zipfile import BadZipFile, ZipFile
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.cells import column_number, row_and_column
+from xlsengine.workbook.reading.cells import Decoder, SheetCells, column_number, row_and_column
 from xlsengine.workbook.reading.foreign_files import what_it_is
 from xlsengine.workbook.reading.gate import Look, Scales, refuse_crowded, refuse_harmful
 
@@ -107,6 +107,11 @@ class Package:
         """Open a part to be read row by row; raises `WorkbookUnreadable` where it holds more than a bench test does."""
         self.weigh([part], Scales(most))
         return self._opened(part)
+
+    def cells(self, sheet: str, decoder: Decoder) -> SheetCells:
+        """Return the cells of a sheet's part; raises `WorkbookUnreadable` as `stream` does."""
+        with self.stream(sheet) as stream:
+            return decoder.sheet(stream)
 
     def _opened(self, part: str) -> IO[bytes]:
         """Open a part; as long as there is room, what was unpacked to be weighed is kept to be parsed."""
@@ -233,23 +238,41 @@ class Package:
 
 
 @contextmanager
+def telling(path: Path) -> Iterator[None]:
+    """Say in words why a file cannot be read, its name first: raises `WorkbookUnreadable`."""
+    try:
+        yield
+    except FileNotFoundError:
+        why = "there is no such file"
+    except PermissionError:
+        why = "there is no permission to read it, or it is locked by another program"
+    except (WorkbookUnreadable, OSError, ValueError) as error:
+        why = str(getattr(error, "strerror", None) or error)
+    else:
+        return
+    raise WorkbookUnreadable(f"{path} cannot be read: {why}")
+
+
+@contextmanager
 def open_package(path: Path) -> Iterator[Package]:
     """Open a workbook's package behind the gate.
 
     Raises `WorkbookUnreadable`, in plain words, whatever is wrong with the file.
     """
-    try:
-        _refuse_what_is_no_archive(path)
-        with ZipFile(path) as archive:
-            refuse_harmful(archive)
-            yield Package(archive)
-    except WorkbookUnreadable as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
-    except DAMAGE as error:
-        raise WorkbookUnreadable(
-            f"{path} cannot be read: the workbook is damaged; open it in a spreadsheet program, let it repair the "
-            "file, and save it as .xlsx"
-        ) from error
+    with telling(path):
+        refuse_what_is_no_file(path)
+        with path.open("rb") as stream:
+            try:
+                refuse_crowded(stream)
+                if why := what_it_is(path, stream):
+                    raise WorkbookUnreadable(why)
+                with ZipFile(stream) as archive:
+                    refuse_harmful(archive)
+                    yield Package(archive)
+            except DAMAGE as error:
+                raise WorkbookUnreadable(
+                    "the workbook is damaged; open it in a spreadsheet program, let it repair the file, and save it as .xlsx"
+                ) from error
 
 
 def why_too_large(path: Path, sheets: Collection[str]) -> str:
@@ -265,30 +288,9 @@ def why_too_large(path: Path, sheets: Collection[str]) -> str:
         return str(error).removeprefix(f"{path} cannot be read: ")
 
 
-def _refuse_what_is_no_archive(path: Path) -> None:
-    try:
-        refuse_what_is_no_file(path)
-        with path.open("rb") as stream:
-            refuse_crowded(stream)
-            why = what_it_is(path, stream)
-    except PermissionError:
-        raise WorkbookUnreadable("there is no permission to read it, or it is locked by another program") from None
-    except (OSError, ValueError) as error:
-        raise WorkbookUnreadable(f"{getattr(error, 'strerror', None) or error}") from error
-    if why:
-        raise WorkbookUnreadable(why)
-
-
 def refuse_what_is_no_file(path: Path) -> None:
-    """Raise `WorkbookUnreadable` for folders, pipes and devices, which may never end, and for what is not there."""
-    try:
-        mode = path.stat().st_mode
-    except FileNotFoundError:
-        raise WorkbookUnreadable("there is no such file") from None
-    except PermissionError:
-        raise
-    except (OSError, ValueError) as error:
-        raise WorkbookUnreadable(f"{getattr(error, 'strerror', None) or error}") from error
+    """Raise `WorkbookUnreadable` for folders, pipes and devices, which may never end, `OSError` for what is not there."""
+    mode = path.stat().st_mode
     if stat.S_ISDIR(mode):
         raise WorkbookUnreadable("it is a folder; name the workbook inside it")
     if not stat.S_ISREG(mode):

@@ -6,12 +6,12 @@ from pathlib import Path
 from xlsengine.child import Child, Ended
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.cells import Decoder, SheetCells
+from xlsengine.workbook.reading.cells import SheetCells
 from xlsengine.workbook.reading.contents import decoder_of
 from xlsengine.workbook.reading.foreign_cells import foreign_cells
 from xlsengine.workbook.reading.foreign_files import SAVE_AS
 from xlsengine.workbook.reading.gate import Scales
-from xlsengine.workbook.reading.package import Package, open_package, refuse_what_is_no_file
+from xlsengine.workbook.reading.package import open_package, refuse_what_is_no_file, telling
 from xlsengine.workbook.reading.reader import HOMES, LEAST_OURS, is_ours
 from xlsengine.workbook.reading.separated_values import read_separated
 from xlsengine.workbook.reading.typed_values import shown
@@ -58,26 +58,20 @@ def _of_workbook(path: Path, sheet: str) -> dict[str, SheetCells]:
         parts, decoder = package.sheets(), decoder_of(package)
         names = _wanted(path, sheet, parts)
         package.weigh((parts[name] for name in names), Scales(limits.SHEETS))
-        return {name: _decoded(package, parts[name], decoder) for name in names}
-
-
-def _decoded(package: Package, part: str, decoder: Decoder) -> SheetCells:
-    with package.stream(part) as stream:
-        return decoder.sheet(stream)
+        return {name: package.cells(parts[name], decoder) for name in names}
 
 
 def read_foreign(path: Path) -> dict[str, SheetCells]:
     """Return the cells of every sheet by its name, read in a child process; raises `WorkbookUnreadable`."""
     child = Child(_MOST_MEMORY, _MOST_PROCESSOR)
-    try:
+    with telling(path):
         refuse_what_is_no_file(path)
         if path.stat().st_size > limits.LARGEST_FILE:
             raise WorkbookUnreadable(f"it is larger than {limits.LARGEST_FILE // limits.MEBIBYTE} MiB")
-        found = child.do(_MOST_SECONDS, foreign_cells, str(path.resolve()))
-    except WorkbookUnreadable as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
-    except (Ended, TimeoutError, MemoryError) as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: it is damaged or far too large; {SAVE_AS}") from error
-    finally:
-        child.stop()
+        try:
+            found = child.do(_MOST_SECONDS, foreign_cells, str(path.resolve()))
+        except (Ended, TimeoutError, MemoryError) as error:
+            raise WorkbookUnreadable(f"it is damaged or far too large; {SAVE_AS}") from error
+        finally:
+            child.stop()
     return {name: SheetCells(rows) for name, rows in found.items()}

@@ -12,7 +12,6 @@ from xlsengine.bench.inputs.motor import test_id
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty
 from xlsengine.workbook.layout import FORM_HEADERS, SHEETS, TEMPLATE_SHEETS, table_name, written_sheets
-from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.contents import Contents, Held, read_contents
@@ -99,14 +98,6 @@ def _stands_plain(part: Form | Table, sheet: str, contents: Contents) -> bool:
     return False
 
 
-_STRUCTURE = {
-    Reason.NO_READINGS,
-    Reason.MISSING_TABLE,
-    Reason.MISSING_HEADER,
-    Reason.DOUBLED_HEADER,
-    Reason.OTHER_VERSION,
-}
-
 LEAST_OURS = 3
 """Sheets of our names that tell a workbook of ours: people call one of theirs Motor or Readings."""
 
@@ -136,18 +127,15 @@ class Reading:
 
 def read_workbook(path: str | Path) -> Reading:
     """Read an input or a results workbook. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
-    contents = read_contents(Path(path), HOMES, _is_hopeless)
+    contents = read_contents(Path(path), HOMES)
     findings = Findings()
     test, contents, where = _understood(contents, findings)
     typed_id = test.fields[test_id.name]
-    if contents.cut:
-        findings.tell_cut()
-    else:
-        tell_unmatched(test, findings)
-        if not findings.faults:
-            tell_blanks(test, findings)
-        test = named_by_its_file(test, Path(path), findings)
-        test = replace(test, extras=read_extras(Path(path), contents, where, test, findings))
+    tell_unmatched(test, findings)
+    if not findings.faults:
+        tell_blanks(test, findings)
+    test = named_by_its_file(test, Path(path), findings)
+    test = replace(test, extras=read_extras(Path(path), contents, where, test, findings))
     findings.tell_unlisted()
     return Reading(
         test,
@@ -159,14 +147,6 @@ def read_workbook(path: str | Path) -> Reading:
         where,
         typed_id is None,
     )
-
-
-def _is_hopeless(first: Contents) -> bool:
-    """Tell whether the first rows of a large sheet leave no doubt that the others need not be read."""
-    findings = Findings()
-    _understood(first, findings)
-    certain = [fault.reason for fault in findings.faults if fault.reason is not Reason.REQUIRED_BLANK]
-    return len(certain) >= limits.HOPELESS or not _STRUCTURE.isdisjoint(certain)
 
 
 def _understood(contents: Contents, findings: Findings) -> tuple[BenchTest, Contents, Where]:

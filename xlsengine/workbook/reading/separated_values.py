@@ -11,7 +11,7 @@ from pathlib import Path
 from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import SheetCells, Stored
-from xlsengine.workbook.reading.package import refuse_what_is_no_file
+from xlsengine.workbook.reading.package import refuse_what_is_no_file, telling
 from xlsengine.workbook.reading.unit_words import plain_signs
 
 SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
@@ -31,7 +31,7 @@ def read_separated(path: Path) -> tuple[SheetCells, str]:
     Raises `WorkbookUnreadable` for other files and for too large ones, and `WorkbookFaulty` where a quotation mark that
     is not closed would swallow rows.
     """
-    try:
+    with telling(path):
         refuse_what_is_no_file(path)
         with path.open("rb") as stream:
             content = stream.read(limits.LARGEST_TEXT_FILE + 1)
@@ -42,12 +42,11 @@ def read_separated(path: Path) -> tuple[SheetCells, str]:
             raise WorkbookUnreadable("it is no text file of readings")
         text, encoding = _decoded(content)
         _refuse_many_lines(text)
-        separator = _separator(text)
-        rows = _rows(text, separator, path)
-    except WorkbookUnreadable as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {error}") from error
-    except (OSError, csv.Error) as error:
-        raise WorkbookUnreadable(f"{path} cannot be read: {getattr(error, 'strerror', None) or error}") from error
+        try:
+            separator = _separator(text)
+            rows = _rows(text, separator, path)
+        except csv.Error as error:
+            raise WorkbookUnreadable(str(error)) from error
     mark = _decimal_mark((cell for row in rows for cell in row), separator)
     how = f"{encoding} text with {SEPARATORS[separator]} between values and {_MARKS[mark]}"
     return _cells(rows, mark), f"{path.name}: read as {how}"

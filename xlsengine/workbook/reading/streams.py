@@ -6,7 +6,7 @@ Small parts are read whole, in half the time.
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import IO
-from xml.etree.ElementTree import XML, Element, ParseError, iterparse
+from xml.etree.ElementTree import XML, Element, iterparse
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
@@ -15,13 +15,10 @@ _TOO_MUCH = "a row or another piece of it holds more than a bench test can"
 
 
 class _Held:
-    """A stream of which so much is held at once: bytes that were read, and elements, since the last piece was let go of.
+    """A stream of which so much is held at once: bytes that were read, and elements, since the last piece was let go of."""
 
-    It ends after its `first` bytes, where asked for.
-    """
-
-    def __init__(self, beginning: bytes, part: IO[bytes], first: int | None) -> None:
-        self._beginning, self._part, self._first = beginning, part, first
+    def __init__(self, beginning: bytes, part: IO[bytes]) -> None:
+        self._beginning, self._part = beginning, part
         self._given = self._let_go = self._elements = 0
         self._cleared: set[str] = set()
         self._least: dict[str, int] = {}
@@ -31,11 +28,7 @@ class _Held:
         """Return the next bytes; raises `WorkbookUnreadable` where too many are held."""
         if self._given - self._let_go > limits.LARGEST_HELD:
             raise WorkbookUnreadable(_TOO_MUCH)
-        chunk = b""
-        if not self._given:
-            chunk = self._beginning
-        elif self._first is None or self._given < self._first:
-            chunk = self._part.read(size)
+        chunk, self._beginning = self._beginning or self._part.read(size), b""
         self._given += len(chunk)
         return chunk
 
@@ -55,41 +48,33 @@ class _Held:
             self._let_go = self._given
 
 
-def pieces(
-    part: IO[bytes], names: Sequence[str], others: Sequence[str] = (), first: int | None = None
-) -> Iterator[tuple[str, Element]]:
-    """Yield the elements of some local names as they end, and clear those of `names` afterwards.
+def pieces(part: IO[bytes], names: Sequence[str]) -> Iterator[tuple[str, Element]]:
+    """Yield the elements of some local names as they end, and clear them afterwards.
 
-    Each of `names` may hold those that stand before it. The `others` are yielded and kept; `first` is after how many bytes
-    to end, None for all. Raises `WorkbookUnreadable` where more piles up than a row of a workbook needs: in one piece,
-    between pieces, or in pieces inside each other.
+    Each of `names` may hold those that stand before it. Raises `WorkbookUnreadable` where more piles up than a row of a
+    workbook needs: in one piece, between pieces, or in pieces inside each other.
     """
     beginning = part.read(limits.READ_WHOLE)
-    if first is None and len(beginning) < limits.READ_WHOLE:
-        yield from _inside(XML(beginning), names, others)
-    else:
-        yield from _streamed(_Held(beginning, part, first), names, others, cut=first is not None)
-
-
-def _inside(whole: Element, names: Sequence[str], others: Sequence[str]) -> Iterator[tuple[str, Element]]:
-    for element in whole:
-        name = _local_name(element.tag)
-        held = names[: names.index(name)] if name in names else names
-        if held and len(element):
-            yield from _inside(element, held, others)
-        if name in names or name in others:
-            yield name, element
-
-
-def _streamed(held: _Held, names: Sequence[str], others: Sequence[str], cut: bool) -> Iterator[tuple[str, Element]]:
-    for element in _ended(held, cut):
+    if len(beginning) < limits.READ_WHOLE:
+        yield from _inside(XML(beginning), names)
+        return
+    held = _Held(beginning, part)
+    for _, element in iterparse(held):
         name = _local_name(element.tag)
         if name in names:
             yield name, element
             held.clear(name, element)
-            continue
-        held.hold()
-        if name in others:
+        else:
+            held.hold()
+
+
+def _inside(whole: Element, names: Sequence[str]) -> Iterator[tuple[str, Element]]:
+    for element in whole:
+        name = _local_name(element.tag)
+        held = names[: names.index(name)] if name in names else names
+        if held and len(element):
+            yield from _inside(element, held)
+        if name in names:
             yield name, element
 
 
@@ -97,13 +82,3 @@ def _streamed(held: _Held, names: Sequence[str], others: Sequence[str], cut: boo
 def _local_name(tag: str) -> str:
     """Return the name of an element without its namespace."""
     return tag.rpartition("}")[2]
-
-
-def _ended(stream: _Held, cut: bool) -> Iterator[Element]:
-    """Yield elements as they end; a stream that was cut ends where it breaks off."""
-    try:
-        for _, element in iterparse(stream):
-            yield element
-    except ParseError:
-        if not cut:
-            raise

@@ -29,6 +29,15 @@ from xlsengine.workbook.reading.unit_words import converted, is_unit, plain_sign
 _LONGEST_COMPARED = 100
 _DIGITS = 3
 PLAIN_NUMBER = "type a plain number"
+_LIKELY_UNITS = {
+    "hPa": {"inHg": "inches of mercury", "kPa": "kilopascals", "Pa": "pascals"},
+    "g": {"kg": "kilograms"},
+    "°C": {"°F": "°F"},
+    "m": {"ft": "feet"},
+    "mAh": {"Ah": "ampere-hours"},
+    "mΩ": {"Ω": "ohms"},
+}
+"""In which units a bare number was likely read that no field in the first unit can take, by the words for them."""
 _LETTERS_FOR_DIGITS = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1"})
 _RANGE = re.compile(r"([\d.,]+)\s*(?:-|to|bis|à|\.\.\.?|…|±|\+/?-|/)\s*([\d.,]+)\s*\S*")
 _NOTED = re.compile(r"([-+]?\d[\d.,]*)\s+([^\W\d].*)")
@@ -217,7 +226,17 @@ def _take_number(declared: Field, content: Found, given: str | None) -> Value | 
         return Refusal(
             Reason.OUT_OF_LIMITS, found, "where the instrument counts the other way, type it without the minus"
         )
-    return Refusal(Reason.OUT_OF_LIMITS, found, _outside(content))
+    fix = _outside(content)
+    return Refusal(Reason.OUT_OF_LIMITS, found, fix if given else f"{_by_likely_unit(declared, content)}{fix}")
+
+
+def _by_likely_unit(declared: Field, number: float) -> str:
+    """Say what to type where a number beyond its limits is within them in another unit that people read."""
+    for unit, words in _LIKELY_UNITS.get(declared.unit, {}).items():
+        meant = float(f"{converted(number, unit, declared):.{_DIGITS}g}")
+        if would_take(declared, meant):
+            return f"type {number_text(meant)} if this is in {words}, else "
+    return ""
 
 
 def _outside(number: float) -> str:

@@ -186,12 +186,12 @@ def up_to_date(contents: Contents, findings: Findings) -> Contents:
 
 
 def _without_gone(contents: Contents) -> Contents:
-    grids = dict(contents.grids)
     for area in contents.areas:
-        for column in _gone_columns(area, grids.get(area.sheet, SheetCells())):
+        cells = contents.grids.get(area.sheet, SheetCells())
+        for column in _gone_columns(area, cells):
             for row in range(area.top, area.bottom + 1):
-                grids[area.sheet].get(row, {}).pop(column, None)
-    return replace(contents, grids=grids)
+                cells.get(row, {}).pop(column, None)
+    return contents
 
 
 def _gone_columns(area: Area, cells: SheetCells) -> list[int]:
@@ -199,66 +199,57 @@ def _gone_columns(area: Area, cells: SheetCells) -> list[int]:
     now = {key(declared.header) for declared in READINGS.columns.values()}
     computed = now - {key(declared.header) for declared in READINGS.fields.values()}
     gone = {key(header) for header in GONE.get(area.name, ())} - now
-    titles = _titles(area, cells) if gone else []
-    first = min((column for column, title in titles if title in computed), default=area.left + len(titles))
-    return [column for column, title in titles if title in gone and column > first]
+    titles = _titles(area, cells) if gone else {}
+    first = min((column for column, title in titles.items() if title in computed), default=area.left + len(titles))
+    return [column for column, title in titles.items() if title in gone and column > first]
 
 
 def _changed(contents: Contents, changes: Changes, findings: Findings) -> Contents:
-    areas = tuple(_renamed(area, changes) for area in contents.areas)
-    grids = dict(contents.grids)
     told: list[str] = []
-    for area in areas:
-        for row, column, new in _new_texts(area, grids.get(area.sheet, SheetCells()), changes):
-            old = plain_text(content_of(grids[area.sheet][row][column])).strip()
-            grids[area.sheet][row][column] = new
-            told.append(f'{area.place(row, column)}: "{old}" is now "{new}"')
+    areas = []
+    for area in contents.areas:
+        now = {key(old): new for old, new in changes.names.get(area.name, {}).items()}
+        cells = contents.grids.get(area.sheet, SheetCells())
+        for (row, column), text in _named_cells(area, cells) if now else ():
+            if text in now:
+                told.append(f'{area.place(row, column)}: "{_text(cells, row, column).strip()}" is now "{now[text]}"')
+                cells[row][column] = now[text]
+        areas.append(replace(area, headers=tuple(now.get(key(header), header) for header in area.headers)))
     for line in told[:MOST_TOLD]:
         findings.tell(line)
     if len(told) > MOST_TOLD:
         findings.tell(f"{len(told) - MOST_TOLD} more labels and headers read otherwise now")
     for area in areas:
-        _revalue(area, grids.get(area.sheet, SheetCells()), changes, findings)
-    return replace(contents, areas=areas, grids=grids)
+        _revalue(area, contents.grids.get(area.sheet, SheetCells()), changes, findings)
+    return replace(contents, areas=tuple(areas))
 
 
-def _renamed(area: Area, changes: Changes) -> Area:
-    now = _new_names(area, changes)
-    return replace(area, headers=tuple(now.get(key(header), header) for header in area.headers))
+def _text(cells: SheetCells, row: int, column: int) -> str:
+    return plain_text(content_of(cells.get(row, {}).get(column)))
 
 
-def _new_names(area: Area, changes: Changes) -> Names:
-    return {key(old): new for old, new in changes.names.get(area.name, {}).items()}
+def _titles(area: Area, cells: SheetCells) -> dict[int, str]:
+    """Return the headers of a table by column, as they are compared."""
+    return {column: key(_text(cells, area.top, column)) for column in area.columns}
 
 
-def _new_texts(area: Area, cells: SheetCells, changes: Changes) -> Iterator[tuple[int, int, str]]:
-    """Yield the cells of a table that hold an old header or label, with the new one."""
-    now = _new_names(area, changes)
+def _named_cells(area: Area, cells: SheetCells) -> Iterator[tuple[tuple[int, int], str]]:
+    """Yield the cells that hold a header, and of a form those that hold a label, with the text as it is compared."""
+    titles = _titles(area, cells)
     if area.titled:
-        yield from ((area.top, column, now[text]) for column, text in _titles(area, cells) if text in now)
-    if now:
-        yield from ((row, column, now[text]) for row, column, text in _labels(area, cells) if text in now)
-
-
-def _titles(area: Area, cells: SheetCells) -> list[tuple[int, str]]:
-    """Return the columns of a table with their headers, as they are compared."""
-    top = cells.get(area.top, {})
-    return [(column, key(plain_text(content_of(top.get(column))))) for column in area.columns]
-
-
-def _labels(area: Area, cells: SheetCells) -> Iterator[tuple[int, int, str]]:
-    """Yield the cells of a form that hold labels, with these as they are compared."""
-    for column in (column for column, title in _titles(area, cells) if title == key(FORM_HEADERS[0])):
-        for row in range(area.first, area.last + 1):
-            yield row, column, label_key(plain_text(content_of(cells.get(row, {}).get(column))))
+        yield from (((area.top, column), title) for column, title in titles.items())
+    for column in (column for column, title in titles.items() if title == key(FORM_HEADERS[0])):
+        yield from (((row, column), label_key(_text(cells, row, column))) for row in range(area.first, area.last + 1))
 
 
 def _revalue(area: Area, cells: SheetCells, changes: Changes, findings: Findings) -> None:
     """Put what a cell means now in the place of what it held; one line tells of all cells under a header or label."""
     for part, field_name, old, new, why in changes.values:
+        if table_name(part) != area.name:
+            continue
         name = _called(part, field_name)
         places = [place for place in _cells_under(area, cells, name) if _holds(cells, place, old)]
-        if not places or table_name(part) != area.name:
+        if not places:
             continue
         for row, column in places:
             cells[row][column] = new
@@ -268,11 +259,12 @@ def _revalue(area: Area, cells: SheetCells, changes: Changes, findings: Findings
 
 def _cells_under(area: Area, cells: SheetCells, name: str) -> Iterator[tuple[int, int]]:
     """Yield the cells of a column by its header, or the value cell of a form's field by its label."""
-    for column, title in _titles(area, cells):
-        if title == key(name):
-            yield from ((row, column) for row in range(area.first, area.last + 1))
-        if title == key(FORM_HEADERS[FORM_VALUE]):
-            yield from ((row, column) for row, _, label in _labels(area, cells) if label == key(name))
+    values = [column for column, title in _titles(area, cells).items() if title == key(FORM_HEADERS[FORM_VALUE])]
+    for (row, column), text in _named_cells(area, cells):
+        if text == key(name) and row == area.top:
+            yield from ((below, column) for below in range(area.first, area.last + 1))
+        elif text == key(name):
+            yield from ((row, value) for value in values)
 
 
 def _shown(value: Found) -> str:

@@ -112,7 +112,9 @@ def write_batch_sheet(book: Book) -> None:
     sheet = book.sheet(NAME)
     sheet.widths(_WIDTHS, pixels=True)
     _write_top(sheet)
-    _write_heads(sheet)
+    for column, node in enumerate(_heads()):
+        sheet.live(_TOP, column, node, sheet.book.formats.header)
+    sheet.height(_TOP, 46)
     for row, outcome in enumerate(OUTCOMES, start=_TOP + 1):
         _write_row(sheet, row, outcome)
     _shade(sheet)
@@ -126,16 +128,17 @@ def write_batch_sheet(book: Book) -> None:
 
 def _write_top(sheet: Sheet) -> None:
     formats = sheet.book.formats
-    named = join(b.maker.present().where(join(b.maker, " "), ""), b.model, b.box.present().where(join(", ", b.box), ""))
-    said = join(headline, b.tester.present().where(join("; tested by ", b.tester), ""))
+    box = b.batch_box.present().where(join(", ", b.batch_box), "")
+    named = join(b.batch_maker.present().where(join(b.batch_maker, " "), ""), b.batch_model, box)
+    said = join(headline, b.batch_tester.present().where(join("; tested by ", b.batch_tester), ""))
     for row, node, form in ((0, named, formats.title), (1, said, formats.get(bold=True, font_size=12))):
         sheet.across(row, 0, _LAST, node, form)
-    sheet.worksheet.set_row(0, 28)
-    sheet.worksheet.set_row(1, 20)
+    sheet.height(0, 28)
+    sheet.height(1, 20)
 
 
 def _heads() -> tuple[Node, ...]:
-    sure = b.confidence.fixed(0)
+    sure = b.batch_confidence.fixed(0)
     plain = ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s, % of the mean")
     return (
         *(join(word) for word in plain),
@@ -149,12 +152,6 @@ def _heads() -> tuple[Node, ...]:
         join("Motors for mean ±", b.wanted_mean_width.fixed(1), " %"),
         join("Motors for Cpk ±", b.wanted_index_width.fixed(2)),
     )
-
-
-def _write_heads(sheet: Sheet) -> None:
-    for column, node in enumerate(_heads()):
-        sheet.live(_TOP, column, node, sheet.book.formats.header)
-    sheet.worksheet.set_row(_TOP, 46)
 
 
 def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:
@@ -201,7 +198,7 @@ def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
         number = {} if decimals is None else {"num_format": "0" if decimals == 0 else "0." + "0" * decimals}
         bold = {"bold": True} if column in (0, 12) else {}
         sheet.live(row, column, node, formats.get(**look, align=align, **number, **bold))
-    sheet.worksheet.set_row(row, _ROW)
+    sheet.height(row, _ROW)
 
 
 def _shade(sheet: Sheet) -> None:

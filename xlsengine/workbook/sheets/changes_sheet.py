@@ -7,7 +7,7 @@ from xlsengine.study.changes import Change, Effect
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.change_report import ChangeReport, derived_lines, place_in
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 
 _HEADERS = ("Place", "What", "Change", "Old value", "New value")
 _FIGURE_HEADERS = ("Figure", "Seen with", "", "Old value", "New value")
@@ -16,7 +16,7 @@ _TOP = 4
 _LETTERS = 46  # of a line
 
 
-def _write_changes(sheet: Sheet, content: Content, top: int) -> int:
+def _write_changes(sheet: Sheet, content: Content) -> None:
     report = content.changed
     assert report is not None
     sheet.heading("Changes", "What was typed over since the workbook that came back was written. Not live.")
@@ -31,7 +31,6 @@ def _write_changes(sheet: Sheet, content: Content, top: int) -> int:
     _write_derived(sheet, top, report)
     sheet.print_setup(repeat=(_TOP - 1, _TOP - 1))
     sheet.worksheet.freeze_panes(_TOP, 1)
-    return top
 
 
 def _write_headers(sheet: Sheet, row: int, headers: tuple[str, ...]) -> int:
@@ -52,7 +51,7 @@ def _write_change(sheet: Sheet, row: int, change: Change) -> None:
     for column, value in ((3, change.before), (4, change.after)):
         _write_value(sheet, row, column, value)
     texts = [str(value or "") for value in (what, change.before, change.after)]
-    sheet.worksheet.set_row(row, row_height(texts, [_LETTERS] * len(texts), 14))
+    sheet.height(row, row_height(texts, [_LETTERS] * len(texts), 14))
 
 
 def _write_value(sheet: Sheet, row: int, column: int, value: Value) -> None:
@@ -91,7 +90,7 @@ def _write_effect(sheet: Sheet, row: int, effect: Effect) -> None:
         effect.text(effect.after),
     )
     sheet.row(row, texts, formats.derived(0, text=True, **bold))
-    sheet.worksheet.set_row(row, row_height(texts[1:], [_LETTERS - 4] * len(texts), 14))
+    sheet.height(row, row_height(texts[1:], [_LETTERS - 4] * len(texts), 14))
 
 
 def _write_derived(sheet: Sheet, top: int, report: ChangeReport) -> None:
@@ -106,7 +105,7 @@ SHEET = SheetPlan(
     "Changes",
     Kind.CHECK,
     "what was changed in the workbook that came back, and what that did",
-    parts=(Own(_write_changes),),
+    writes=_write_changes,
     printed=True,
     out_of_date=None,
 )

@@ -17,7 +17,7 @@ from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_sh
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
 from xlsengine.workbook.page_widths import MARGINS
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, any_of
+from xlsengine.workbook.sheets.parts import Kind, SheetPlan, any_of
 from xlsengine.workbook.sheets.report_charts import stepped_looks
 
 MOST_BARS = 24
@@ -108,7 +108,8 @@ def pictures(sheet: Sheet, scope: Scope) -> Pictures:
     shown = _drawn([*bars, *lines, power])
     printed = [each for each in shown if _is_printed(each[0], stepped, bool(stepped_looks(scope)))] or shown
     others = [each for each in shown if each not in printed]
-    engineers = _drawn(_engineers(data)) if _was_read(scope) else []
+    speeds = scope.this_row(r.speed)[scope.this_row(standing) > 0]
+    engineers = _drawn(_engineers(data)) if (speeds > 0).any() else []
     sheet.heading("Charts", "")
     about = _about(bool(shown), bool(engineers), cut_short(steps))
     sheet.text(1, 0, about, sheet.book.formats.get(font_color=GREY, italic=True, font_size=12))
@@ -149,11 +150,6 @@ def _about(shown: bool, engineers: bool, cut: bool) -> str:
 
 def _drawn(pictures: Pictures) -> Pictures:
     return [(picture, drawn) for picture, drawn in pictures if drawn]  # a chart without a series is refused
-
-
-def _was_read(scope: Scope) -> bool:
-    """Tell whether a reading that counts has a speed."""
-    return bool((scope.this_row(r.speed)[scope.this_row(standing) > 0] > 0).any())
 
 
 def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> Pictures:
@@ -206,16 +202,11 @@ def _set_page(sheet: Sheet, charts: int) -> None:
     sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
 
 
-def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
-    pictures(sheet, content.scope)
-    return top
-
-
 SHEET = SheetPlan(
     "Charts",
     Kind.READ,
     "the readings drawn; each point follows its reading",
-    parts=(Own(_write_charts),),
+    writes=lambda sheet, content: pictures(sheet, content.scope),
     printed=True,
     measured=any_of(r.power),
     more="Read volts, amps and grams to see charts",

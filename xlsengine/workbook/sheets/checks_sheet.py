@@ -19,7 +19,7 @@ from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number
 from xlsengine.workbook.layout import Block, Layout, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
 
 # --- lines: their columns, a comparison as it was written, and heights that fit the texts ------------------------
 
@@ -58,7 +58,7 @@ def plain_format(sheet: Sheet, **more: Any) -> Any:
 def write_headers(sheet: Sheet, row: int) -> None:
     """Write the headers of a list."""
     sheet.row(row, HEADERS, sheet.book.formats.header)
-    sheet.worksheet.set_row(row, _HEAD)
+    sheet.height(row, _HEAD)
 
 
 def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
@@ -68,7 +68,7 @@ def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
         sheet.live(row, column, (raised > 0).where(header, ""), sheet.book.formats.get(**look))
     there = {"bg_color": SLATE, "border": 1, "border_color": RULE}
     sheet.shade((row, 0, row, LAST), there, type="formula", criteria=f'=$A{row + 1}<>""')
-    sheet.worksheet.set_row(row, _HEAD if sheet.book.values(raised) > 0 else _NO_HEAD)
+    sheet.height(row, _HEAD if sheet.book.values(raised) > 0 else _NO_HEAD)
 
 
 def write_sentence(sheet: Sheet, row: int, node: Node, form: Any = None) -> None:
@@ -110,7 +110,7 @@ def write_comparison(sheet: Sheet, row: int, line: Line) -> None:
     address = join(letters, (stands + (block.top + 1.0)).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
-    sheet.worksheet.set_row(row, row_height(["", "", "", str(prop), "", *texts], WIDTHS, _LINE, 4))
+    sheet.height(row, row_height(["", "", "", str(prop), "", *texts], WIDTHS, _LINE, 4))
 
 
 def is_writable(values: str | None) -> bool:
@@ -131,7 +131,7 @@ _SUBTITLE = (
     "Nothing is deleted: an impossible reading counts nowhere until it is corrected or its Use says yes; a doubtful one "
     "counts. Click a place to go there."
 )
-_FIRST = 7  # row of the first comparison
+_LEFT_OUT, _FIRST = 2, 7  # rows of what is left out, and of the first comparison
 _BETWEEN = 9  # points between lists
 _A_PAGE = 10  # lines of a list, each some three lines of type
 _SPARE_LINES = 1  # for a check of the motor and the bench that is raised later
@@ -139,10 +139,11 @@ _RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title 
 """The columns of a live line, in the order of the headers; the place is a link and no column of the table."""
 
 
-def _place_checks(layout: Layout, content: Content, sheet: str, top: int) -> int:
+def _place_checks(layout: Layout, content: Content, sheet: str) -> None:
+    layout.say("left out", left_out_statement(layout), content.scope, sheet, _LEFT_OUT)
     top = _FIRST + max(1, len(comparison_lines(content.assessment.flags))) + 3
     block = Block(c.RAISED_CHECKS.name, sheet, top, 0, content.scope.rows(c.RAISED_CHECKS.name), _RAISED, HEADERS)
-    return layout.place(block).bottom
+    layout.place(block)
 
 
 def _whole_top(block: Block) -> int:
@@ -156,7 +157,7 @@ def _whole_lines(book: Book) -> int:
     return min(raised + _SPARE_LINES, len(w.WHOLE_LINES))
 
 
-def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
+def _write_checks(sheet: Sheet, content: Content) -> None:
     block = sheet.book.layout.blocks[c.RAISED_CHECKS.name]
     sheet.widths(WIDTHS)
     _write_head(sheet)
@@ -168,12 +169,11 @@ def _write_checks(sheet: Sheet, content: Content, top: int) -> int:
     listed = len(lines) + content.scope.used_rows(c.RAISED_CHECKS.name)
     sheet.print_setup(repeat=(_FIRST - 1, _FIRST - 1) if listed > _A_PAGE else None, margins=MARGINS)
     sheet.worksheet.print_area(0, 0, bottom, LAST)
-    sheet.worksheet.set_default_row(ROW_POINTS)
+    sheet.usual_height(ROW_POINTS)
     for row in (3, block.top - 3, _whole_top(block) - 1):
-        sheet.worksheet.set_row(row, _BETWEEN)
+        sheet.height(row, _BETWEEN)
     sheet.worksheet.freeze_panes(2, 1)
     _write_told(sheet, content.told)
-    return bottom
 
 
 def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
@@ -195,9 +195,9 @@ def _write_head(sheet: Sheet) -> None:
     notes = (looked_at > 0).where(join("; ", _counted(looked_at, "note"), " to look at"), "")
     nothing = (checks_stale > 0).where("make the results again", "nothing to do")
     sheet.live(0, 0, join("Checks: ", (count > 0).where(join(things, " to do"), nothing), notes), formats.title)
-    sheet.worksheet.set_row(0, 28)
+    sheet.height(0, 28)
     sheet.text(1, 0, _SUBTITLE, formats.subtitle)
-    write_sentence(sheet, 2, left_out_statement(sheet.book.layout))
+    write_sentence(sheet, _LEFT_OUT, left_out_statement(sheet.book.layout))
 
 
 def _counted(count: Node, what: str) -> Node:
@@ -215,7 +215,7 @@ def _write_comparisons(sheet: Sheet, lines: Sequence[Line]) -> None:
         write_headers(sheet, _FIRST - 1)
     else:
         sheet.text(_FIRST - 1, 0, c.NOTHING, plain_format(sheet, text_wrap=False))
-        sheet.worksheet.set_row(_FIRST, _BETWEEN)
+        sheet.height(_FIRST, _BETWEEN)
     for row, line in enumerate(lines, start=_FIRST):
         write_comparison(sheet, row, line)
 
@@ -252,7 +252,7 @@ def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]]) -> None:
     """Make rows as high as their texts are long, and as those that may come to stand there."""
     for row, texts in enumerate(zip(*columns, strict=True), start=top):
         least = _USUAL if any(texts) else _LONG
-        sheet.worksheet.set_row(row, max(least, row_height(texts, WIDTHS, _LINE, 4)))
+        sheet.height(row, max(least, row_height(texts, WIDTHS, _LINE, 4)))
 
 
 def _write_whole(sheet: Sheet, top: int) -> int:
@@ -327,7 +327,8 @@ SHEET = SheetPlan(
     "Checks",
     Kind.CHECK,
     "readings that look odd, each with its cell, the likely cause and what to do",
-    parts=(Own(_write_checks, _place_checks),),
+    writes=_write_checks,
+    places=_place_checks,
     printed=True,
     out_of_date=None,
 )

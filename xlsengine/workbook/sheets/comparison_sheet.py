@@ -36,7 +36,7 @@ from xlsengine.workbook.formats import (
 from xlsengine.workbook.layout import Block, Layout, cell_address
 from xlsengine.workbook.page_widths import pixels, print_blocks
 from xlsengine.workbook.sheets.derived_table import place_table, write_table
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, columns
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
 
 # --- charts: bars, this motor's set apart ----------------------------------------------------------------------
 
@@ -180,7 +180,7 @@ _LINE, _ACROSS = 14.0, 170  # points, and letters over the width of the page
 _HEADERS = {COMPARED.name: 92.0, k.CLASS_MOTORS.name: 42.0, p.PEERS.name: 54.0}  # points
 
 
-def _place(layout: Layout, content: Content, sheet: str, top: int) -> int:
+def _place(layout: Layout, content: Content, sheet: str) -> None:
     """Place the tables below each other, and the sentences that are figures."""
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         if isinstance(sentence, Named):
@@ -189,13 +189,12 @@ def _place(layout: Layout, content: Content, sheet: str, top: int) -> int:
     for part in _PARTS:
         left, order = _FIRST - len(part.helpers), (*part.helpers, *part.leading)
         top = place_table(layout, content.scope, part.table, sheet, top, left=left, order=order).bottom + 4
-    return top
 
 
-def _write(sheet: Sheet, content: Content, top: int) -> int:
+def _write(sheet: Sheet, content: Content) -> None:
     formats, blocks = sheet.book.formats, sheet.book.layout.blocks
-    sheet.worksheet.set_default_row(_LINE)
-    sheet.worksheet.set_row(0, 28)
+    sheet.usual_height(_LINE)
+    sheet.height(0, 28)
     sheet.text(0, _FIRST, "This motor against its class", formats.title)
     _across(sheet, 1, join(_ABOUT), italic=True, font_color=GREY)
     for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
@@ -209,12 +208,11 @@ def _write(sheet: Sheet, content: Content, top: int) -> int:
         _across(sheet, block.top - 1, join(part.said), italic=True, font_color=GREY)
         write_table(sheet, part.table, _HEADERS[block.name], _shape)
         for row, height in enumerate(_heights(sheet, block), start=block.top + 1):
-            sheet.worksheet.set_row(row, height)
+            sheet.height(row, height)
     _write_further(sheet, blocks[p.PEERS.name])
     _colour(sheet)
     _print(sheet)
     sheet.worksheet.freeze_panes(2, 0)
-    return _further(blocks[p.PEERS.name])[1]
 
 
 def _further(block: Block) -> tuple[int, int]:
@@ -227,7 +225,7 @@ def _write_further(sheet: Sheet, block: Block) -> None:
     formats, (top, _) = sheet.book.formats, _further(block)
     sheet.text(top - 2, _FIRST, _FURTHER_TITLE, formats.section)
     _across(sheet, top - 1, join(_FURTHER_SAID), italic=True, font_color=GREY)
-    sheet.worksheet.set_row(top, _FURTHER_HEADER)
+    sheet.height(top, _FURTHER_HEADER)
     for column, name in enumerate(_FURTHER, start=_FIRST):
         declared = p.PEERS.declared(name)
         sheet.text(top, column, declared.header, formats.header)
@@ -243,11 +241,9 @@ def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
 def _print(sheet: Sheet) -> None:
     """Print charts and tables, none of them split; of one longer than a page the motors of a group stay together."""
     blocks = [sheet.book.layout.blocks[part.table.name] for part in _PARTS]
-    heights = [(0, _LINE * (blocks[0].top - 2) + 50)]
-    heights += [(block.top - 2, 3 * _LINE + _HEADERS[block.name] + sum(_heights(sheet, block))) for block in blocks]
     top, bottom = _further(blocks[-1])
-    heights.append((top - 2, 3 * _LINE + _FURTHER_HEADER + _LINE * blocks[-1].rows))
-    print_blocks(sheet, sum(map(pixels, _WIDTHS)), heights, (bottom, _LAST))
+    starts = [0, *(block.top - 2 for block in blocks), top - 2]
+    print_blocks(sheet, sum(map(pixels, _WIDTHS)), starts, (bottom, _LAST))
 
 
 def _shape(name: str) -> dict[str, Any]:
@@ -295,7 +291,8 @@ SHEET = SheetPlan(
     "Comparison",
     Kind.READ,
     "how this motor stands among those of its class, and which differences are noise",
-    parts=(Own(_write, _place),),
+    writes=_write,
+    places=_place,
     printed=True,
     measured=is_compared,
     out_of_date=(2, _FIRST),

@@ -7,14 +7,15 @@ from xlsengine.bench.advice import suits
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES, TITLE
 from xlsengine.bench.groups.summary import headline_efficiency
 from xlsengine.bench.inputs.craft import CRAFT
-from xlsengine.bench.inputs.uses import USES
+from xlsengine.bench.inputs.uses import USES, use_name
 from xlsengine.expression import Named
+from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, RULE
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout, cell_address, quoted
-from xlsengine.workbook.marked_readings import write_caveat
+from xlsengine.workbook.marked_readings import esc_caveat, write_caveat
 from xlsengine.workbook.page_widths import MARGINS
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 
 _LEFT_WIDTHS = (185, 135, 50, 10)  # pixels: a page, of A4 or Letter, at the scale below
 _TILE, _GAP, _ACROSS = 199, 5, 4
@@ -26,7 +27,7 @@ _BAND_FILLS = (BLUE, "#7A5200")
 _TOP_ROWS, _CAVEAT = (34, 28, 0, 15), 2  # points, and the row whose height goes by what it says
 _ROW, _FLYING, _VALUE, _WORDS = 18, 28, 15, 20  # points; the type of flying takes two lines
 _SENTENCES_TOP = TITLE_ROWS + 13
-_LETTERS, _LINE, _BLANK = 200, 13.5, 4
+_LETTERS, _LINE, _LOW = 200, 13.5, 4
 _SCALE, _PAGE = 80, 655  # percent: type of 10 points comes out at 8; points of height that a page holds at that scale
 
 
@@ -43,8 +44,9 @@ def _placed_tiles(layout: Layout) -> list[tuple[a.Tile, int, int]]:
     ]
 
 
-def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
+def _place_craft(layout: Layout, content: Content, sheet: str) -> None:
     """Place the answers: one line above, tiles beside the form, sentences below."""
+    layout.say("caveat", esc_caveat(layout), content.scope, sheet, _CAVEAT)
     layout.name(a.headline.name, sheet, 0, _RIGHT)
     layout.name(a.basis.name, sheet, 1, _RIGHT)
     for (title, value, words), row, column in _placed_tiles(layout):
@@ -54,17 +56,16 @@ def _place_craft(layout: Layout, content: Content, sheet: str, top: int) -> int:
         layout.name(words.name, sheet, row + 3, column)
     for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
         layout.name(sentence.name, sheet, row, 0)
-    _place_suits(layout, sheet)
-    return _SENTENCES_TOP + len(a.SENTENCES)
+    _place_suits(layout, content.scope, sheet)
 
 
-def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
+def _write_craft(sheet: Sheet, content: Content) -> None:
     """Write what follows, on the sheet that holds the form already."""
     sheet.widths((*_LEFT_WIDTHS, *([_TILE, _GAP] * _ACROSS)[:-1]), pixels=True)
-    tiles = _fit_tiles(sheet)
+    _fit_tiles(sheet)
     for row, declared in enumerate(CRAFT.fields.values(), start=TITLE_ROWS + 1):
         sheet.text(row, FORM_HEADERS.index("Unit"), declared.unit, sheet.book.formats.label)
-    top_rows = _write_top(sheet)
+    _write_top(sheet)
     for title, row, fill in zip(a.TITLES, _BANDS, _BAND_FILLS, strict=False):
         form = sheet.book.formats.get(bold=True, font_size=11, font_color="#FFFFFF", bg_color=fill, indent=1)
         sheet.across(row, _RIGHT, _LAST, title, form)
@@ -74,36 +75,36 @@ def _write_craft(sheet: Sheet, content: Content, top: int) -> int:
     if len(placed) < len(a.TILES):
         quiet = sheet.book.formats.get(font_color=GREY, text_wrap=True, indent=1, valign="top")
         sheet.across(_BANDS[0] + 1, _COLUMNS[2], _LAST, a.TITLES[-1], quiet, rows=3)
-    above = top_rows + tiles + _write_sentences(sheet) + _ROW
-    last, height = _write_suits(sheet)
+    for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
+        form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
+        sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3)
+    last = _write_suits(sheet)
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
-    if above + height > _PAGE:
+    if sheet.points(0, last) > _PAGE:
         sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
     sheet.worksheet.center_horizontally()
     sheet.worksheet.print_area(0, 0, last, _LAST)
     sheet.worksheet.freeze_panes(TITLE_ROWS, 0)
-    return _SENTENCES_TOP + len(a.SENTENCES)
 
 
-def _fit_tiles(sheet: Sheet) -> float:
-    """Make the rows of form and tiles as high as they need; return how high they are together, in points."""
+def _fit_tiles(sheet: Sheet) -> None:
+    """Make the rows of form and tiles as high as they need."""
     heights = dict.fromkeys(range(TITLE_ROWS, _SENTENCES_TOP - 1), float(_ROW))
-    heights |= {TITLE_ROWS + 1: _FLYING, _SENTENCES_TOP - 1: _BLANK}
+    heights |= {TITLE_ROWS + 1: _FLYING, _SENTENCES_TOP - 1: _LOW}
     heights |= dict(enumerate((_VALUE, _VALUE, _WORDS, _WORDS), start=_BANDS[1] + 2))
     for row, height in heights.items():
-        sheet.worksheet.set_row(row, height)
-    return sum(heights.values())
+        sheet.height(row, height)
 
 
-def _write_top(sheet: Sheet) -> float:
-    """Write the answer in one line, what it is of, and what to settle first; return how high they are in points."""
+def _write_top(sheet: Sheet) -> None:
+    """Write the answer in one line, what it is of, and what to settle first."""
     formats = sheet.book.formats
     sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
     for row, figure, style in ((0, a.headline, {"bold": True, "font_size": 13}), (1, a.basis, {"font_color": GREY})):
         sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
     for row, height in enumerate(_TOP_ROWS):
-        sheet.worksheet.set_row(row, height)
-    return sum(_TOP_ROWS) + write_caveat(sheet, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 1.5)
+        sheet.height(row, height)
+    write_caveat(sheet, esc_caveat(sheet.book.layout), _CAVEAT, (0, _LAST), _LETTERS, _LINE, 1.5)
 
 
 def _write_tile(sheet: Sheet, tile: a.Tile, row: int, column: int) -> None:
@@ -115,15 +116,6 @@ def _write_tile(sheet: Sheet, tile: a.Tile, row: int, column: int) -> None:
     sheet.across(row + 1, column, column, value, large, rows=2)
     small = formats.get(bg_color=MIST, align="left", font_color=INK, indent=1, text_wrap=True, valign="top")
     sheet.across(row + 3, column, column, words, small, rows=2)
-
-
-def _write_sentences(sheet: Sheet) -> float:
-    """Write what else follows, a sentence a row; return how high they are in points."""
-    heights = []
-    for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
-        form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
-        heights.append(sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3))
-    return sum(heights)
 
 
 # --- what the motor suits: a row for each use of Settings ------------------------------------------------------
@@ -138,29 +130,33 @@ _FIRST_USE = _SUITS_TOP + 3
 _SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOES_NOT, BAD_FILL))
 
 
-def _uses(layout: Layout) -> tuple[tuple[Named, ...], ...]:
-    """Return what is shown: a line for each row of Uses, as far as there are lines."""
-    return LINES[: layout.blocks[USES.name].rows]
+def _uses(layout: Layout, scope: Scope) -> list[tuple[Named, ...]]:
+    """Return what is shown: a line for each row of Uses; first what a person added, then what was tested, blank ones last."""
+    lines = LINES[: layout.blocks[USES.name].rows]
+    names, tested = scope.this_row(use_name).tolist(), scope.this_row(suits.tested).tolist()
+    rank = [
+        0 if names[place] and place >= len(USES.rows) else 1 if tested[place] > 0 else 2 if names[place] else 3
+        for place in range(len(lines))
+    ]
+    return [lines[place] for place in sorted(range(len(lines)), key=rank.__getitem__)]
 
 
-def _place_suits(layout: Layout, sheet: str) -> None:
-    for row, line in enumerate(_uses(layout), start=_FIRST_USE):
+def _place_suits(layout: Layout, scope: Scope, sheet: str) -> None:
+    for row, line in enumerate(_uses(layout, scope), start=_FIRST_USE):
         for (column, _), figure in zip(_SUITS_SPANS, line, strict=True):
             layout.name(figure.name, sheet, row, column)
 
 
-def _write_suits(sheet: Sheet) -> tuple[int, float]:
-    """Write the table; return its last row that is used, and its height."""
-    heights, lines = [], _uses(sheet.book.layout)
+def _write_suits(sheet: Sheet) -> int:
+    """Write the table; return its last row that is used."""
+    lines = _uses(sheet.book.layout, sheet.scope)
     _write_suits_heads(sheet)
     for row, line in enumerate(lines, start=_FIRST_USE):
         sheet.over(row, _SUITS_SPANS, line, [_suits_form(sheet, bold=bold) for bold in (False, True, False)])
-        heights.append(3 + _USE * max(1, *map(sheet.lines, line, _USE_LETTERS)))
-        sheet.worksheet.set_row(row, heights[-1])
+        sheet.height(row, 3 + _USE * max(1, *map(sheet.lines, line, _USE_LETTERS)))
     (first, last), bottom = _SUITS_SPANS[1], _FIRST_USE + len(lines) - 1
     sheet.shade_words((_FIRST_USE, first, bottom, last), _SHADES, "begins with")
-    used = min(max(1, int(sheet.scope.used_rows(USES.name))), len(lines))
-    return _FIRST_USE + used - 1, _TITLE + 2 * _HEADER + sum(heights[:used])
+    return _FIRST_USE + min(max(1, int(sheet.scope.used_rows(USES.name))), len(lines)) - 1
 
 
 def _suits_form(sheet: Sheet, **more: Any) -> Any:
@@ -171,20 +167,21 @@ def _suits_form(sheet: Sheet, **more: Any) -> Any:
 def _write_suits_heads(sheet: Sheet) -> None:
     formats, place = sheet.book.formats, sheet.book.layout.blocks[USES.name]
     sheet.text(_SUITS_TOP, 0, TITLE, formats.section)
-    sheet.worksheet.set_row(_SUITS_TOP, _TITLE)
+    sheet.height(_SUITS_TOP, _TITLE)
     where = f"{quoted(place.sheet)}!{cell_address(place.top, place.left)}"
     link = formats.get(font_color=BLUE, underline=1)
     sheet.worksheet.write_url(_SUITS_TOP + 1, 0, f"internal:{where}", link, LIMITS)
-    sheet.worksheet.set_row(_SUITS_TOP + 1, _HEADER)
+    sheet.height(_SUITS_TOP + 1, _HEADER)
     sheet.over(_SUITS_TOP + 2, _SUITS_SPANS, HEADERS, _suits_form(sheet, font_color=GREY))
-    sheet.worksheet.set_row(_SUITS_TOP + 2, _HEADER)
+    sheet.height(_SUITS_TOP + 2, _HEADER)
 
 
 SHEET = SheetPlan(
     "Craft",
     Kind.READ,
     "what the motor is meant for: type it into the cream cells",
-    parts=(Own(_write_craft, _place_craft),),
+    writes=_write_craft,
+    places=_place_craft,
     printed=True,
     out_of_date=(3, 0),
 )

@@ -57,7 +57,7 @@ def write_table(
     """
     block = sheet.book.layout.blocks[table.name]
     if header_height is not None:
-        sheet.worksheet.set_row(block.top, header_height)
+        sheet.height(block.top, header_height)
     declared_columns = [table.declared(name) for name in block.columns]
     columns = [(each, _forms(sheet, each, texts, look)) for each in declared_columns]
     sheet.book.table(sheet, block, [forms for _, forms in columns])
@@ -65,13 +65,8 @@ def write_table(
         if isinstance(declared, Quantity):
             sheet.derived(block.top + 1, column, table.name, declared, form, block.rows)
         else:
-            write_values(sheet, block, column, declared.name, form)
-
-
-def write_values(sheet: Sheet, block: Block, column: int, name: str, form: Any) -> None:
-    """Write a column of a table as plain values."""
-    for row, value in enumerate(sheet.scope.column(block.name, name).tolist(), start=block.top + 1):
-        sheet.value(row, column, value, form)
+            for row, value in enumerate(sheet.scope.column(block.name, declared.name).tolist(), start=block.top + 1):
+                sheet.value(row, column, value, form)
 
 
 def _forms(sheet: Sheet, declared: Field | Quantity, texts: Shapes, look: Mapping[str, Any]) -> tuple[Any, Any]:
@@ -143,7 +138,7 @@ def write_figures(sheet: Sheet, group: Figures, spans: Spans = COLUMNS, room: Se
         _write_figure(sheet, row, spans, name, declared)
         value = str(sheet.book.values(Named(name, True)) or "") if declared.is_text else ""
         texts = (declared.label, value, "", declared.meaning, declared.source.text)
-        sheet.worksheet.set_row(row, row_height(texts, room, 14))
+        sheet.height(row, row_height(texts, room, 14))
 
 
 def _write_figure(sheet: Sheet, row: int, spans: Spans, name: str, declared: Any) -> None:

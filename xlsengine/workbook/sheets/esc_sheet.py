@@ -12,7 +12,7 @@ from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MID
 from xlsengine.workbook.layout import Layout, cell_address
 from xlsengine.workbook.marked_readings import write_caveat
 from xlsengine.workbook.page_widths import MARGINS
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
 _WIDTHS = (100, 38, 48, 48, *[121] * 3, 131, *[154] * 3)  # pixels: a page, of A4 or Letter, at the scale below
@@ -30,8 +30,6 @@ _HEADER = _SENTENCES_TOP + len(_SENTENCES) + 1
 _TOP = _HEADER + 3
 _LETTERS, _LINE, _ROW = 170, 13.2, 13
 _SCALE, _PAGE = 80, 657  # percent; points of height that a page holds at that scale
-_TITLES = 28 + 15 + 15  # points of the title and the two lines below it
-_HEADS = 18 + 2 * 13.5
 _SPARE = 2
 _BURSTS_FILL = "#7A5200"
 _BURSTS_BAND = "Short bursts in forward flight: at launch, and at speed by estimate"
@@ -42,33 +40,31 @@ _LIKELY = "enough (est.)"
 _MEANING = join(n.VERDICTS_MEAN, " ×: no peak read.")
 
 
-def _place_esc(layout: Layout, content: Content, sheet: str, top: int) -> int:
+def _place_esc(layout: Layout, content: Content, sheet: str) -> None:
     for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
         layout.name(name, sheet, row, _TEXT)
-    return _TOP
 
 
-def _write_esc(sheet: Sheet, content: Content, top: int) -> int:
+def _write_esc(sheet: Sheet, content: Content) -> None:
     used = content.scope.used_rows(g.SUMMARY.name)
     groups = min(used + _SPARE, content.scope.rows(g.SUMMARY.name))
     said = "Static currents are measured. In-flight currents are estimates: never choose an ESC by them alone."
     sheet.heading("Choosing an ESC", said)
     sheet.widths(_WIDTHS, pixels=True)
-    above = _TITLES + _write_sentences(sheet)
+    _write_sentences(sheet)
     _write_headers(sheet)
     for group in range(groups):
         _write_group(sheet, group, group < used)
     _colour(sheet, _TOP + 2 * groups - 1)
-    _print(sheet, used, groups, above)
-    return _TOP + 2 * groups
+    _print(sheet, used, groups)
 
 
-def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
+def _print(sheet: Sheet, used: int, groups: int) -> None:
     """Print at a scale, which keeps page breaks: the two lines of a propeller and cell count stay together.
 
-    `above` is the height of what stands above the headings; spare rows are printed where they fill no other page.
+    Spare rows are printed where they fill no other page.
     """
-    first, further = (int((_PAGE - _HEADS - taken) / (2 * _ROW)) for taken in (above, 0))
+    first, further = (int((_PAGE - sheet.points(top, _TOP - 1)) / (2 * _ROW)) for top in (0, _HEADER))
     starts = list(range(first, groups, further))
     last = used if any(used <= start for start in starts) else groups
     sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1), margins=MARGINS)
@@ -78,22 +74,22 @@ def _print(sheet: Sheet, used: int, groups: int, above: float) -> None:
     sheet.worksheet.freeze_panes(0, 2)  # what stands above the table would fill a low screen
 
 
-def _write_sentences(sheet: Sheet) -> float:
-    """Write the advice, and what the words in the cells mean; return how high they are."""
-    formats, heights = sheet.book.formats, [write_caveat(sheet, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 2)]
+def _write_sentences(sheet: Sheet) -> None:
+    """Write the advice, and what the words in the cells mean."""
+    formats, said = sheet.book.formats, sheet.book.layout.said["caveat"]
+    write_caveat(sheet, said, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 2)
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
-        heights.append(sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2))
+        sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2)
     form = formats.get(text_wrap=True, font_color=GREY)
-    heights.append(sheet.paragraph(_HEADER - 1, (0, _LAST), _MEANING, form, _LETTERS, _LINE, 3))
-    return sum(heights)
+    sheet.paragraph(_HEADER - 1, (0, _LAST), _MEANING, form, _LETTERS, _LINE, 3)
 
 
 def _write_headers(sheet: Sheet) -> None:
     for row, height in ((1, 15), (2, 15), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
-        sheet.worksheet.set_row(row, height)
+        sheet.height(row, height)
     _band(sheet, 0, _HELD - 1, "Highest reading, full throttle", INK)
     _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)
     _band(sheet, _CURRENT, _LAST, rule.flies_forward(_BURSTS_BAND, _NO_BURSTS), _BURSTS_FILL)
@@ -134,7 +130,7 @@ def _write_group(sheet: Sheet, group: int, ruled: bool) -> None:
     """Write the two lines of a propeller and cell count; spare ones stay without a grid."""
     top = _TOP + 2 * group
     for row in (top, top + 1):
-        sheet.worksheet.set_row(row, _ROW)
+        sheet.height(row, _ROW)
     for column, (source, style) in enumerate(_PLAIN):
         form = _form(sheet, ruled, **style)
         sheet.merged(top, column, column, form, rows=2)
@@ -187,7 +183,7 @@ def _burst_lines(place: str) -> tuple[Node, Node]:
 
 def _current_lines() -> tuple[Node, Node]:
     """Return the two lines of the currents that count: the launch, and the estimate at speed."""
-    least, most = f.ends(f.flight_low, f.flight_high)
+    least, most = f.ends(f.flight_low, f.flight_high, g.static_current)
     band = (f.flight_high > f.flight_low).where(join(least, "–", most), f.flight_high.fixed(1))
     times = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
     lines = join("launch ", n.launch.fixed(1)), join("at speed ", band, times)
@@ -221,6 +217,7 @@ SHEET = SheetPlan(
     "ESC",
     Kind.READ,
     "which ESC size covers each propeller and cell count, held and in short bursts",
-    parts=(Own(_write_esc, _place_esc),),
+    writes=_write_esc,
+    places=_place_esc,
     printed=True,
 )

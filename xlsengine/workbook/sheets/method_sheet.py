@@ -26,7 +26,7 @@ from xlsengine.words import words
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.layout import SCHEMA_VERSION
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 
 LONGEST = 300
 """Letters of an equation; a longer one is said in words, by its meaning."""
@@ -83,7 +83,7 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
 """What the sheets to read show, with the table that it stands in."""
 
 
-def _write_method(sheet: Sheet, content: Content, top: int) -> int:
+def _write_method(sheet: Sheet, content: Content) -> None:
     """Write the sheet, once it is known what the workbook computes."""
     book, formats = sheet.book, sheet.book.formats
     sheet.heading(
@@ -99,10 +99,9 @@ def _write_method(sheet: Sheet, content: Content, top: int) -> int:
         shown.update(lines)
     compared = COMPARED.name in book.layout.blocks
     others = (each for each in _lines(book, compared) if each not in shown)
-    row = _write_section(sheet, row + 1, OTHERS, others)
+    _write_section(sheet, row + 1, OTHERS, others)
     sheet.print_setup()
     sheet.worksheet.freeze_panes(header_row + 1, 1)
-    return row
 
 
 def _write_facts(sheet: Sheet, top: int, facts: Iterable[tuple[str, str]]) -> int:
@@ -127,7 +126,7 @@ def write_lines(sheet: Sheet, top: int, lines: Iterable[Line], widths: Sequence[
         for column, text in enumerate(texts):
             if text:
                 sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
-        sheet.worksheet.set_row(row, row_height(texts, letters, 12))
+        sheet.height(row, row_height(texts, letters, 12))
     return row
 
 
@@ -230,7 +229,7 @@ SHEET = SheetPlan(
     "Method",
     Kind.WORKING,
     "the equations of what you read here, with their sources",
-    parts=(Own(_write_method),),
+    writes=_write_method,
     late=True,
     out_of_date=None,
 )

@@ -75,15 +75,18 @@ class SheetPlan:
     """A sheet of the results: its kind, one line on it, and its parts below each other.
 
     `measured` tells whether anything was read for it; where not, it is not written, and `more` says what would show it.
-    Columns have the `widths`, those after them the `others`. A sheet without a `heading` is written whole by its part.
-    `late` ones are written when all others are. `out_of_date` is the cell that says when figures are.
+    Columns have the `widths`, those after them the `others`. A page that is laid out by hand has no parts: it `places`
+    what formulas speak of, and `writes` all of it. `late` ones are written when all others are. `out_of_date` is the cell
+    that says when figures are.
     """
 
     name: str
     kind: Kind
     line: str
-    heading: str | Node | None = None
+    heading: str | Node = ""
     parts: tuple[Part, ...] = ()
+    writes: Callable[[Sheet, Content], object] = lambda sheet, content: None
+    places: Callable[[Layout, Content, str], None] = lambda layout, content, sheet: None
     widths: tuple[float, ...] = ()
     others: float = 10.0
     freeze: tuple[int, int] = (2, 1)
@@ -95,6 +98,7 @@ class SheetPlan:
 
     def place(self, layout: Layout, content: Content) -> None:
         """Place all parts."""
+        self.places(layout, content, self.name)
         top = _TOP
         for part in self.parts:
             top = part.place(layout, content, self.name, top)
@@ -102,17 +106,15 @@ class SheetPlan:
     def write(self, book: Book, content: Content) -> None:
         """Write all parts, the heading above them."""
         sheet, top = book.sheet(self.name), _TOP
-        if self.heading is not None:
+        self.writes(sheet, content)
+        if self.parts:
             self._write_heading(sheet)
         for part in self.parts:
             top = part.write(sheet, content, top)
 
     def _write_heading(self, sheet: Sheet) -> None:
-        if isinstance(self.heading, str):
-            sheet.heading(self.name, self.heading)
-        else:
-            sheet.heading(self.name, "")
-            assert self.heading is not None
+        sheet.heading(self.name, self.heading if isinstance(self.heading, str) else "")
+        if isinstance(self.heading, Node):
             sheet.live(1, 0, self.heading, sheet.book.formats.subtitle)
         rest = max(0, self._width(sheet.book.layout) - len(self.widths))
         widths = [*self.widths, *[self.others] * rest]
@@ -183,8 +185,9 @@ class TablePart:
                 look = formats.get(bold=True, align="center")
                 sheet.live(block.top - 1, block.column(name), self.above[name], look)
         write_table(sheet, self.table, self.header_height)
-        for row in range(block.top + 1, block.bottom + 1) if self.row_height else ():
-            sheet.worksheet.set_row(row, self.row_height)
+        if self.row_height is not None:
+            for row in range(block.top + 1, block.bottom + 1):
+                sheet.height(row, self.row_height)
         return block.bottom + _GAP
 
 
@@ -229,7 +232,7 @@ class ChartPart:
 
 @dataclass(frozen=True)
 class Own:
-    """A part, or with a sheet without heading all of it, that two functions of its own place and write."""
+    """A part that two functions of its own place and write."""
 
     writes: Callable[[Sheet, Content, int], int]
     places: Callable[[Layout, Content, str, int], int] = lambda layout, content, sheet, top: top

@@ -9,6 +9,7 @@ import numpy as np
 
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.declaring.spoken import in_cells
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.judging.round_thrusts import round_thrusts
@@ -28,6 +29,7 @@ from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 _MOST_LINES = 12
 _WIDEST, _NARROWEST = 70, 34  # pixels of a bar; a label on a narrower one would lie over its neighbours
 _ABOVE, _BELOW = 32, 22  # pixels of title and names, where the bars have no labels
+_AMPS = "[<9.95]0.0;#,##0"  # as the table has them
 _WIDE = 560  # pixels that hold a title and a legend beside each other
 assert len(CELL_COUNT_FILLS) == len(CELL_COUNT_HEADS) == by.MOST_CELL_COUNTS
 
@@ -137,9 +139,10 @@ class ReportCharts(ChartCells):
         self._insert(chart, PER_WATT, place, size, _PER_WATT_SAID, down, one_line=False)
 
     def _bar(self, shown: Shown, number: int, gap: int, labelled: bool) -> dict[str, Any]:
-        name = join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count")
+        name = in_cells(by.tested_cells[number]).otherwise("No cell count")
         values = self.up(name, Aggregate("at", (shown.column,), (), by.row_on[number]), self._grid.propellers)
-        labels: dict[str, Any] = {"value": True, "num_format": "#,##0", "font": font(SMALLEST)}
+        digits = _AMPS if shown is CURRENT else "#,##0"
+        labels: dict[str, Any] = {"value": True, "num_format": digits, "font": font(SMALLEST)}
         return {
             **where_drawn(self._sized if shown is CURRENT else self._names, values),
             "fill": {"color": CELL_COUNT_FILLS[number]},

@@ -58,7 +58,7 @@ def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, 
     """Write it from a row on; return its last row. `bars` are the charts that the first page has no room for."""
     beside = len(bars) + (charts.steps is Steps.SECOND)
     left, right = grid.spans(_TEXTS, _CHARTS) if beside else ((0, grid.last), (0, 0))
-    sheet.worksheet.set_row(top, _TITLE)
+    sheet.height(top, _TITLE)
     form = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
     sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), form)
     row = _write_sizes(sheet, top + 1, left, grid.span_width(left))
@@ -84,7 +84,7 @@ def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int], width: float) ->
         sheet.over(row, columns, words, (plain, plain, bold, plain))
     last = top + 2 + len(SIZES_THAT_MATTER)
     for row in range(top + 1, last):
-        sheet.worksheet.set_row(row, 17)
+        sheet.height(row, 17)
     form = formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     sheet.paragraph(last, span, VERDICTS_MEAN, form, width / _LETTER, _LINE, 3)
     return last + 1

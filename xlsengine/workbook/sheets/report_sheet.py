@@ -13,7 +13,7 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, SLATE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.marked_readings import write_caveat
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown, Steps
 from xlsengine.workbook.sheets.report_explains import write_second_page
 from xlsengine.workbook.sheets.report_grid import LETTERS, POINTS, SMALLEST, Grid, grid_of, set_page
@@ -21,8 +21,6 @@ from xlsengine.workbook.sheets.report_table import write_whole_table
 from xlsengine.workbook.sheets.report_tiles import write_tiles
 
 _LINES = {"disclosure": 1, "motor_statement": 2, "conditions_statement": 3}
-_COMPARED = len(_LINES) + 2
-"""Row of the line about the class, in a workbook that was compared: below the gap, where stands what is out of date."""
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _WORDS, _LETTER = 12.8, 5.6  # points of a line of the smallest type, pixels of a letter
@@ -31,24 +29,21 @@ _BOLD_LETTERS = 185  # of the smallest type in a line of the page
 _ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
 
 
-def _place_report(layout: Layout, content: Content, sheet: str, top: int) -> int:
+def _place_report(layout: Layout, content: Content, sheet: str) -> None:
     for name, row in _LINES.items():
         layout.name(name, sheet, row, 0)
-    return len(_LINES)
 
 
-def _write_report(sheet: Sheet, content: Content, top: int) -> int:
+def _write_report(sheet: Sheet, content: Content) -> None:
     """Write both pages, and beside them what they are drawn from."""
     grid = grid_of(content.scope)
     set_page(sheet, grid, "&L&8&F&C&8&A&R&8page &P of &N")
     charts = ReportCharts(sheet, grid)
-    used = _write_head(sheet, grid)
-    row, high = write_tiles(sheet, grid, _COMPARED + 2 if is_compared(content.scope) else _COMPARED)
-    used += high + _gap(sheet, row)
-    row, high = write_whole_table(sheet, grid, row + 1)
-    used += high + _gap(sheet, row)
-    row, high = _write_answers(sheet, grid, row + 1)
-    row, later = _write_bars(sheet, grid, row, grid.page_height - used - high - _CAUTION - _SPARE, charts)
+    row = write_tiles(sheet, grid, _write_head(sheet, grid))
+    row = write_whole_table(sheet, grid, _below_gap(sheet, row))
+    row = _write_answers(sheet, grid, _below_gap(sheet, row))
+    room = grid.page_height - sheet.points(0, row - 1) - _CAUTION - _SPARE
+    row, later = _write_bars(sheet, grid, row, room, charts)
     form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
     sheet.across(row, 0, grid.last, IN_ONE_LINE, form, height=_CAUTION)
     last = write_second_page(sheet, grid, row + 1, charts, later)
@@ -57,16 +52,15 @@ def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     sheet.worksheet.print_area(0, 0, last, grid.last)
     sheet.worksheet.set_first_sheet()
     sheet.worksheet.activate()
-    return last
 
 
-def _gap(sheet: Sheet, row: int) -> float:
-    sheet.worksheet.set_row(row, _GAP)
-    return _GAP
+def _below_gap(sheet: Sheet, row: int) -> int:
+    sheet.height(row, _GAP)
+    return row + 1
 
 
-def _write_head(sheet: Sheet, grid: Grid) -> float:
-    """Write the title, and disclosure, motor and conditions below it; return the points they are high."""
+def _write_head(sheet: Sheet, grid: Grid) -> int:
+    """Write the title, below it disclosure, motor and conditions, and the line about the class; return the row below."""
     formats = sheet.book.formats
     left, middle, right = grid.spans(0.72, 0.18, 0.1)
     quiet = {"font_size": 11, "font_color": GREY, "align": "right"}
@@ -79,34 +73,27 @@ def _write_head(sheet: Sheet, grid: Grid) -> float:
         (right, test_date, formats.get(num_format="yyyy-mm-dd", **quiet)),
     ):
         sheet.across(0, *span, node, form)
-    sheet.worksheet.set_row(0, _TITLE)
-    compared = _write_compared(sheet, grid) if is_compared(sheet.scope) else 0
-    lines = sum(_write_statement(sheet, grid, name, row) for name, row in _LINES.items())
-    sheet.worksheet.set_row(len(_LINES) + 1, _LINE)  # where stands what is out of date
-    return _TITLE + lines + _LINE + compared
+    sheet.height(0, _TITLE)
+    form = formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
+    for name, row in _LINES.items():
+        sheet.paragraph(row, (0, grid.last), Named(name, text=True), form, LETTERS, _LINE)
+    row = len(_LINES) + 1
+    sheet.height(row, _LINE)  # where stands what is out of date
+    if not is_compared(sheet.scope):
+        return row + 1
+    form = formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
+    sheet.paragraph(row + 1, (0, grid.last), comparison_line, form, _BOLD_LETTERS, _LINE)
+    return _below_gap(sheet, row + 2)
 
 
-def _write_statement(sheet: Sheet, grid: Grid, name: str, row: int) -> float:
-    """Write a sentence over the width of the page, on as many lines as it takes; return the points they are high."""
-    form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    return sheet.paragraph(row, (0, grid.last), Named(name, text=True), form, LETTERS, _LINE)
-
-
-def _write_compared(sheet: Sheet, grid: Grid) -> float:
-    """Write the line about the class, and the gap below it; return the points they are high."""
-    form = sheet.book.formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
-    high = sheet.paragraph(_COMPARED, (0, grid.last), comparison_line, form, _BOLD_LETTERS, _LINE)
-    return high + _gap(sheet, _COMPARED + 1)
-
-
-def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
-    """Write the three answers: what each is of, a short line in large type, and two sentences."""
+def _write_answers(sheet: Sheet, grid: Grid, top: int) -> int:
+    """Write the three answers: what each is of, a short line in large type, and two sentences; return the row below."""
     formats, spans = sheet.book.formats, grid.spans(1, 1, 1)
     placed = zip(spans, SHORT_ANSWERS, strict=True)
     lines = max(sheet.lines(words, grid.span_width(span) / _LETTER) for span, (*_, words) in placed)
     heights = (*_ANSWER_HEIGHTS[:2], max(_ANSWER_HEIGHTS[2], 2 + _WORDS * lines))
     for row, height in enumerate(heights, start=top):
-        sheet.worksheet.set_row(row, height)
+        sheet.height(row, height)
     for span, answer, colour in zip(spans, SHORT_ANSWERS, _ANSWER_COLOURS, strict=True):
         styles: tuple[dict[str, Any], ...] = (
             {"font_size": 10.5, "bold": True, "font_color": colour, "top": 5, "top_color": colour},
@@ -116,17 +103,16 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
         for row, (node, style) in enumerate(zip(answer, styles, strict=True), start=top):
             form = formats.get(**style, align="left", indent=1 if span[0] else 0)
             sheet.across(row, *span, node, form)
-    row = top + len(heights)
-    return row + 1, sum(heights) + write_caveat(
-        sheet, row, (0, grid.last), _BOLD_LETTERS, _LINE, font_size=SMALLEST, valign="vcenter"
-    )
+    row, said = top + len(heights), sheet.book.layout.said["caveat"]
+    write_caveat(sheet, said, row, (0, grid.last), _BOLD_LETTERS, _LINE, font_size=SMALLEST, valign="vcenter")
+    return row + 1
 
 
 def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportCharts) -> tuple[int, Sequence[Shown]]:
     """Put the bars into the points that are left; return the row below and the charts there was no room for."""
     drawn, height = charts.has_bars and room >= _LEAST, int(room / POINTS) - 4
     for each in (row, row + 1):
-        sheet.worksheet.set_row(each, room / 2 if drawn else _GAP)
+        sheet.height(each, room / 2 if drawn else _GAP)
     if not drawn:
         return row + 2, (THRUST, CURRENT) if charts.has_bars else ()
     if charts.steps is Steps.FIRST:
@@ -146,7 +132,8 @@ SHEET = SheetPlan(
     "Report",
     Kind.READ,
     "two pages to publish: what was tested, the best figures, thrust and amps, advice, cautions",
-    parts=(Own(_write_report, _place_report),),
+    writes=_write_report,
+    places=_place_report,
     printed=True,
     out_of_date=(4, 0),
 )

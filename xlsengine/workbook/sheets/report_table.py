@@ -6,6 +6,7 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.statements import left_out_count
+from xlsengine.bench.declaring.spoken import in_cells
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.craft import way_of_flying
@@ -14,7 +15,6 @@ from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
-from xlsengine.workbook.marked_readings import left_out_statement
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 MARK = " ¹"
@@ -34,17 +34,14 @@ def row_height(grid: Grid) -> float:
     return 20.0 if rows <= 8 else 14.0
 
 
-def _header_height(grid: Grid) -> float:
-    return 28.0 if grid.beside == 3 else 16.0
-
-
 def _at(column: Column, row: Column | Named) -> Node:
     return Aggregate("text at" if column.text else "at", (column,), (), row)
 
 
 def in_flight(row: Column | Named) -> Node:
     """Return the amps to expect in flight, from low to high where they differ, of a row of the summary."""
-    return f.told(_at(f.flight_low, row), _at(f.flight_high, row), _at(f.flight_basis, row))
+    low, high, static = (_at(column, row) for column in (f.flight_low, f.flight_high, g.static_current))
+    return f.told(low, high, static, _at(f.flight_basis, row))
 
 
 def _number(column: Column, row: Column | Named) -> Node:
@@ -57,18 +54,18 @@ def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
     thrust = ("Thrust (g)", _number(g.full["thrust"], row), _WHOLE)
     current = ("Current (A)", _number(g.full["current"], row), _ONE)
     per_watt = ("g/W", _number(g.full["grams_per_watt"], row), _TWO)
-    per_amp = ("g/A", _number(g.full["grams_per_amp"], row), _ONE)
+    volts = ("Voltage (V)", _number(g.full["voltage"], row), _TWO)
     flight = ("In flight* (A)", in_flight(row), "")
     held = (ESC_HELD, _at(n.held_size, row), _WHOLE)
     if grid.fields == 6:
-        return thrust, current, per_watt, per_amp, flight, held
+        return thrust, current, volts, per_watt, flight, held
     return (
         thrust,
         current,
-        ("Voltage (V)", _number(g.full["voltage"], row), _TWO),
+        volts,
         ("Power (W)", _number(g.full["power"], row), _WHOLE),
         per_watt,
-        per_amp,
+        ("g/A", _number(g.full["grams_per_amp"], row), _ONE),
         ("g/g motor", _number(g.full_thrust_to_mass, row), _ONE),
         ("Highest (A)", _number(g.static_current, row), _ONE),
         flight,
@@ -92,18 +89,16 @@ def shown_fields(grid: Grid, row: Column) -> list[tuple[Node, Node, str]]:
     return shown
 
 
-def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
-    """Write the table from a row on; return the row below it and the points it is high."""
-    high = 0.0
+def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
+    """Write the table from a row on; return the row below it."""
     for band in range(grid.bands):
         top = _write_band(sheet, grid, top, band)
-        high += _HEAD + _header_height(grid) + grid.propellers * row_height(grid)
     more = f" {MORE_IF_STEADY}" if sheet.book.layout.is_left_out(g.headline_efficiency) else ""
-    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), left_out_statement(sheet.book.layout), more)
+    left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), sheet.book.layout.said["left out"], more)
     form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for row, node in enumerate((_footnote(grid), left_out), start=top):
-        high += sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
-    return top + 2, high
+        sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
+    return top + 2
 
 
 def _footnote(grid: Grid) -> Node:
@@ -117,7 +112,7 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _flight_words().otherwise("In flight: not known."),
-        " Thrust, current: means. ESC: by highest current and ±. p: peak, less when held. Green: best. Amber: flagged.",
+        " Figures are means. ESC: by highest current and ±. p: peak, less when held. Green: best; amber: flagged.",
         propellers,
         beyond,
     )
@@ -140,8 +135,8 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
     sheet.text(top, 0, "At full throttle", formats.get(bg_color=SLATE, indent=1, **head))
     quiet = {"font_color": GREY, "font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
     sheet.text(top + 1, 0, "Propeller", formats.get(indent=1, **quiet))
-    sheet.worksheet.set_row(top, _HEAD)
-    sheet.worksheet.set_row(top + 1, _header_height(grid))
+    sheet.height(top, _HEAD)
+    sheet.height(top + 1, 28.0 if grid.beside == 3 else 16.0)
     _write_names(sheet, grid, top + 2)
     first = band * grid.beside
     for place, number in enumerate(range(first, min(first + grid.beside, grid.cell_counts))):
@@ -151,7 +146,7 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
             top,
             left,
             left + grid.fields - 1,
-            join(by.tested_cells[number].fixed(0), " cells").otherwise("No cell count"),
+            in_cells(by.tested_cells[number]).otherwise("No cell count"),
             shade,
         )
         _write_group(sheet, grid, top + 1, left, number)
@@ -165,7 +160,7 @@ def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
     form = sheet.book.formats.get(bold=True, font_size=_size(grid), indent=1, bottom=1, bottom_color=RULE, shrink=True)
     named = join(by.prop, (by.left_out > 0).where(MARK, ""))
     for row in range(grid.propellers):
-        sheet.worksheet.set_row(top + row, row_height(grid))
+        sheet.height(top + row, row_height(grid))
         sheet.live(top + row, 0, named, form, at=row)
 
 
@@ -208,7 +203,7 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
         here, area = cell_address(top, column), f"{cell_address(top, column, True)}:{cell_address(last, column, True)}"
         return f"ISNUMBER({here}),{here}=MAX({area})"
 
-    per_watt = left + (2 if grid.fields == 6 else 4)
+    per_watt = left + (3 if grid.fields == 6 else 4)
     rules(
         left,
         left,

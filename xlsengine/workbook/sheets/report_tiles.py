@@ -1,4 +1,4 @@
-"""The Report's tiles: each figure with its digits by its uncertainty, its ± and where it was seen."""
+"""The Report's tiles: each figure in the digits that it has in the table below, its ± and where it was seen."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
 from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
 from xlsengine.expression import Named, Node, call, join
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
 from xlsengine.workbook.sheets.report_grid import LETTERS, SMALLEST, Grid
 
@@ -33,21 +33,15 @@ class Tile:
     needs: str
 
 
-def _decimals(tile: Tile) -> Node:
-    """Return the decimals that the ± leaves to the figure."""
-    return decimals_of(tile.expanded, tile.shown)
-
-
 def _sure(tile: Tile) -> Node:
     unit = "" if tile.unit.startswith(":") else f" {tile.unit}"
-    said = join("± ", call("fixed", tile.expanded, _decimals(tile)), f"{unit} · ", tile.place).otherwise(tile.place)
+    margin = call("fixed", tile.expanded, decimals_of(tile.expanded, tile.shown))
+    said = join("± ", margin, f"{unit} · ", tile.place).otherwise(tile.place)
     return tile.value.present().where(said, f"Not measured: needs {tile.needs}")
 
 
-def _number_format(book: Book, tile: Tile) -> str:
-    """Return the format with the decimals that the ± leaves on writing, and the unit."""
-    decimals = max(0, int(book.values(_decimals(tile))))
-    return f'#,##0{"." + "0" * decimals if decimals else ""}" {tile.unit}"'
+def _number_format(tile: Tile) -> str:
+    return f'#,##0{"." + "0" * tile.shown if tile.shown else ""}" {tile.unit}"'
 
 
 def _headline(headline: Headline, label: Node, needs: str) -> Tile:
@@ -90,20 +84,21 @@ TILES = (
 )
 
 
-def write_tiles(sheet: Sheet, grid: Grid, top: int) -> tuple[int, float]:
+def write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
     """Write the tiles of what was read from a row on, and below them what flagged readings and those left out do to them.
 
-    Return the row below, and the points they are high.
+    Return the row below.
     """
     tiles = [tile for tile in TILES if not sheet.book.layout.is_left_out(tile.value)]
     heights = (_LABEL, _VALUE, _TWO_LINES)
     for row, height in enumerate(heights, start=top):
-        sheet.worksheet.set_row(row, height)
+        sheet.height(row, height)
     for span, tile in zip(grid.spans(*[1.0] * len(tiles)), tiles, strict=True):
         _write_tile(sheet, top, span, tile)
     row = top + len(heights)
     form = sheet.book.formats.get(**_CARD, font_size=SMALLEST, font_color=VERMILION, text_wrap=True, valign="top")
-    return row + 1, sum(heights) + sheet.paragraph(row, (0, grid.last), _notes(tiles), form, LETTERS, _LINE)
+    sheet.paragraph(row, (0, grid.last), _notes(tiles), form, LETTERS, _LINE)
+    return row + 1
 
 
 def _notes(tiles: Sequence[Tile]) -> Node:
@@ -117,10 +112,10 @@ def _notes(tiles: Sequence[Tile]) -> Node:
 def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> None:
     """Write label, value, and ± with the place."""
     formats = sheet.book.formats
-    value = {"font_size": 20, "bold": True, "font_color": SLATE, "num_format": _number_format(sheet.book, tile)}
+    value = {"font_size": 20, "bold": True, "font_color": SLATE, "num_format": _number_format(tile)}
     lines = (
         (tile.label, {"font_size": SMALLEST, "font_color": GREY}),
-        (call("round", tile.value, _decimals(tile)), value),
+        (call("round", tile.value, float(tile.shown)), value),
         (_sure(tile), {"font_size": SMALLEST, "text_wrap": True, "valign": "top"}),
     )
     for row, (node, style) in enumerate(lines, start=top):

@@ -38,7 +38,7 @@ def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
     formats = sheet.book.formats
     for left, right, words in _SPANS:
         sheet.across(top, left, right, words, formats.header)
-    sheet.worksheet.set_row(top, 42)
+    sheet.height(top, 42)
     for row, headline in enumerate(HEADLINE_LIST, start=top + 1):
         name = headline.value.name
         number, words = formats.derived(headline.shown), formats.derived(0, text=True)
@@ -50,7 +50,7 @@ def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
             form = words if is_text else formats.derived(0) if part == "_row" else number
             sheet.live(row, column, Named(f"{name}{part}", is_text), form)
         sheet.text(row, 6, headline.unit, formats.label)
-        sheet.worksheet.set_row(row, max(30, 14 * sheet.lines(Named(f"{name}_note", True), _NOTE) + 3))
+        sheet.height(row, max(30, 14 * sheet.lines(Named(f"{name}_note", True), _NOTE) + 3))
     return top + len(HEADLINE_LIST) + 2
 
 

@@ -60,7 +60,7 @@ def _write_line(sheet: Sheet, row: int, source: Input | None) -> None:
         _freedom(source),
     ]
     sheet.over(row, _SPANS, said, (words, figures, number, number, formats.derived(1), figures))
-    sheet.worksheet.set_row(row, row_height([str(said[0])], [_LETTERS], 13, 2))
+    sheet.height(row, row_height([str(said[0])], [_LETTERS], 13, 2))
 
 
 def _unit_of(source: Input) -> Node:
@@ -92,10 +92,6 @@ def _write_result(sheet: Sheet, row: int) -> None:
         unit,
     ).otherwise("This figure is blank: what it needs was not read.")
     sheet.live(row, 0, said, formats.get(bold=True, font_size=11))
-
-
-def _place_budget(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    return top + len(_LINES) + 4
 
 
 # --- ± of a single reading: a line a figure, from which the ± of every row follows ------------------------------
@@ -142,7 +138,7 @@ def _write_singles(sheet: Sheet, content: Content, top: int) -> int:
     sheet.live(top + 1, 0, how.otherwise(""), formats.subtitle)
     sheet.text(top + 2, 0, _BLANK, formats.subtitle)
     sheet.over(first - 1, _SINGLE_SPANS, _SINGLE_HEADERS, formats.header)
-    sheet.worksheet.set_row(first - 1, 44)
+    sheet.height(first - 1, 44)
     for row, each in enumerate(lines, start=first):
         _write_single(sheet, row, each)
     return first + len(lines) + 1
@@ -154,7 +150,7 @@ def _write_single(sheet: Sheet, row: int, each: Single) -> None:
     factor = coverage_factor(each.freedom)
     said = (each.label, each.expanded(_AT_HIGHEST), each.share, each.power, each.freedom, factor, behind)
     sheet.over(row, _SINGLE_SPANS, said, (words, percent, percent, plain, formats.derived(0), plain, words))
-    sheet.worksheet.set_row(row, row_height((each.label, behind), _SINGLE_LETTERS, 13))
+    sheet.height(row, row_height((each.label, behind), _SINGLE_LETTERS, 13))
 
 
 def _behind(each: Single) -> str:
@@ -179,7 +175,7 @@ SHEET = SheetPlan(
     parts=(
         Sentences((thrust_apart, efficiency_apart)),
         Sentences(_BASIS, bold=False),
-        Own(_write_budget, _place_budget),
+        Own(_write_budget, lambda layout, content, sheet, top: top + len(_LINES) + 4),
         TablePart(GROUP_UNCERTAINTY, "Figures by propeller and cell count", header_height=46),
         Own(_write_singles, _place_singles),
     ),
