@@ -21,7 +21,6 @@ from xlsengine.expression import (
     Named,
     Node,
     Operand,
-    call,
     flag,
     join,
     replaced,
@@ -212,8 +211,8 @@ class Standing(NamedTuple):
     @property
     def words(self) -> Node:
         """Say it: ``70 A covers, +3.2 A``."""
-        sign, amps = (self.spare < 0).where("−", "+"), call("absolute", self.spare)
-        return self.size.present().where(say("{:.0f} A {}, {}{:.1f} A", self.size, self.verdict, sign, amps), "–")
+        said = say("{:.0f} A {}, {} A", self.size, self.verdict, n.to_spare(self.spare))
+        return self.size.present().where(said, "–")
 
 
 def _standing(size: Named, question: str, verdict: Node, margin: Node) -> Standing:

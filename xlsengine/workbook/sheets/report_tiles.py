@@ -1,6 +1,8 @@
 """The Report's tiles: each figure in the digits that it has in the table below, its ± and where it was seen."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from xlsengine.bench.declaring.spoken import decimals_of, in_thousands
 from xlsengine.bench.groups.headline import AS_QUOTED, HEADLINE_LIST, Headline
@@ -11,10 +13,10 @@ from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
 from xlsengine.expression import Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
-from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
+from xlsengine.workbook.sheets.report_grid import LETTERS, SMALLEST, Grid
 
-_LABEL, _VALUE, _TWO_LINES, _LINE, _NOTHING = 16, 28, 27, 13.5, 4  # points
-_LETTERS = 26  # of the smallest type, in the narrowest tile
+_LABEL, _VALUE, _TWO_LINES, _LINE = 16, 28, 27, 15  # points
+_CARD: dict[str, Any] = {"bg_color": MIST, "indent": 1, "align": "left"}
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,7 @@ class Tile:
     unit: str
     shown: int
     place: Node
-    note: Node
+    note: Named | None
     needs: str
 
 
@@ -76,35 +78,46 @@ TILES = (
         "rpm/V",
         0,
         kv_verdict,
-        join(""),
+        None,
         "a spin without propeller",
     ),
 )
 
 
 def write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
-    """Write the tiles of what was read from a row on; return the row below them."""
+    """Write the tiles of what was read from a row on, and below them what flagged readings and those left out do to them.
+
+    Return the row below.
+    """
     tiles = [tile for tile in TILES if not sheet.book.layout.is_left_out(tile.value)]
-    lines = max(sheet.lines(tile.note, _LETTERS) for tile in tiles)
-    heights = (_LABEL, _VALUE, _TWO_LINES, lines * _LINE if lines else _NOTHING)
+    heights = (_LABEL, _VALUE, _TWO_LINES)
     for row, height in enumerate(heights, start=top):
         sheet.height(row, height)
     for span, tile in zip(grid.spans(*[1.0] * len(tiles)), tiles, strict=True):
         _write_tile(sheet, top, span, tile)
-    return top + len(heights)
+    row = top + len(heights)
+    form = sheet.book.formats.get(**_CARD, font_size=SMALLEST, font_color=VERMILION, text_wrap=True, valign="top")
+    sheet.paragraph(row, (0, grid.last), _notes(tiles), form, LETTERS, _LINE)
+    return row + 1
+
+
+def _notes(tiles: Sequence[Tile]) -> Node:
+    """Say behind the name of each tile what is said of it."""
+    said = (
+        tile.note.present().where(join(tile.label, ": ", tile.note, " "), "") for tile in tiles if tile.note is not None
+    )
+    return call("trim", join("", *said))
 
 
 def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> None:
-    """Write label, value, ± with the place, and what flagged rows and those left out do to it."""
+    """Write label, value, and ± with the place."""
     formats = sheet.book.formats
-    card = {"bg_color": MIST, "indent": 1, "align": "left"}
     value = {"font_size": 20, "bold": True, "font_color": SLATE, "num_format": _number_format(tile)}
     lines = (
         (tile.label, {"font_size": SMALLEST, "font_color": GREY}),
         (call("round", tile.value, float(tile.shown)), value),
         (_sure(tile), {"font_size": SMALLEST, "text_wrap": True, "valign": "top"}),
-        (tile.note, {"font_size": SMALLEST, "font_color": VERMILION, "text_wrap": True, "valign": "top"}),
     )
     for row, (node, style) in enumerate(lines, start=top):
-        form = formats.get(**card, **style)
+        form = formats.get(**_CARD, **style)
         sheet.across(row, *span, node, form)
