@@ -100,10 +100,9 @@ def _ends(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
 
     Where the type of flying is blank the high end is what may be `held`, written as the static current is.
     """
-    decimals, tens = _decimals(static), (static < _SMALL).where(10.0, 1.0)
-    least, most = outward(low * tens, high * tens)
-    top = way_of_flying.present().where(most / tens, held)
-    return call("fixed", least / tens, decimals), call("fixed", top, decimals)
+    decimals = _decimals(static)
+    least, most = outward(low, high, decimals)
+    return least, way_of_flying.present().where(most, call("fixed", held, decimals))
 
 
 def ends(low: Node, high: Node, static: Node) -> tuple[Node, Node]:
