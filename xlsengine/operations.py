@@ -14,7 +14,17 @@ from typing import Any, Literal
 
 import numpy as np
 
-from xlsengine.text_operations import fixed_text, in_thousands, joined, rounded, same, trimmed, two_digits
+from xlsengine.text_operations import (
+    fixed_text,
+    in_thousands,
+    joined,
+    rounded,
+    rounded_down,
+    rounded_up,
+    same,
+    trimmed,
+    two_digits,
+)
 
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
@@ -216,6 +226,20 @@ _ROWS = (
         _elementwise(rounded, 2, number=True),
         "ROUND(ROUND({0},9),{1})",
         "{0} rounded to {1} decimals",
+        phrase=True,
+    ),
+    Operation(
+        "round down",
+        _elementwise(rounded_down, 2, number=True),
+        "ROUNDDOWN(ROUND({0},9),{1})",
+        "{0} rounded down to {1} decimals",
+        phrase=True,
+    ),
+    Operation(
+        "round up",
+        _elementwise(rounded_up, 2, number=True),
+        "ROUNDUP(ROUND({0},9),{1})",
+        "{0} rounded up to {1} decimals",
         phrase=True,
     ),
     Operation(
