@@ -141,14 +141,13 @@ _NOT_HERE = ("place", "group", "prop", "cells", "note", "grams_per_watt_expanded
 _GROUP = Column(s.HOVERING.name, "hover_group")
 
 
-def _hovering() -> dict[str, Column]:
-    """Derive the columns of Hovering for kept figures, by their names there."""
-    _HERE[_GROUP], _HERE[s.hover_cells] = pair, cells
-    names = [name for name in s.HOVERING.quantities if name.removeprefix("hover_") not in _NOT_HERE]
-    return {name: _taken_over(s.HOVERING, Column(s.HOVERING.name, name)) for name in names}
-
-
-HOVERED = _hovering()
+_HERE[_GROUP], _HERE[s.hover_cells] = pair, cells
+HOVERED = {
+    name: _taken_over(s.HOVERING, Column(s.HOVERING.name, name))
+    for name in s.HOVERING.quantities
+    if name.removeprefix("hover_") not in _NOT_HERE
+}
+"""The columns of Hovering for kept figures, by their names there."""
 
 
 _forward = rule.FLYING.quantities["flies_forward"].expression
