@@ -38,6 +38,7 @@ from xlsengine.expression import (
     greater,
     join,
     lesser,
+    say,
 )
 from xlsengine.sources import practice
 
@@ -160,7 +161,7 @@ def _esc(name: str, title: str, limit: Named, verdict: Node, spare: Column) -> L
     """Judge an ESC; a verdict that cannot be given is borderline."""
     said = _helps(f"{name}_verdict", f"{title}: verdict", limit.present().where(verdict, ""))
     code = said.equals(e.COVERS).where(HOLDS, said.equals(e.SHORT).where(FAILS, BORDERLINE))
-    words = join(title, " ", limit.fixed(0), " A: ", (-spare).fixed(1), " A short after the ±")
+    words = say(title + " {:.0f} A: {:.1f} A short after the ±", limit, -spare)
     return _limit(name, title, _asked(limit, code), words.otherwise(f"{title}: current not known"))
 
 
@@ -172,18 +173,19 @@ mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=
 _FLIGHT, _BENCH = "ESC in flight", "ESC on the bench"
 flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(esc_flight_limit))
 bench_spare = _spare_amps("bench_esc", _BENCH, p.held_margin(esc_bench_limit))
+_ratio_off = (ratio_doubt >= 0.005).where(join(" ± ", ratio_doubt.fixed(2)), "")
 LIMITS = (
     _limit(
         "cells",
         "Cells",
         pack_cells.present().where(pack_cells.equals(p.cells).where(HOLDS, FAILS), HOLDS),
-        join("tested on ", p.cells.fixed(0), "S, wanted ", pack_cells.fixed(0), "S"),
+        say("tested on {:.0f}S, wanted {:.0f}S", p.cells, pack_cells),
     ),
     _limit(
         "propeller",
         "Largest propeller",
         _asked(largest_propeller, _within(propeller_spare, Constant(0.0))),
-        join("propeller of ", p.diameter.fixed(1), " in, wanted at most ", largest_propeller.fixed(1)).otherwise(
+        say("propeller of {:.1f} in, wanted at most {:.1f}", p.diameter, largest_propeller).otherwise(
             "diameter of the propeller not known"
         ),
     ),
@@ -191,19 +193,13 @@ LIMITS = (
         "ratio_limit",
         "Thrust to weight",
         _within(ratio_spare, ratio_doubt),
-        join(
-            "thrust to weight ",
-            ratio.fixed(2),
-            (ratio_doubt >= 0.005).where(join(" ± ", ratio_doubt.fixed(2)), ""),
-            ", wanted ",
-            wanted_ratio.fixed(2),
-        ).otherwise("thrust not known"),
+        say("thrust to weight {:.2f}{}, wanted {:.2f}", ratio, _ratio_off, wanted_ratio).otherwise("thrust not known"),
     ),
     _limit(
         "mass_limit",
         "Largest motor mass",
         _asked(largest_motor_mass, _within(mass_spare, p.mass_doubt.otherwise(0.0))),
-        join("motor ", p.motor_mass.fixed(1), " g, wanted at most ", largest_motor_mass.fixed(1)).otherwise(
+        say("motor {:.1f} g, wanted at most {:.1f}", p.motor_mass, largest_motor_mass).otherwise(
             "mass of the motor not known"
         ),
     ),
