@@ -156,23 +156,3 @@ flight_rule = PAIRS.helper("flight_rule", "In flight, rule").derive(
 )
 _taken_over(g.SUMMARY, e.held_need)
 _taken_over(g.SUMMARY, e.launch_need)
-
-
-def held_verdict(size: Node) -> Node:
-    """Judge an ESC size with full throttle held, as on ESC of a test."""
-    return asked_here(e.held_verdict(size))
-
-
-def held_margin(size: Node) -> Node:
-    """Amps to spare with full throttle held."""
-    return asked_here(e.held_margin(size))
-
-
-def launch_verdict(size: Node) -> Node:
-    """Judge an ESC size at launch; with other flying, and where none is said, it is judged as held."""
-    return rule.flown_in_bursts(asked_here(e.launch_verdict(size)), held_verdict(size))
-
-
-def launch_margin(size: Node) -> Node:
-    """Amps to spare at launch, or as held where bursts are not what is flown."""
-    return rule.flown_in_bursts(asked_here(e.launch_margin(size)), held_margin(size))
