@@ -123,7 +123,8 @@ def _column(column: Column) -> Column:
     return found
 
 
-_HERE.update({Named(name): asked_here(each.expression) for name, each in SCATTERS.quantities.items()})
+for _figures in (SCATTERS, rule.FLYING):
+    _HERE.update({Named(name): asked_here(each.expression) for name, each in _figures.quantities.items()})
 
 _FOR_READERS = (s.hover_throttle.name,)
 
@@ -150,9 +151,6 @@ HOVERED = {
 """The columns of Hovering for kept figures, by their names there."""
 
 
-_forward = rule.FLYING.quantities["flies_forward"].expression
-flight_rule = PAIRS.helper("flight_rule", "In flight, rule").derive(
-    _forward.equals(1).where(rule.by_pitch(pitch_ratio), rule.STATIC), source=rule.SOURCE
-)
+flight_rule = _taken_over(r.READINGS, rule.flight_rule)
 _taken_over(g.SUMMARY, e.held_need)
 _taken_over(g.SUMMARY, e.launch_need)
