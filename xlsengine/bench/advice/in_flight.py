@@ -95,15 +95,20 @@ def _decimals(amps: Node) -> Node:
     return (amps < _SMALL).where(1.0, 0.0)
 
 
-def _ends(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
-    """Write the ends of a range outward, both in tenths where the static current is below 10 A.
+def rounded_outward(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
+    """Return the ends of a range outward in whole amps, both in tenths where the static current is below 10 A.
 
-    Where the type of flying is blank the high end is what may be `held`, written as the static current is.
+    Where the type of flying is blank the high end is what may be `held`, as it is.
     """
-    decimals, tens = _decimals(static), (static < _SMALL).where(10.0, 1.0)
+    tens = (static < _SMALL).where(10.0, 1.0)
     least, most = outward(low * tens, high * tens)
-    top = way_of_flying.present().where(most / tens, held)
-    return call("fixed", least / tens, decimals), call("fixed", top, decimals)
+    return least / tens, way_of_flying.present().where(most / tens, held)
+
+
+def _ends(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
+    """Write these ends; what may be held is written as the static current is."""
+    least, most = rounded_outward(low, high, static, held)
+    return call("fixed", least, _decimals(static)), call("fixed", most, _decimals(static))
 
 
 def ends(low: Node, high: Node, static: Node) -> tuple[Node, Node]:
