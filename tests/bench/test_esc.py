@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 
 from xlsengine import bench_test
 from xlsengine.bench.advice import esc
+from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
+from xlsengine.expression import Constant
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook.sheets.report_table import in_flight
 
@@ -307,3 +309,17 @@ def test_what_one_motor_lifts_is_told_for_what_is_flown(way: str | None, line: s
     figures = judged(row("peak", 40.0, thrust=1300.0), way_of_flying=way).figures()
     assert figures["short_lift"] == line
     assert str(figures["craft_headline"]).startswith(f"One motor lifts {line}. ESC: ")
+
+
+@pytest.mark.parametrize(("margin", "said"), [(3.21, "+3.2"), (0.01, "+0.0"), (-0.01, "−0.1"), (-3.21, "−3.2")])
+def test_what_is_short_is_never_told_as_nothing(margin: float, said: str) -> None:
+    assert judged(row("steady", 30.0)).scope.any_value(n.to_spare(Constant(margin))) == said
+
+
+def test_the_verdicts_are_explained_in_the_limits_of_settings() -> None:
+    """1.5 · 1.1 = 1.65 times the size is where borderline ends at launch."""
+    limits = {"esc_steady_share": 70.0, "esc_burst_ratio": 1.5, "esc_launch_limit": 1.1}
+    said = str(judged(row("steady", 30.0), **limits).scope.any_value(n.VERDICTS_MEAN))
+    assert all(
+        words in said for words in ("within 70 % of the size", "within 1.50 times it", "launch up to 1.65 times it")
+    )

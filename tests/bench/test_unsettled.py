@@ -10,6 +10,7 @@ import pytest
 
 from tests.bench.test_esc import judged
 from xlsengine.bench.advice.unsettled import caveat
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import join
 from xlsengine.study.assessment import Assessment
 
@@ -37,7 +38,7 @@ def assessed(change: dict[str, Any] | None = None, at: int = LAST, **fields: Any
 
 
 def said(assessment: Assessment) -> str:
-    return str(assessment.scope.any_value(caveat(lambda row: join("row ", row.fixed(0)))) or "")
+    return str(assessment.scope.any_value(caveat(lambda row, _: join("row ", row.fixed(0)))) or "")
 
 
 def test_a_sound_session_says_nothing() -> None:
@@ -103,3 +104,23 @@ def test_the_largest_is_named_and_the_others_are_counted() -> None:
     assert "10x4.7 on 3S (row 6, left out by the tester), 24.4 A as typed, and 1 more." in said(
         judged(*rows, label_kv=1000.0)
     )
+
+
+@pytest.mark.parametrize(
+    ("change", "column"), [({"current": 2.44}, "current"), ({"cells": 2.0}, "cells"), ({"use": "no"}, "current")]
+)
+def test_the_cell_that_is_doubted_is_named(change: dict[str, Any], column: str) -> None:
+    """Left out by the tester no cell is to blame, and his amps are what the answer passes over."""
+    place = 1.0 + list(READINGS.fields).index(column)
+    named = assessed(change).scope.any_value(caveat(lambda row, where: join("row ", row.fixed(0), ":", where.fixed(0))))
+    assert f"(row 6:{place:.0f}, " in str(named)
+
+
+def test_grams_that_are_doubted_are_named_and_not_the_amps() -> None:
+    """2,072 g typed where the twins say 1,772: the amps are right, and the cell of the grams is to be looked at."""
+    steady = {"kind": "steady", "throttle": 100.0}
+    rows = [dict(zip(NAMES, row, strict=True)) | steady for row in SESSION for _ in range(3)]
+    rows[-1]["thrust"] = 1267.0 * 1.17
+    scope = judged(*rows, label_kv=1000.0, mass_as_supplied=56.4).scope
+    place = 1 + list(READINGS.fields).index("thrust")
+    assert f"(18:{place})" in str(scope.any_value(caveat(lambda row, where: join(row.fixed(0), ":", where.fixed(0)))))

@@ -55,7 +55,7 @@ def test_the_figure_it_would_give_stands_beside() -> None:
     """Three times the figure and more is a slip that nobody takes for true, and is told among the readings left out."""
     line = headline(judged(SOUND, SOUND | {"thrust": 2600.0, "prop": "6x4 odd"}), "Highest static thrust")
     assert line["value"] == GRAMS
-    assert line["note"] == "Counting what is left out: 2,600 g."
+    assert line["note"] == "Counting what is left out: 2,600 g, 6x4 odd on 4S."
     slip = headline(judged(SOUND, SOUND | IMPOSSIBLE | {"prop": "6x4 odd"}), "Highest static thrust")
     assert (slip["value"], slip["note"]) == (GRAMS, None)
     assert headline(judged(SOUND), "Highest static thrust")["note"] is None

@@ -29,7 +29,7 @@ def sentences(workbook: Workbook, sheet: str) -> str:
     [
         (
             "Report",
-            "Test “judged” by A. Tester. Labelled Kv 1,700 rpm/V; stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, "
+            "Test “judged”. Motor: stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, "
             "32.0 g with leads trimmed to 50 mm (measured).",
         ),
         (
@@ -88,8 +88,16 @@ def test_a_sentence_of_verdicts(workbook: Workbook, sheet: str, begins: str, fig
 
 
 def test_sample_and_maker_in_words() -> None:
-    for seen, words in (("yes", "saw the results before"), ("no", "did not see the results"), (None, "may or may not")):
-        assert words in str(assessed(SESSION, {"maker_saw_results": seen}).figures()["disclosure"])
+    """What was left blank is not talked about: nobody is suspected for an empty field."""
+    told = (
+        ("lent", "yes", "Sample lent; its maker saw the results before publication. One sample, "),
+        (None, "no", "The maker did not see the results before publication. One sample, "),
+        ("bought", None, "Sample bought. One sample, "),
+        (None, None, "One sample, "),
+    )
+    for origin, seen, words in told:
+        fields: Row = {"sample_origin": origin, "maker_saw_results": seen}
+        assert str(assessed(SESSION, fields).figures()["disclosure"]).startswith(words)
 
 
 # --- marks on rows -----------------------------------------------------------------------------------------------------
@@ -183,16 +191,16 @@ def test_the_report_marks_peaks_best_and_flagged_figures(workbook: Workbook) -> 
 
 def test_the_state_of_the_checks_is_shaded_where_one_says_impossible_or_they_are_stale(workbook: Workbook) -> None:
     """By the words of the cell itself: a rule cannot speak of a cell on another sheet in every program."""
-    (rule,) = [each for each in rules(workbook, "Report") if "STALE" in each[1]]
+    (rule,) = [each for each in rules(workbook, "Report") if "OUT OF DATE" in each[1]]
     said = "$A$" + rule[0].partition(":")[0].lstrip("A")
     impossible = f'AND(ISNUMBER(FIND(" impossible",{said})),ISERROR(FIND(": 0 impossible",{said})))'
-    assert rule[1] == f'OR({impossible},ISNUMBER(FIND("STALE",{said})))'
+    assert rule[1] == f'OR({impossible},ISNUMBER(FIND("OUT OF DATE",{said})))'
     text = str(workbook.book["Report"][said.replace("$", "")].value)
     assert text.startswith("Checks: ")
     assert (" impossible" in text) == ("nothing flagged" not in text)
-    (stale,) = [each for each in rules(workbook, "Checks") if "STALE" in each[1]]
-    assert stale[1] == 'ISNUMBER(FIND("STALE",$A6))'
-    assert "STALE" in workbook.formulas["Checks"]["A6"].value
+    (stale,) = [each for each in rules(workbook, "Checks") if "OUT OF DATE" in each[1]]
+    assert stale[1] == 'ISNUMBER(FIND("OUT OF DATE",$A6))'
+    assert "OUT OF DATE" in workbook.formulas["Checks"]["A6"].value
     assert str(workbook.book["Checks"][stale[0].partition(":")[0]].value).startswith("They are up to date")
 
 

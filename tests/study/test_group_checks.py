@@ -222,7 +222,7 @@ class TestWrittenValues:
         assert scope.named("checks_state") == "up to date"
         changed = bench_of([row | {"current": row["current"] + (place == 3)} for place, row in enumerate(self._rows())])
         stale = Scope(changed, written=scope.written)
-        assert str(stale.named("checks_state")).startswith("STALE")
+        assert str(stale.named("checks_state")).startswith("OUT OF DATE")
 
     def test_the_fingerprint_holds_every_pair(self) -> None:
         scope = Scope(bench_of(good_table()))

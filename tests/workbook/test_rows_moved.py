@@ -156,7 +156,7 @@ def test_checks_of_rows_against_each_other_are_called_stale(
 ) -> None:
     """They were written for the rows as they stood; their places are those of before."""
     (said,) = cell_values(moved[name], [STATE]).values()
-    assert str(said).startswith("They are STALE")
+    assert str(said).startswith("They are OUT OF DATE")
 
 
 @requires_bridge
@@ -169,7 +169,7 @@ def test_a_reading_without_its_formulas_is_not_passed_over_in_silence(
     power = (SHEET, cell_name(last, block.column("power") + 1))
     found = cell_values(moved["typed"], [power, STATE])
     assert found[power] is None
-    assert str(found[STATE]).startswith("They are STALE")
+    assert str(found[STATE]).startswith("They are OUT OF DATE")
 
 
 @requires_bridge

@@ -183,11 +183,12 @@ class Sheet:
         letters: float,
         line: float,
         spare: float = 0,
-        blank: float | None = None,
     ) -> None:
-        """Put a text over the cells of a row, as high as its lines of so many letters and points; an empty one as `blank`."""
-        lines = self.lines(said, letters)
-        height = blank if blank is not None and not lines else min(TALLEST, spare + line * max(1, lines))
+        """Put a text over the cells of a row, as high as its lines of so many letters and points.
+
+        An empty one is a line high: it may come to say something when a cell is changed.
+        """
+        height = min(TALLEST, spare + line * max(1, self.lines(said, letters)))
         self.across(row, *span, said, form, height=height)
 
     def row(self, row: int, texts: Iterable[str], form: Any, left: int = 0) -> None:

@@ -12,7 +12,7 @@ from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS
 from xlsengine.bench.inputs.forms import FORMS
 from xlsengine.bench.inputs.no_load import FREE_SPINS
-from xlsengine.bench.inputs.readings import READINGS, current
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.errors import cells_joined
@@ -77,9 +77,12 @@ def esc_caveat_line(assessment: Assessment, where: Where) -> str:
     """Say which readings to settle before an ESC is chosen, with the cells of a workbook that was read; "" where none."""
     scope = assessment.scope
 
-    def placed(row: Named) -> Node:
+    def placed(row: Named, column: Named) -> Node:
         place = scope.named(row.name)
-        return as_node("" if place != place else _place(where, READINGS, int(place), current.name).replace("!", " "))
+        if place != place:
+            return as_node("")
+        name = list(READINGS.fields)[int(scope.named(column.name)) - 1]
+        return as_node(_place(where, READINGS, int(place), name).replace("!", " "))
 
     return str(scope.any_value(caveat(placed)) or "")
 

@@ -44,7 +44,7 @@ _OWN_WIDTHS: dict[str, float] = {
     "flight_told": 8,
 }
 """In letters; numbers that are typed have room for a mark before them. With speed and temperature they print at 8 points."""
-_FLAG_WIDTH, _MOST_NAME = 21.0, 24.0
+_FLAG_WIDTH, _MOST_NAME = 30.0, 24.0
 
 
 def column_letters_of(sheet: str) -> tuple[int, ...]:
@@ -126,7 +126,7 @@ def with_spare_room(flag: float, prop: float, names: Sequence[str | None], spare
     """Return the widths of flags and of propellers where a page has so many letters to spare: flags are widened first.
 
     >>> with_spare_room(14, 12.5, ["6x4", "5.1x4.6 Wren tri"], 20), with_spare_room(14, 12.5, ["6x4"], -3)
-    ((21.0, 18.0), (14, 12.5))
+    ((30.0, 16.5), (14, 12.5))
     """
     wider = min(max(spare, 0), max(_FLAG_WIDTH - flag, 0))
     longest = max((len(name or "") for name in names), default=0)

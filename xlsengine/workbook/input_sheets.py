@@ -66,7 +66,7 @@ IN_TEMPLATE = {"Readings": 100, "FreeSpins": 6, "DrivenSpins": 6, "CheckWeights"
 _SOFT = {"border": 0, "bottom": 1, "bottom_color": RULE}
 _LOOKS: dict[str, dict[str, Any]] = {
     **dict.fromkeys(_SHOWN, _SOFT),
-    FLAG: {**_SOFT, "align": "left"},
+    FLAG: {**_SOFT, "align": "left", "valign": "top"},  # of one that comes later its first words are seen
     "flight_told": {**_SOFT, **ONE_LINE, "indent": 0, "align": "right"},
 }
 _CAUTION_ROW = 2

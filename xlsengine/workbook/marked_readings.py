@@ -64,10 +64,8 @@ def left_out_statement(layout: Layout) -> Node:
 
 
 def esc_caveat(layout: Layout) -> Node:
-    """Say which readings to settle before an ESC is chosen, with the cells of their amps; blank where none."""
-    block = layout.blocks[r.READINGS.name]
-    letters = column_letters(block.column(r.current.name))
-    return caveat(lambda row: join(f"Readings {letters}", (row + block.top + 1).fixed(0)))
+    """Say which readings to settle before an ESC is chosen, with the cells that are doubted; blank where none."""
+    return caveat(lambda row, column: join("Readings ", _cell_of(layout, row, column)))
 
 
 def write_caveat(

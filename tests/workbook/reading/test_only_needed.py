@@ -61,7 +61,7 @@ def test_five_columns_give_results_and_the_blanks_are_told(tmp_path: Path) -> No
     assert np.isnan(found.scope.column("Summary", "full_thrust_to_mass")).all()
     figures = found.figures()
     assert figures["motor_title"] == "rig 7"
-    assert figures["motor_statement"] == "Test “rig 7”. Labelled Kv not given; mass not given."
+    assert figures["motor_statement"] == "Motor: labelled Kv not given; mass not given."
     assert "55 A or larger" in str(figures["esc_held_sentence"])  # 40 A and its ±3.7 % within 80 % of 51.9 A
     written = xlsengine.write_results(found, tmp_path / "results.xlsx")
     assert read_workbook(written).faults == ()

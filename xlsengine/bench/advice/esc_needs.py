@@ -13,9 +13,10 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.uncertainty.telling_apart import current_share
-from xlsengine.expression import BLANK, Column, Condition, Constant, Node, flag, greater, lesser
+from xlsengine.expression import BLANK, Column, Condition, Constant, Node, flag, greater, join, lesser, say
 from xlsengine.sources import practice
 
+_LEAST_SHORT = 0.06
 COVERS, LIKELY, BORDERLINE, SHORT = "covers", "enough by estimate", "borderline", "falls short"
 SOURCE = practice("steady within a share of continuous, peak within burst; in flight an estimate")
 NEEDS = Figures("ESC needs", "What every size is judged by.", source=SOURCE)
@@ -86,6 +87,21 @@ def speed_verdict(size: Node, likely: str = LIKELY) -> Node:
     burst = size * s.esc_burst_ratio
     return (speed_high * room <= burst).where(likely, (speed_low <= burst).where(BORDERLINE, SHORT))
 
+
+def to_spare(margin: Node) -> Node:
+    """Write amps to spare: ``+3.2``, or what is short of covering: ``−0.1`` at least."""
+    return (margin < 0).where(join("−", greater(0.0 - margin, _LEAST_SHORT).fixed(1)), join("+", margin.fixed(1)))
+
+
+VERDICTS_MEAN = say(
+    "Covers: room for the ±, steady within {:.0f} % of the size, peak and launch within {:.2f} times it. Borderline: steady "
+    "up to the size, launch up to {:.2f} times it, at speed by the estimate's low end alone. Falls short: beyond. Amps to "
+    "spare (+) or short (−) are against “covers”, at speed by the estimate's high end, which can be exceeded.",
+    s.esc_steady_share,
+    s.esc_burst_ratio,
+    s.esc_burst_ratio * s.esc_launch_limit,
+)
+"""What the verdicts on a size mean, in the limits of Settings."""
 
 # --- the size named --------------------------------------------------------------------------------------
 

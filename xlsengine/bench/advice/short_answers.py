@@ -21,7 +21,6 @@ from xlsengine.expression import (
     Named,
     Node,
     Operand,
-    call,
     flag,
     join,
     replaced,
@@ -135,7 +134,8 @@ full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, o
 )
 is_grounded = rule.hovers((craft_ratio < 1).where(1.0, 0.0), 0.0).equals(1)
 """Whether a craft that is to hover has less thrust than weight."""
-_hovering = join(say("; hover {:.0f} %", throttle).otherwise(""), say("; {:.1f} min", minutes).otherwise(""))
+_about = is_estimate.where("hover about ", "")
+_hovering = join(say("; hover {:.0f} %", throttle).otherwise(""), say("; {}{:.1f} min", _about, minutes).otherwise(""))
 _flying = say("; {} min at full throttle", full_minutes).otherwise("")
 CANNOT = "Cannot hover"
 grounded = say(CANNOT + ": {} g of thrust for {} g", in_thousands(_all_thrust), in_thousands(all_up_mass))
@@ -212,8 +212,8 @@ class Standing(NamedTuple):
     @property
     def words(self) -> Node:
         """Say it: ``70 A covers, +3.2 A``."""
-        sign, amps = (self.spare < 0).where("−", "+"), call("absolute", self.spare)
-        return self.size.present().where(say("{:.0f} A {}, {}{:.1f} A", self.size, self.verdict, sign, amps), "–")
+        said = say("{:.0f} A {}, {} A", self.size, self.verdict, n.to_spare(self.spare))
+        return self.size.present().where(said, "–")
 
 
 def _standing(size: Named, question: str, verdict: Node, margin: Node) -> Standing:

@@ -5,7 +5,7 @@ from xlsengine.bench.checks.fingerprint import checks_state
 from xlsengine.bench.checks.reading_marks import marked_column
 from xlsengine.bench.checks.row_checks import Severity, entry_severity
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there, in_thousands
+from xlsengine.bench.declaring.spoken import if_there
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import readings as r
@@ -16,34 +16,36 @@ from xlsengine.sources import definition, practice
 STATEMENTS = Figures("Statements", "What the Report says in words.", source=definition("as typed on the input sheets"))
 
 
+_named = m.maker.present() | m.model.present()
 motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
-    (m.maker.present() | m.model.present()).where(
-        call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")
-    ),
+    _named.where(call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")),
 )
 _trimmed = say(
     "{}{:.1f} g with leads trimmed{} ({}).",
-    m.mass_as_supplied.present().where(", ", "; "),
+    if_there(m.mass_as_supplied, ", "),
     m.trimmed_mass,
     if_there(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
     m.trimmed_mass_basis,
 )
+_height = if_there(m.stator_height, " × ", m.stator_height.fixed(1))
 motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
     join(
-        m.test_id.present().where(say("Test “{}”", m.test_id), "Test without a name"),
-        if_there(m.tester, " by ", m.tester),
-        m.label_kv.present().where(say(". Labelled Kv {} rpm/V", in_thousands(m.label_kv)), ". Labelled Kv not given"),
-        if_there(m.stator_diameter, "; ", m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1)),
-        if_there(m.stator_height, " × ", m.stator_height.fixed(1), " mm"),
-        if_there(m.poles, "; ", m.poles.fixed(0), " poles"),
-        if_there(m.mass_as_supplied, "; ", m.mass_as_supplied.fixed(1), " g as supplied"),
+        _named.where(if_there(m.test_id, say("Test “{}”. ", m.test_id)), ""),
+        "Motor: ",
+        m.label_kv.present().where("", "labelled Kv not given; "),
+        if_there(
+            m.stator_diameter, m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1), _height, " mm; "
+        ),
+        if_there(m.poles, m.poles.fixed(0), " poles; "),
+        if_there(m.mass_as_supplied, m.mass_as_supplied.fixed(1), " g as supplied"),
         m.trimmed_mass.present().where(
             (m.trimmed_mass_measured.present() | m.lead_mass_removed.present()).where(
                 _trimmed, "; not weighed with trimmed leads."
             ),
-            "; mass not given.",
+            "mass not given.",
         ),
     ),
+    "What the title above it does not say.",
 )
 conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
     say(
@@ -63,16 +65,20 @@ conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").d
         b.air_density_basis,
     ),
 )
+_saw = m.maker_saw_results.equals("yes").where("saw", "did not see")
+_sample = if_there(m.sample_origin, "Sample ", m.sample_origin)
+_maker = if_there(
+    m.maker_saw_results,
+    m.sample_origin.present().where("; its maker ", "The maker "),
+    _saw,
+    " the results before publication",
+)
 disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
-    say(
-        "Sample {}; its maker {}. One sample, static bench, under the conditions stated.",
-        m.sample_origin.otherwise("of unstated origin"),
-        m.maker_saw_results.present().where(
-            m.maker_saw_results.equals("yes").where(
-                "saw the results before publication", "did not see the results before publication"
-            ),
-            "may or may not have seen the results first",
-        ),
+    join(
+        _sample,
+        _maker,
+        (m.sample_origin.present() | m.maker_saw_results.present()).where(". ", ""),
+        "One sample, static bench, under the conditions stated.",
     ),
     "Readers should know how the sample was obtained.",
     practice("disclose what readers would not expect"),

@@ -94,6 +94,11 @@ class _Named:
         self.pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(
             pair.otherwise(r.prop.at(self.row))
         )
+        marked = marked_column.at(self.row)
+        self.column = UNSETTLED.figure(f"{word}_column", f"{words}: column").derive(
+            (marked > 0).where(marked, r.place_of(r.current)),
+            "Typed column, from 1, that its flag is about; else its amps.",
+        )
         self.amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(r.current.at(self.row))
 
     def told(self, place: Node, why: Node) -> Node:
@@ -120,10 +125,10 @@ _never_said = say(
 )
 
 
-def caveat(place: Callable[[Named], Node]) -> Node:
-    """Say which readings to settle before an ESC is chosen, blank where none; `place` names the cell of a row."""
-    left = _LEFT.told(place(_LEFT.row), _left_why)
-    doubt = _DOUBT.told(place(_DOUBT.row), join(""))
+def caveat(place: Callable[[Named, Named], Node]) -> Node:
+    """Say which readings to settle before an ESC is chosen, blank where none; `place` names the cell of row and column."""
+    left = _LEFT.told(place(_LEFT.row, _LEFT.column), _left_why)
+    doubt = _DOUBT.told(place(_DOUBT.row, _DOUBT.column), join(""))
     said = join(
         (_LEFT.count > 0).where(join("Not counted: ", left, ". "), ""),
         (_DOUBT.count > 0).where(join("Counts, but doubtful: ", doubt, ". "), ""),

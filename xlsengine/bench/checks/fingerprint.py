@@ -88,6 +88,6 @@ out_of_date = FINGERPRINT.figure("out_of_date", "Below the titles of sheets").de
     (checks_stale > 0).where(OUT_OF_DATE, ""), "Nothing while the comparisons belong to the readings."
 )
 checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
-    (checks_stale > 0).where("STALE: readings changed since; make the results again", "up to date"),
+    (checks_stale > 0).where("OUT OF DATE: readings changed since; make the results again", "up to date"),
     "Computed on writing by robust fits and outlier tests that no formula can hold.",
 )

@@ -82,6 +82,7 @@ def _headline(
         value,
         without,
         whole,
+        g.of_everything(part, whole),
         lambda figure: join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {quoted}"),
     )
     note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
@@ -89,8 +90,8 @@ def _headline(
     return Headline(named, unit, decimals, value, place, without, whole, note)
 
 
-def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[[Named], Node]) -> Node:
-    """Say what a flagged row that counts decides, and what a row left out would make of the figure."""
+def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, written: Callable[[Named], Node]) -> Node:
+    """Say what a flagged row that counts decides, and what a row left out would make of the figure, and of `whose`."""
 
     def same(other: Named) -> Node:
         both = flag(value.equals(other)).otherwise(0.0)
@@ -99,7 +100,7 @@ def _what_rows_do(value: Named, without: Named, whole: Named, written: Callable[
     left = written(without).otherwise("nothing is left")
     decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
     silent = greater(same(whole), flag(whole > ABSURD * value).otherwise(0.0))
-    changed = silent.equals(1).where("", say("Counting what is left out: {}.", written(whole)))
+    changed = silent.equals(1).where("", say("Counting what is left out: {}, {}.", written(whole), whose))
     return say("{} {}", decided, changed.otherwise(""))
 
 

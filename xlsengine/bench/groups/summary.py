@@ -256,6 +256,17 @@ AT_EQUAL_THRUST = (
 )
 """What is blank where no reading is steady."""
 
+
+def of_everything(part: str, most: Node) -> Node:
+    """Name the propeller and cell count whose readings, left out or not, give `most` of a quoted figure."""
+    if part == "static_current":
+        row = counting.full_current.position(most)
+        return say("{} on {:.0f}S", r.prop.at(row), r.cells.at(row))
+    if part == "full_thrust_to_mass":
+        return of_everything("full_thrust", Column(SUMMARY.name, "full_thrust_all").largest())
+    return label.at(Column(SUMMARY.name, f"{part}_all").position(most))
+
+
 SUMMARY.keep(
     full["count"],
     full["voltage"],

@@ -6,6 +6,7 @@ from typing import Any
 from xlsengine.bench.advice import whole_checks as w
 from xlsengine.bench.advice.statements import FLAG_COUNTS
 from xlsengine.bench.checks import raised_checks as c
+from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
@@ -24,13 +25,14 @@ from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
 
 
 HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
-WIDTHS = (15, 13, 5, 13, 6, 21, 19, 19, 30, 31)
+WIDTHS = (13, 13, 5, 13, 6, 21, 19, 19, 31, 36)
 SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
 LAST = len(HEADERS) - 1
 CORRECTED = "corrected"
 """In place of the severity of a comparison whose reading has other values now."""
 _TYPE, _LINE = 10, 13.0
 _HEAD, _NO_HEAD = 18, 13  # points
+_USUAL, _LONG = 4 + 4 * _LINE, 4 + 8 * _LINE  # points of a live entry, which another may follow, and of one to come
 _LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
 
 
@@ -191,7 +193,8 @@ def _write_head(sheet: Sheet) -> None:
     count = FLAG_COUNTS[Severity.IMPOSSIBLE] + FLAG_COUNTS[Severity.DOUBTFUL]
     things, looked_at = _counted(count, "thing"), FLAG_COUNTS[Severity.NOTE]
     notes = (looked_at > 0).where(join("; ", _counted(looked_at, "note"), " to look at"), "")
-    sheet.live(0, 0, join("Checks: ", (count > 0).where(things, "nothing"), " to do", notes), formats.title)
+    nothing = (checks_stale > 0).where("make the results again", "nothing to do")
+    sheet.live(0, 0, join("Checks: ", (count > 0).where(join(things, " to do"), nothing), notes), formats.title)
     sheet.height(0, 28)
     sheet.text(1, 0, _SUBTITLE, formats.subtitle)
     write_sentence(sheet, _LEFT_OUT, left_out_statement(sheet.book.layout))
@@ -207,7 +210,7 @@ def _write_comparisons(sheet: Sheet, lines: Sequence[Line]) -> None:
     sheet.live(
         5, 0, join("They are ", Named("checks_state", text=True), "."), plain_format(sheet, bold=True, text_wrap=False)
     )
-    sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria='=ISNUMBER(FIND("STALE",$A6))')
+    sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria='=ISNUMBER(FIND("OUT OF DATE",$A6))')
     if lines:
         write_headers(sheet, _FIRST - 1)
     else:
@@ -246,10 +249,10 @@ def _said(sheet: Sheet, name: str) -> list[str]:
 
 
 def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]]) -> None:
-    """Make rows as high as their texts are long; a row without text grows with what comes to stand there."""
+    """Make rows as high as their texts are long, and as those that may come to stand there."""
     for row, texts in enumerate(zip(*columns, strict=True), start=top):
-        if any(texts):
-            sheet.height(row, row_height(texts, WIDTHS, _LINE, 4))
+        least = _USUAL if any(texts) else _LONG
+        sheet.height(row, max(least, row_height(texts, WIDTHS, _LINE, 4)))
 
 
 def _write_whole(sheet: Sheet, top: int) -> int:

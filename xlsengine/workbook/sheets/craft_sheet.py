@@ -31,7 +31,7 @@ _BAND_FILLS = (BLUE, "#7A5200")
 _TOP_ROWS, _CAVEAT = (30, 27, 0, 15), 2  # points, and the row whose height goes by what it says
 _ROW, _FLYING, _VALUE, _WORDS = 15.5, 28, 15, 14  # points; the type of flying takes two lines
 _TABLE_TOP = TITLE_ROWS + 13
-_LETTERS, _LINE, _BLANK = 200, 13.5, 4
+_LETTERS, _LINE, _LOW = 200, 13.5, 4
 _SCALE, _PAGE = 80, 655  # percent: type of 10 points comes out at 8; points of height that a page holds at that scale
 
 
@@ -77,9 +77,9 @@ def _write_craft(sheet: Sheet, content: Content) -> None:
     top, suits_top = _sentences_top(content.scope), _suits_top(content.scope)
     for row, figure in enumerate(said.BELOW, start=top):
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (said.to_fill, said.precedence))
-        sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3, _BLANK)
+        sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3)
     for gap in (top - 1, suits_top - 1):
-        sheet.height(gap, _BLANK)
+        sheet.height(gap, _LOW)
     last = _write_suits(sheet, suits_top)
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
     if sheet.points(0, last) > _PAGE:
@@ -92,7 +92,7 @@ def _write_craft(sheet: Sheet, content: Content) -> None:
 def _fit_tiles(sheet: Sheet) -> None:
     """Make the rows of form and tiles as high as they need."""
     heights = dict.fromkeys(range(TITLE_ROWS, _TABLE_TOP - 1), float(_ROW))
-    heights |= {TITLE_ROWS + 1: _FLYING, _TABLE_TOP - 1: _BLANK}
+    heights |= {TITLE_ROWS + 1: _FLYING, _TABLE_TOP - 1: _LOW}
     heights |= dict(enumerate((_VALUE, _VALUE, _WORDS, _WORDS), start=_BANDS[1] + 2))
     for row, height in heights.items():
         sheet.height(row, height)

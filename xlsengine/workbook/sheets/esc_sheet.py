@@ -6,7 +6,7 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import summary as g
-from xlsengine.expression import Column, Named, Node, call, join
+from xlsengine.expression import Column, Named, Node, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
@@ -28,7 +28,7 @@ _SENTENCES = {
 }
 _HEADER = _SENTENCES_TOP + len(_SENTENCES) + 1
 _TOP = _HEADER + 3
-_LETTERS, _LINE, _ROW, _BLANK = 170, 13.2, 13, 4
+_LETTERS, _LINE, _ROW = 170, 13.2, 13
 _SCALE, _PAGE = 80, 657  # percent; points of height that a page holds at that scale
 _SPARE = 2
 _BURSTS_FILL = "#7A5200"
@@ -37,10 +37,7 @@ _NO_BURSTS = "No burst answer: hover, 3D, ducted and full throttle held draw in 
 """Where nothing flies in bursts its half of the table says so once, and is else empty."""
 _LIKELY = "enough (est.)"
 """The verdict at speed in as few letters as its cell holds."""
-_MEANING = (
-    "covers: room for current and ±; borderline: not for all; falls short: beyond the rating. Amps to spare (+), short (−): "
-    "at speed by the estimate's high end, which can be exceeded. ×: no peak read."
-)
+_MEANING = join(n.VERDICTS_MEAN, " ×: no peak read.")
 
 
 def _place_esc(layout: Layout, content: Content, sheet: str) -> None:
@@ -85,13 +82,13 @@ def _write_sentences(sheet: Sheet) -> None:
         form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
-        sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2, _BLANK)
+        sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2)
     form = formats.get(text_wrap=True, font_color=GREY)
-    sheet.across(_HEADER - 1, 0, _LAST, _MEANING, form, height=2 * _LINE + 3)
+    sheet.paragraph(_HEADER - 1, (0, _LAST), _MEANING, form, _LETTERS, _LINE, 3)
 
 
 def _write_headers(sheet: Sheet) -> None:
-    for row, height in ((1, 15), (2, 13), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
+    for row, height in ((1, 15), (2, 15), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
         sheet.height(row, height)
     _band(sheet, 0, _HELD - 1, "Highest reading, full throttle", INK)
     _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)
@@ -151,7 +148,7 @@ def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
 
 
 def _amps(margin: Node) -> Node:
-    return join((margin < 0).where("−", "+"), call("absolute", margin).fixed(1), " A")
+    return join(n.to_spare(margin), " A")
 
 
 def _why_not(place: str, need: Column, enough: Column) -> Node:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from xlsengine.bench.advice import esc
+from xlsengine.bench.advice.esc_needs import VERDICTS_MEAN
 from xlsengine.bench.advice.short_answers import SIZES_THAT_MATTER
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.cautions import CAUTIONS, DEFERENCE
@@ -60,7 +61,7 @@ def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, 
     sheet.height(top, _TITLE)
     form = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
     sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), form)
-    row = _write_sizes(sheet, top + 1, left)
+    row = _write_sizes(sheet, top + 1, left, grid.span_width(left))
     for title, texts in _PARTS:
         row = _write_part(sheet, grid, row, left, title, texts)
     cautions = (*(join(each.full) for each in CAUTIONS), join(DEFERENCE))
@@ -70,8 +71,8 @@ def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, 
     return row - 1
 
 
-def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
-    """Write how the size named and its neighbours stand, question by question."""
+def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int], width: float) -> int:
+    """Write how the size named and its neighbours stand, question by question, and what the verdicts mean."""
     formats = sheet.book.formats
     _title(sheet, top, span, "ESC at the three sizes that matter, with the amps to spare")
     columns = _quarters(span)
@@ -81,9 +82,12 @@ def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int]) -> int:
     sheet.over(top + 1, columns, ("Question", "One size down", "Size named", "One size up"), quiet)
     for row, words in enumerate(SIZES_THAT_MATTER, start=top + 2):
         sheet.over(row, columns, words, (plain, plain, bold, plain))
-    for row in range(top + 1, top + 2 + len(SIZES_THAT_MATTER)):
+    last = top + 2 + len(SIZES_THAT_MATTER)
+    for row in range(top + 1, last):
         sheet.height(row, 17)
-    return top + 2 + len(SIZES_THAT_MATTER)
+    form = formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
+    sheet.paragraph(last, span, VERDICTS_MEAN, form, width / _LETTER, _LINE, 3)
+    return last + 1
 
 
 def _quarters(span: tuple[int, int]) -> list[tuple[int, int]]:
@@ -114,7 +118,7 @@ def _warn(sheet: Sheet, row: int, span: tuple[int, int]) -> None:
     """Shade the state of the checks where something is impossible or the checks are out of date."""
     said, look = cell_address(row, span[0], fixed=True), {"bg_color": MIDDLE_FILL, "bold": True}
     impossible = f'AND(ISNUMBER(FIND(" impossible",{said})),ISERROR(FIND(": 0 impossible",{said})))'
-    criteria = f'=OR({impossible},ISNUMBER(FIND("STALE",{said})))'
+    criteria = f'=OR({impossible},ISNUMBER(FIND("OUT OF DATE",{said})))'
     sheet.shade((row, span[0], row, span[1]), look, type="formula", criteria=criteria)
 
 

@@ -10,6 +10,8 @@ from xlsengine.workbook.book import Sheet
 
 SMALLEST = 10
 """Points of the smallest type: 8.0 to 8.5 on paper."""
+LETTERS = 212
+"""Letters of the smallest type in a line of the page."""
 MOST_PROPELLERS = 24
 _NAMES, _FIGURES = 144, 1098  # pixels; programs that measure digits in halves of them draw columns 6 % wider
 _MARGINS = (0.35, 0.35, 0.4, 0.5)

@@ -16,7 +16,7 @@ from xlsengine.workbook.marked_readings import write_caveat
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown, Steps
 from xlsengine.workbook.sheets.report_explains import write_second_page
-from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid, grid_of, set_page
+from xlsengine.workbook.sheets.report_grid import LETTERS, POINTS, SMALLEST, Grid, grid_of, set_page
 from xlsengine.workbook.sheets.report_table import write_whole_table
 from xlsengine.workbook.sheets.report_tiles import write_tiles
 
@@ -24,8 +24,7 @@ _LINES = {"disclosure": 1, "motor_statement": 2, "conditions_statement": 3}
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _WORDS, _LETTER = 12.8, 5.6  # points of a line of the smallest type, pixels of a letter
-_FEW, _LEAST = 7, 70
-_LETTERS = 212  # of the smallest type in a line of the page
+_FEW, _LEAST = 7, 100
 _BOLD_LETTERS = 185  # of the smallest type in a line of the page
 _ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
 
@@ -77,13 +76,14 @@ def _write_head(sheet: Sheet, grid: Grid) -> int:
     sheet.height(0, _TITLE)
     form = formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
     for name, row in _LINES.items():
-        sheet.paragraph(row, (0, grid.last), Named(name, text=True), form, _LETTERS, _LINE)
-    row = _below_gap(sheet, len(_LINES) + 1)
+        sheet.paragraph(row, (0, grid.last), Named(name, text=True), form, LETTERS, _LINE)
+    row = len(_LINES) + 1
+    sheet.height(row, _LINE)  # where stands what is out of date
     if not is_compared(sheet.scope):
-        return row
+        return row + 1
     form = formats.get(font_size=SMALLEST, bold=True, text_wrap=True)
-    sheet.paragraph(row, (0, grid.last), comparison_line, form, _BOLD_LETTERS, _LINE)
-    return _below_gap(sheet, row + 1)
+    sheet.paragraph(row + 1, (0, grid.last), comparison_line, form, _BOLD_LETTERS, _LINE)
+    return _below_gap(sheet, row + 2)
 
 
 def _write_answers(sheet: Sheet, grid: Grid, top: int) -> int:
@@ -118,13 +118,11 @@ def _warn_of_craft(sheet: Sheet, top: int, span: tuple[int, int]) -> None:
 
 def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportCharts) -> tuple[int, Sequence[Shown]]:
     """Put the bars into the points that are left; return the row below and the charts there was no room for."""
+    drawn, height = charts.has_bars and room >= _LEAST, int(room / POINTS) - 4
     for each in (row, row + 1):
-        sheet.height(each, max(_GAP, room / 2))
-    height = int(room / POINTS) - 4
-    if not charts.has_bars:
-        return row + 2, ()
-    if room < _LEAST:
-        return row + 2, (THRUST, CURRENT)
+        sheet.height(each, room / 2 if drawn else _GAP)
+    if not drawn:
+        return row + 2, (THRUST, CURRENT) if charts.has_bars else ()
     if charts.steps is Steps.FIRST:
         left, right = grid.spans(2, 1)
         charts.per_watt((row, left[0]), (grid.span_width(left) - 10, height))

@@ -1,20 +1,24 @@
 """The Report's tiles: each figure in the digits that it has in the table below, its ± and where it was seen."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from xlsengine.bench.declaring.spoken import decimals_of, in_thousands
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.headline import AS_QUOTED, HEADLINE_LIST, Headline
+from xlsengine.bench.inputs.craft import pack_cells
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
 from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
-from xlsengine.expression import Named, Node, call, join
+from xlsengine.expression import Named, Node, call, join, say
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
-from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
+from xlsengine.workbook.sheets.report_grid import LETTERS, SMALLEST, Grid
 
-_LABEL, _VALUE, _TWO_LINES, _LINE, _NOTHING = 16, 28, 27, 13.5, 4  # points
-_LETTERS = 26  # of the smallest type, in the narrowest tile
+_LABEL, _VALUE, _TWO_LINES, _LINE = 16, 28, 27, 15  # points
+_CARD: dict[str, Any] = {"bg_color": MIST, "indent": 1, "align": "left"}
 
 
 @dataclass(frozen=True)
@@ -27,7 +31,7 @@ class Tile:
     unit: str
     shown: int
     place: Node
-    note: Node
+    note: Named | None
     needs: str
 
 
@@ -42,10 +46,16 @@ def _number_format(tile: Tile) -> str:
     return f'#,##0{"." + "0" * tile.shown if tile.shown else ""}" {tile.unit}"'
 
 
+def _of_other_cells(cells: Node) -> Node:
+    """Name the cell count where it is not that of the craft's pack, so that nobody takes the figure for his."""
+    same = pack_cells.otherwise(cells).equals(cells)
+    return same.where("", say(", on {:.0f}S", cells)).otherwise("")
+
+
 def _headline(headline: Headline, label: Node, needs: str) -> Tile:
     name = headline.value.name
     return Tile(
-        label,
+        join(label, _of_other_cells(g.cells.at(Named(f"{name}_row")))),
         headline.value,
         HEADLINE_EXPANDED[name],
         AS_QUOTED.get(headline.unit, headline.unit),
@@ -76,35 +86,46 @@ TILES = (
         "rpm/V",
         0,
         kv_verdict,
-        join(""),
+        None,
         "a spin without propeller",
     ),
 )
 
 
 def write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
-    """Write the tiles of what was read from a row on; return the row below them."""
+    """Write the tiles of what was read from a row on, and below them what flagged readings and those left out do to them.
+
+    Return the row below.
+    """
     tiles = [tile for tile in TILES if not sheet.book.layout.is_left_out(tile.value)]
-    lines = max(sheet.lines(tile.note, _LETTERS) for tile in tiles)
-    heights = (_LABEL, _VALUE, _TWO_LINES, lines * _LINE if lines else _NOTHING)
+    heights = (_LABEL, _VALUE, _TWO_LINES)
     for row, height in enumerate(heights, start=top):
         sheet.height(row, height)
     for span, tile in zip(grid.spans(*[1.0] * len(tiles)), tiles, strict=True):
         _write_tile(sheet, top, span, tile)
-    return top + len(heights)
+    row = top + len(heights)
+    form = sheet.book.formats.get(**_CARD, font_size=SMALLEST, font_color=VERMILION, text_wrap=True, valign="top")
+    sheet.paragraph(row, (0, grid.last), _notes(tiles), form, LETTERS, _LINE)
+    return row + 1
+
+
+def _notes(tiles: Sequence[Tile]) -> Node:
+    """Say behind the name of each tile what is said of it."""
+    said = (
+        tile.note.present().where(join(tile.label, ": ", tile.note, " "), "") for tile in tiles if tile.note is not None
+    )
+    return call("trim", join("", *said))
 
 
 def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> None:
-    """Write label, value, ± with the place, and what flagged rows and those left out do to it."""
+    """Write label, value, and ± with the place."""
     formats = sheet.book.formats
-    card = {"bg_color": MIST, "indent": 1, "align": "left"}
     value = {"font_size": 20, "bold": True, "font_color": SLATE, "num_format": _number_format(tile)}
     lines = (
         (tile.label, {"font_size": SMALLEST, "font_color": GREY}),
         (call("round", tile.value, float(tile.shown)), value),
         (_sure(tile), {"font_size": SMALLEST, "text_wrap": True, "valign": "top"}),
-        (tile.note, {"font_size": SMALLEST, "font_color": VERMILION, "text_wrap": True, "valign": "top"}),
     )
     for row, (node, style) in enumerate(lines, start=top):
-        form = formats.get(**card, **style)
+        form = formats.get(**_CARD, **style)
         sheet.across(row, *span, node, form)
