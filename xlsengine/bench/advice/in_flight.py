@@ -98,14 +98,20 @@ def _decimals(amps: Node, below: Operand = _SMALL) -> Node:
     return (amps < below).where(1.0, 0.0)
 
 
-def _ends(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
-    """Write the ends of a range outward, in tenths where it ends below 10 A.
+def rounded_outward(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
+    """Return the ends of a range outward in whole amps, both in tenths where it ends below 10 A.
 
-    Where the type of flying is blank the high end is what may be `held`, written as the static current is.
+    Where the type of flying is blank the high end is what may be `held`, as it is.
     """
+    least, most = outward(low, high, _decimals(static, tenths_below))
+    return least, way_of_flying.present().where(most, held)
+
+
+def _ends(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
+    """Write these ends; what may be held is written as the static current is."""
     decimals = _decimals(static, tenths_below)
-    least, most = outward(low, high, decimals)
-    return least, way_of_flying.present().where(most, call("fixed", held, decimals))
+    least, most = (call("fixed", end, decimals) for end in rounded_outward(low, high, static, held))
+    return least, most
 
 
 def ends(low: Node, high: Node, static: Node) -> tuple[Node, Node]:

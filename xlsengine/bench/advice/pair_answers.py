@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import reduce
 
 from xlsengine.bench.advice import esc_needs as e
+from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import craft_power, from_full_throttle, minutes_at
@@ -79,7 +80,7 @@ hover_current_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current,
 )
 hover_basis = p.PAIRS.column("hover_basis", "Hover by").derive(
     _from_steps.present().where(BY_STEPS, estimated.present().where(ESTIMATE, "out of reach")),
-    "Steps: between steady readings; estimate: from full throttle, where Craft of results gives none.",
+    "Steps: between steady readings; estimate: from full throttle, as on Craft.",
 )
 _estimated_watts = _helps(
     "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage)
@@ -101,16 +102,18 @@ minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1
     ),
     "Of the power, and how far a hover time from a static table is off.",
 )
+_low = rule.in_flight(p.static_current, flight_share_high, p.flight_rule)
+_high = rule.at_most(rule.in_flight(p.static_current, flight_share_low, p.flight_rule), p.static_current)
+_falls = flag(_high > _low).equals(1)
+_outward = f.rounded_outward(_low, _high, p.static_current, _high)
 flight_low, flight_high = (
     p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
-        amps,
-        "Of one motor at full throttle; an estimate, up to the static current where the type of flying is blank.",
+        _falls.where(rounded, amps),
+        "Of one motor at full throttle; an estimate, rounded outward as on Report, up to the static current where the type "
+        "of flying is blank.",
         rule.SOURCE,
     )
-    for end, amps in (
-        ("low", rule.in_flight(p.static_current, flight_share_high, p.flight_rule)),
-        ("high", rule.at_most(rule.in_flight(p.static_current, flight_share_low, p.flight_rule), p.static_current)),
-    )
+    for end, rounded, amps in zip(("low", "high"), _outward, (_low, _high), strict=True)
 )
 
 

@@ -23,9 +23,8 @@ def if_there(cell: Column | Named, *words: Operand) -> Node:
 
 
 def outward(low: Node, high: Node, decimals: Node) -> tuple[Node, Node]:
-    """Write the ends of a range of positive numbers so that they hold all of it: 7.56 to 9.45 is 7 to 10, or 7.5 to 9.5."""
-    least, most = call("round down", low, decimals), call("round up", high, decimals)
-    return call("fixed", least, decimals), call("fixed", most, decimals)
+    """Return the ends of a range of positive numbers that hold all of it: 7.56 to 9.45 is 7 to 10, or 7.5 to 9.5."""
+    return call("round down", low, decimals), call("round up", high, decimals)
 
 
 def _digits(shown: int) -> Iterator[tuple[float, int]]:
