@@ -6,8 +6,6 @@ root sum of squares is 14.68 g with 14.68⁴/(13.5⁴/8) = 11.2 degrees of freed
 2.20) makes ± 32.3 g of it. The thrust is 867.7 g for sure and 932.3 g at most.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest
@@ -39,13 +37,7 @@ def stands(use: Row, *readings: Row, **fields: Any) -> tuple[str, str]:
 
 
 @pytest.mark.parametrize(
-    ("lightest", "heaviest", "verdict"),
-    [
-        (100, 867, SUITS),
-        (100, 868, NEAR),
-        (932, 932, NEAR),
-        (933, 933, DOES_NOT),
-    ],
+    ("lightest", "heaviest", "verdict"), [(100, 867, SUITS), (100, 868, NEAR), (932, 932, NEAR), (933, 933, DOES_NOT)]
 )
 def test_thrust_at_a_ratio_of_one(lightest: float, heaviest: float, verdict: str) -> None:
     assert stands({"use_mass_low": lightest, "use_mass_high": heaviest})[0] == verdict
@@ -54,20 +46,11 @@ def test_thrust_at_a_ratio_of_one(lightest: float, heaviest: float, verdict: str
 def test_thrust_of_four_motors_at_five_to_one() -> None:
     """4 motors, 1080 g, 5:1: 1,350 g a motor."""
     use = {"use_motors": 4.0, "use_mass_low": 1080.0, "use_mass_high": 1080.0, "use_ratio_low": 5.0}
-    assert stands(use) == (
-        DOES_NOT,
-        "needs 1,350 g a motor at 5:1; 5x3.5 on 3S gives 900 g ±4 %",
-    )
+    assert stands(use) == (DOES_NOT, "needs 1,350 g a motor at 5:1; 5x3.5 on 3S gives 900 g ±4 %")
 
 
 @pytest.mark.parametrize(
-    ("low", "high", "verdict"),
-    [
-        (10, 35.2, SUITS),
-        (10, 35.3, NEAR),
-        (35.9, 35.9, NEAR),
-        (36.0, 36.0, DOES_NOT),
-    ],
+    ("low", "high", "verdict"), [(10, 35.2, SUITS), (10, 35.3, NEAR), (35.9, 35.9, NEAR), (36.0, 36.0, DOES_NOT)]
 )
 def test_pitch_speed_that_was_read(low: float, high: float, verdict: str) -> None:
     """3.5 in · 0.0254 · 24,000/60 = 35.56 m/s, ± 1 %: 35.20 to 35.92."""
@@ -75,13 +58,7 @@ def test_pitch_speed_that_was_read(low: float, high: float, verdict: str) -> Non
 
 
 @pytest.mark.parametrize(
-    ("low", "high", "verdict"),
-    [
-        (10, 28.7, SUITS),
-        (10, 28.9, NEAR),
-        (40.2, 40.2, NEAR),
-        (40.4, 40.4, DOES_NOT),
-    ],
+    ("low", "high", "verdict"), [(10, 28.7, SUITS), (10, 28.9, NEAR), (40.2, 40.2, NEAR), (40.4, 40.4, DOES_NOT)]
 )
 def test_pitch_speed_by_kv_and_volts(low: float, high: float, verdict: str) -> None:
     """2,800 · 11.10 = 31,080 rpm, of which 0.625 to 0.875: 3.5 in · 0.0254/60 · 31,080 · that = 28.78 to 40.29 m/s."""
@@ -95,13 +72,7 @@ def test_no_pitch_speed_is_no_objection_and_no_consent() -> None:
 
 
 @pytest.mark.parametrize(
-    ("lightest", "heaviest", "verdict"),
-    [
-        (100, 366, SUITS),
-        (100, 367, NEAR),
-        (606, 606, NEAR),
-        (607, 607, DOES_NOT),
-    ],
+    ("lightest", "heaviest", "verdict"), [(100, 366, SUITS), (100, 367, NEAR), (606, 606, NEAR), (607, 607, DOES_NOT)]
 )
 def test_hover_without_throttle_steps(lightest: float, heaviest: float, verdict: str) -> None:
     """Up to 65 % throttle: 867.7 · 0.65² = 366.6 g for sure, 932.3 · 0.65 = 606.0 g at most."""

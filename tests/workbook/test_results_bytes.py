@@ -1,7 +1,5 @@
 """The same input gives the same bytes, typed texts stay texts, and prepared formulas are those XlsxWriter writes."""
 
-from __future__ import annotations
-
 import zipfile
 from collections.abc import Iterator, Sequence
 from itertools import cycle
