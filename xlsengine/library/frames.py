@@ -35,13 +35,6 @@ def _dtype(kind: TypeEngine[Any]) -> str:
     return "float64" if isinstance(kind, Double) else "int64" if isinstance(kind, Integer) else "object"
 
 
-def records(rows: pd.DataFrame) -> list[dict[str, Any]]:
-    """Return rows by the names of their columns, with None for blanks."""
-    return [
-        {str(name): None if value != value else value for name, value in row.items()} for row in rows.to_dict("records")
-    ]
-
-
 def of_tests(connection: Connection, table: Table, ids: Iterable[int] | None) -> pd.DataFrame:
     """Return the rows of some tests, or of all, in the order of the tests."""
     query = select(table).order_by(table.c.test, table.c.place)

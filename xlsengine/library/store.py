@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Engine, Row, Select, or_, select
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.errors import LibraryError
 from xlsengine.library.frames import condition, frame, of_tests
-from xlsengine.library.kept import TEST_COLUMNS, Prepared, kept_of, prepared
+from xlsengine.library.kept import TEST_COLUMNS, Kept, Prepared, kept_of, prepared
 from xlsengine.library.opening import check_sound, opened, place_of, shown, telling, writing
 from xlsengine.library.renewing import Progress, drop_kept, is_older, put_kept, refuse_newer, renew, typed
 from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
@@ -28,6 +28,7 @@ from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
 if TYPE_CHECKING:
     import pandas as pd
 
+Figures = dict[str, Any]
 ABOUT_ENTRY = (entry.c.id, entry.c.source, entry.c.added)
 
 
@@ -89,9 +90,23 @@ class Library:
         and each perhaps None, or with None for a blank. KeyError for names that are not kept.
         """
         wanted = [*ABOUT_ENTRY, *(test.c[name] for name in columns or TEST_COLUMNS)]
-        query: Select[Any] = select(*wanted).join(test, test.c.id == entry.c.id).order_by(entry.c.id)
-        query = query.where(*(condition(test.c[name], value) for name, value in filters.items()))
-        return self._frame(query, wanted)
+        return self._frame(_of_tests(wanted, filters), wanted)
+
+    def rows(self, **filters: Any) -> list[Figures]:
+        """Return what `tests` does as plain rows, with None for blanks: without pandas, which takes long to load."""
+        query = _of_tests([*ABOUT_ENTRY, *(test.c[name] for name in TEST_COLUMNS)], filters)
+        with telling(self.place), self.engine.connect() as connection:
+            return [dict(row) for row in connection.execute(query).mappings()]
+
+    def kept(self, rows: Iterable[Figures]) -> list[Kept]:
+        """Return the kept figures of a few tests, of which `rows` are those of `rows`."""
+        found = {row["id"]: Kept(row, [], []) for row in rows}
+        with telling(self.place), self.engine.connect() as connection:
+            for table, part in ((group, "groups"), (step, "steps")):
+                query = table.select().where(table.c.test.in_(found)).order_by(table.c.test, table.c.place)
+                for row in connection.execute(query).mappings():
+                    getattr(found[row["test"]], part).append(dict(row))
+        return list(found.values())
 
     def groups(self, ids: Iterable[int] | None = None) -> pd.DataFrame:
         """Return one row a propeller and cell count of some tests, or of all: `test` (its id), `place`, kept figures."""
@@ -188,6 +203,11 @@ class Library:
         return LibraryError(
             f"{named}: found no such test in {self.shown}; xlsengine library list shows those there are"
         )
+
+
+def _of_tests(wanted: Sequence[Any], filters: Mapping[str, Any]) -> Select[Any]:
+    query = select(*wanted).join(test, test.c.id == entry.c.id).order_by(entry.c.id)
+    return query.where(*(condition(test.c[name], value) for name, value in filters.items()))
 
 
 def _put(connection: Connection, ready: Prepared, source: str) -> Added:
