@@ -56,23 +56,39 @@ def calling(operation: str, parts: Sequence[Computing], is_text: bool) -> Comput
     if operation == "first of" and not is_text:
         return _first_known(*parts)
     row = OPERATIONS[operation]
-    computed = (_plain if row.lazy or is_text else _strict)(row.numpy, parts)
-    return computed if is_text or operation in STAY_FINITE else lambda values: finite(computed(values))
+    call = _plain if row.lazy or is_text else _strict_in_one if len(parts) == 1 else _strict_in_two
+    return call(row.numpy, parts, bounded=operation not in STAY_FINITE and not is_text)
 
 
-def _plain(function: Callable[..., Any], parts: Sequence[Computing]) -> Computing:
+def _plain(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
+    if bounded:
+        return lambda values: finite(function(*[part(values) for part in parts]))
     return lambda values: function(*[part(values) for part in parts])
 
 
-def _strict(function: Callable[..., Any], parts: Sequence[Computing]) -> Computing:
+def _strict_in_one(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
+    (only,) = parts
+
     def computed(values: Any) -> Any:
-        found = []
-        for part in parts:
-            value = part(values)
-            if isinstance(value, float) and value != value:
-                return value
-            found.append(value)
-        return function(*found)
+        value = only(values)
+        if isinstance(value, float) and value != value:
+            return value
+        return finite(function(value)) if bounded else function(value)
+
+    return computed
+
+
+def _strict_in_two(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
+    one, other = parts
+
+    def computed(values: Any) -> Any:
+        left = one(values)
+        if isinstance(left, float) and left != left:
+            return left
+        right = other(values)
+        if isinstance(right, float) and right != right:
+            return right
+        return finite(function(left, right)) if bounded else function(left, right)
 
     return computed
 
