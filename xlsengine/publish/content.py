@@ -101,7 +101,7 @@ class Content:
         return found
 
 
-_FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC bursts (A)", "g/W")
+_FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC burst (A)", "g/W")
 
 
 def _fields(row: Column) -> list[tuple[str, Node, str]]:
@@ -113,7 +113,7 @@ def _fields(row: Column) -> list[tuple[str, Node, str]]:
 HEADERS: tuple[str, ...] = tuple(header for header, _, _ in _fields(by.row_on[0]))
 THRUST, CURRENT, PER_WATT, AIR, HELD, BURSTS = (
     HEADERS.index(name)
-    for name in ("Thrust (g)", "Current (A)", "g/W", "In flight* (A)", "ESC held (A)", "ESC bursts (A)")
+    for name in ("Thrust (g)", "Current (A)", "g/W", "In flight* (A)", "ESC held (A)", "ESC burst (A)")
 )
 
 
