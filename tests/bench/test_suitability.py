@@ -99,7 +99,7 @@ def test_no_time_for_another_cell_count() -> None:
 @pytest.mark.parametrize(
     ("said", "mass", "throttles"),
     [
-        ("out of reach: at most 1000 g", 4400.0, (100, 50, 25)),
+        ("out of reach: at most 1,000 g", 4400.0, (100, 50, 25)),
         ("no steady readings close enough", 100.0, (100, 50, 25)),
         ("no steady readings close enough", 1200.0, (100, 20)),
         ("names no all-up mass", None, (100, 50)),
@@ -193,7 +193,7 @@ def test_peaks_alone_give_masses_but_no_hover() -> None:
 
 def test_beyond_the_peaks_is_out_of_reach() -> None:
     row = hovering(sweep(100, kind="peak"), all_up_mass=4400.0, motor_count=4.0)
-    assert row["note"] == "out of reach: at most 1000 g a motor"
+    assert row["note"] == "out of reach: at most 1,000 g a motor"
 
 
 def test_a_peak_above_the_steady_steps_is_within_reach() -> None:

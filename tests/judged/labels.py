@@ -97,12 +97,22 @@ NORMALISED = Listed("Propellers", {
     "normal_current": ("Current, estimated (A)", 1), "normal_power": ("Power, estimated (W)", 0),
     "normal_efficiency": ("Thrust per power, estimated (g/W)", 2),
 })  # fmt: skip
-HOVERING = Listed("Prediction", {
-    "hover_thrust": ("Thrust per motor (g)", 0), "hover_throttle": ("Hover throttle (%)", 0),
-    "hover_current": ("Current per motor (A)", 1), "hover_power": ("Power per motor (W)", 0),
-    "hover_grams_per_watt": ("Thrust per power (g/W)", 2), "hover_total": ("Power of the craft (W)", 0),
-    "hover_time": ("Hover time (min)", 1),
-}, title="Hovering the craft")  # fmt: skip
+_FLOWN: dict[str, tuple[str, int | None]] = {
+    "prop": ("Propeller", None), "ratio": ("Thrust to weight", None), "thrust": ("Thrust each (g)", None),
+    "in_flight": ("In flight, each motor (A)", None), "pack_amps": ("From the pack (A)", None),
+    "pack_rate": ("C of the pack", None),
+}  # fmt: skip
+HOVERED = Listed("Craft", _FLOWN | {
+    "throttle": ("Hover throttle (%)", None), "current": ("Hover, each motor (A)", None),
+    "minutes": ("Minutes hovering", None), "by": ("Hover by", None),
+}, title="Which propeller for your craft on 4S?")  # fmt: skip
+WINGED = Listed("Craft", _FLOWN | {
+    "per_watt": ("g/W at full throttle", None), "static": ("Static, each motor (A)", None),
+    "static_minutes": ("Minutes at full throttle, static", None),
+    "flight_minutes": ("Minutes at full throttle, in flight", None),
+}, title="Which propeller for your craft on 4S?")  # fmt: skip
+FLOWN_ESC = {"bursts": "ESC, bursts (A)", "held": "ESC, held (A)"}
+"""Which propeller for the craft: of one that hovers, and of one on a wing."""
 LIFT = Listed("Prediction", {
     "lift_thrust": ("Thrust at full throttle (g)", 0),
     **{f"lift_wing_{place}": (f"All-up mass, fixed wing class {place} (g)", 0) for place in range(1, 5)},
@@ -315,8 +325,10 @@ METHOD = Listed("Method", {
 # --- what follows on Craft -----------------------------------------------------------------------------------------
 
 CRAFT_TILES = {
-    "thrust_to_weight": "Thrust to weight", "hover_throttle": "Hover throttle", "hover_current": "Hover current",
-    "minutes": "Minutes hovering", "flight": "In flight, full throttle", "bursts": "ESC, short bursts",
-    "held": "ESC, full throttle held", "lift": "Lifts at 2:1 / 4:1",
+    "thrust_to_weight": "Thrust to weight", "hover_throttle": "Hover throttle",
+    "hover_current": "Hover current, a motor", "minutes": "Minutes hovering",
+    "flight": "In flight, full throttle, a motor", "bursts": "ESC, short bursts", "held": "ESC, full throttle held",
+    "lift": "Craft lifts at 2:1 / 4:1", "stand_minutes": "Minutes at full throttle, static",
+    "flight_minutes": "Minutes at full throttle in flight", "from_pack": "From the pack, full throttle",
 }  # fmt: skip
 """Titles; the figure stands one row below, and what it rests on three rows below."""

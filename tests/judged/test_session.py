@@ -158,10 +158,10 @@ PROPELLERS: dict[str, Any] = {"amp_groups": 1, "most_grams": 1420 / 37, "least_g
 EXPONENTS: dict[str, Any] = {
     "current_exponent": float(np.polyfit(np.log([1440.0, 1400, 700, 380]), np.log(_AMPS), 1)[0])
 }
-WORKED: dict[str, tuple[str, Listed, dict[str, Any]]] = {
+WORKED: dict[str, tuple[str, Listed | None, dict[str, Any]]] = {
     "summary": ("Summary", labels.SUMMARY, SUMMARY),
     "normalised": ("Normalised", labels.NORMALISED, NORMALISED),
-    "hovering": ("Hovering", labels.HOVERING, HOVERING),
+    "hovering": ("Hovering", None, HOVERING),
     "lift": ("Lift", labels.LIFT, LIFT),
     "predicted": ("Predictions", labels.PREDICTED, PREDICTED),
     "peaks": ("Peaks", labels.PEAKS, PEAKS),
@@ -171,6 +171,8 @@ WORKED: dict[str, tuple[str, Listed, dict[str, Any]]] = {
     "exponents": ("Exponents", labels.EXPONENTS, EXPONENTS),
 }
 EACH = [(part, name) for part, (_, _, values) in WORKED.items() for name in values]
+LISTED = [(part, name) for part, name in EACH if WORKED[part][1]]
+"""What a sheet shows as a table; hovering stands among the propellers of Craft."""
 
 
 @pytest.fixture(scope="module")
@@ -198,9 +200,10 @@ def test_by_name(session: Assessment, part: str, name: str) -> None:
     assert agrees(found, worked[name]), (found, worked[name])
 
 
-@pytest.mark.parametrize(("part", "name"), EACH)
+@pytest.mark.parametrize(("part", "name"), LISTED)
 def test_by_label(workbook: Workbook, part: str, name: str) -> None:
     _, listed, worked = WORKED[part]
+    assert listed
     cell = workbook.rows(listed)[0][name]
     assert agrees(cell.value, worked[name]), (cell.value, worked[name])
     if not isinstance(worked[name], str):

@@ -60,7 +60,7 @@ def test_thrust_at_a_ratio_of_one(lightest: float, heaviest: float, verdict: str
 def test_thrust_of_four_motors_at_five_to_one() -> None:
     """4 motors, 1080 g, 5:1: 1,350 g a motor."""
     use = {"use_motors": 4.0, "use_mass_low": 1080.0, "use_mass_high": 1080.0, "use_ratio_low": 5.0}
-    assert stands(use) == (DOES_NOT, "needs 1,350 g a motor at 5:1; 5x3.5 on 3S gives 900 g ±4 %")
+    assert stands(use) == (DOES_NOT, "needs 1,350 g a motor at 5:1 (1,080 g all-up); 5x3.5 on 3S gives 900 g ±4 %")
 
 
 @pytest.mark.parametrize(
@@ -100,7 +100,9 @@ def test_rotors_need_thrust_to_hover(ratio: float, asks: str) -> None:
     use = {"use_carried": "rotors", "use_mass_low": 300.0, "use_mass_high": 300.0, "use_ratio_low": ratio}
     verdict, why = stands(use)
     assert verdict == SUITS
-    assert why.startswith(f"needs {'690–710' if ratio < 2.367 else '720'} g a motor{asks}; 5x3.5 on 3S gives ")
+    assert why.startswith(
+        f"needs {'690–710' if ratio < 2.367 else '720'} g a motor{asks} (300 g all-up); 5x3.5 on 3S gives "
+    )
 
 
 def test_wings_need_not_hover() -> None:
@@ -113,7 +115,8 @@ def test_watts_per_kilogram_of_a_wing(loading: float, verdict: str) -> None:
     use = {"use_loading": float(loading), "use_mass_low": 1000.0, "use_mass_high": 1000.0, "use_ratio_low": 0.1}
     found, why = stands(use)
     assert found == verdict
-    assert why.endswith(f"; draws 333 of {loading} W wanted") != (verdict == SUITS)
+    weak = {NEAR: "may be too weak", DOES_NOT: "too weak"}.get(verdict, "")
+    assert why.endswith(f"; {weak}: draws 333 of {loading} W wanted") != (verdict == SUITS)
 
 
 def test_rotors_have_no_power_loading() -> None:
@@ -178,7 +181,7 @@ STRONG: Row = {"prop": "5x4", "pitch": 4.0, "thrust": 980.0, "current": 34.0, "s
 def test_the_strongest_that_suits_and_how_many_do(other: Row, gives: str) -> None:
     assert stands({"use_mass_low": 600.0, "use_mass_high": 700.0}, {}, other) == (
         SUITS,
-        f"needs 600–700 g a motor at 1:1; {gives}",
+        f"needs 600–700 g a motor at 1:1 (600–700 g all-up); {gives}",
     )
 
 
@@ -197,7 +200,8 @@ def test_the_fastest_that_has_the_thrust_is_spoken_of() -> None:
     use = {"use_mass_low": 700.0, "use_mass_high": 700.0, "use_airspeed_low": 30.0, "use_airspeed_high": 36.0}
     assert stands(use, {}, strong) == (
         NEAR,
-        "needs 700 g a motor at 1:1; 5x3.5 on 3S gives 900 g ±4 %; pitch speed 35.2–35.9 m/s, flown at up to 36 m/s",
+        "needs 700 g a motor at 1:1 (700 g all-up); 5x3.5 on 3S gives 900 g ±4 %; too slow: pitch speed 35.2–35.9 m/s, "
+        "flown at up to 36 m/s",
     )
     assert (
         "; 5x2.5 on 3S gives 1,000 g "
@@ -212,7 +216,7 @@ def test_none_that_has_both_thrust_and_speed_is_refused() -> None:
     use = {"use_mass_low": 700.0, "use_mass_high": 700.0, "use_airspeed_low": 30.0}
     verdict, why = stands(use, weak, strong)
     assert verdict == DOES_NOT
-    assert why.endswith("; 5x2.5 on 3S gives 1,000 g ±4 %; pitch speed 25.7–26.2 m/s, flown at up to 30 m/s")
+    assert why.endswith("; 5x2.5 on 3S gives 1,000 g ±4 %; too slow: pitch speed 25.7–26.2 m/s, flown at up to 30 m/s")
 
 
 def test_a_row_without_a_number_it_needs_is_not_judged() -> None:

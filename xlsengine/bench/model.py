@@ -5,6 +5,7 @@ from functools import cache
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.craft_answers import ANSWERS
+from xlsengine.bench.advice.craft_propellers import FLOWN, SAID
 from xlsengine.bench.advice.esc import ESC
 from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
@@ -74,6 +75,7 @@ DERIVED_TABLES: tuple[Table, ...] = (
     PEAKS,
     GROUP_UNCERTAINTY,
     BY_PROPELLER,
+    FLOWN,
 )
 COMPARISON_PARTS: tuple[Table | Figures, ...] = (COMPARED, PEERS, CLASS_MOTORS, MASSES, CLASS_SCATTER, COMPARISON)
 """What stands in a workbook only where it was compared with a library."""
@@ -105,6 +107,7 @@ FIGURES: tuple[Figures, ...] = (
     ANSWERS,
     CELL_COUNTS,
     SHORT_ANSWERS,
+    SAID,
     SUITS_SHOWN,
     UNSETTLED,
     MASSES,

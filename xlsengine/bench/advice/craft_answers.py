@@ -3,22 +3,29 @@
 They are of one propeller and cell count: that on Craft, or where Craft leaves several open, the one that draws most.
 """
 
+from collections.abc import Callable
 from itertools import pairwise
 
+from xlsengine.bench.advice import craft_load as load
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import short_answers as short
 from xlsengine.bench.advice.esc import held_row as row
-from xlsengine.bench.advice.short_answers import hover, note, thrust_expanded
+from xlsengine.bench.advice.short_answers import note, thrust_expanded
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.settings import esc_peak_over_steady, usable_capacity
-from xlsengine.expression import Named, Node, Operand, call, greater, join, say
+from xlsengine.bench.inputs.settings import (
+    esc_peak_over_steady,
+    pack_rate_most,
+    reference_cell_voltage,
+    usable_capacity,
+)
+from xlsengine.expression import Named, Node, Operand, call, join, say
 from xlsengine.sources import definition
 
 ANSWERS = Figures(
@@ -36,6 +43,16 @@ def _value(name: str, label: str, there: Named, shown: Node) -> Named:
 
 def _words(name: str, label: str, words: Node) -> Named:
     return ANSWERS.figure(f"craft_{name}_words", f"{label}: why").derive(words)
+
+
+Tile = tuple[Node, Node, Node]
+"""Title, large figure and words."""
+
+
+def _tile(title: str, name: str, value: Node, words: Node) -> Tile:
+    """Derive figure and words of a tile that may stand in one of several places."""
+    shown = ANSWERS.figure(f"craft_{name}", title).derive(value)
+    return join(title), shown, _words(name, title, words)
 
 
 MASS, MOTORS, CAPACITY = (cr.CRAFT.fields[name] for name in ("all_up_mass", "motor_count", "pack_capacity"))
@@ -71,56 +88,98 @@ ratio_value = _value(
 )
 _PAIRS = tuple(pairwise(short.LIFTED))
 """On wings, of both kinds, hovering."""
+_several = cr.motor_count.otherwise(1.0) > 1
+_who = _several.where("Craft lifts", cr.motor_count.present().where("Lifts", "A motor lifts"))
 lift_title = ANSWERS.figure("craft_lift_title", "Lifts: title").derive(
-    short.by_craft("Lifts on wings, 0.5:1 / 1:1", "Lifts: wings 1:1 / hover 2:1", "Lifts at 2:1 / 4:1")
+    join(_who, short.by_craft(" on wings, 0.5:1 / 1:1", ": wings 1:1 / hover 2:1", " at 2:1 / 4:1"))
 )
-lift_value = _value(
-    "lift", "One motor lifts", thrust, short.by_craft(*(say("{} / {} g", *map(in_thousands, pair)) for pair in _PAIRS))
-)
-_by_thrust = "all-up mass for each motor, by static thrust"
-_of_several = cr.motor_count.equals(1).where(
-    _by_thrust,
-    short.by_craft(
-        *(
-            say(
-                "{:.0f} motors: {} / {} g all-up",
-                cr.motor_count,
-                *(in_thousands(cr.motor_count * each) for each in pair),
-            )
-            for pair in _PAIRS
-        )
+
+
+def _lifted(motors: Operand) -> Node:
+    """Write the masses that so many motors lift, at the two ratios of what is flown."""
+    return short.by_craft(*(say("{} / {} g", *(in_thousands(each * motors) for each in pair)) for pair in _PAIRS))
+
+
+lift_value = _value("lift", "Lifts, all-up", thrust, _lifted(cr.motor_count.otherwise(1.0)))
+lift_words = _words(
+    "lift",
+    "Lift",
+    thrust.present().where(
+        _several.where(say("all-up, by static thrust; {} a motor", _lifted(1.0)), "all-up, by static thrust"),
+        esc.nothing_said,
     ),
 )
-_of_each = cr.motor_count.present().where(_of_several, _by_thrust)
-lift_words = _words("lift", "Lift", thrust.present().where(_of_each, esc.nothing_said))
 
 # --- hovering ------------------------------------------------------------------------------------------------
 
-hover_throttle_value = ANSWERS.figure("craft_hover_throttle", "Hover throttle").derive(
-    say("{:.0f} %", hover.throttle.value).otherwise(NOT_KNOWN)
+_hover_throttle = _tile(
+    "Hover throttle",
+    "hover_throttle",
+    say("{:.0f} %", short.throttle).otherwise(NOT_KNOWN),
+    _if_filled(note),
 )
-hover_throttle_words = _words("hover_throttle", "Hover throttle", _if_filled(note))
-hover_current = ANSWERS.figure("craft_hover_current", "Hover current of one motor", "A").derive(hover.current.value)
-hover_current_value = _value(
-    "hover_current_value", "Hover current, written", hover_current, say("{:.1f} A", hover_current)
+_about = short.is_estimate.where("estimate from full throttle, ", "")
+_plus = say("± {:.1f} A; ", short.hover_current_doubt).otherwise("")
+_hover_power = say("{}{}{:.0f} W for the craft", _about, _plus, short.hover_watts)
+_hover_current = _tile(
+    "Hover current, a motor",
+    "hover_current",
+    (short.hover_current < 1)
+    .where(say("{:.2f} A", short.hover_current), say("{:.1f} A", short.hover_current))
+    .otherwise(NOT_KNOWN),
+    _if_filled(_hover_power.otherwise(note)),
 )
-_hover_power = say(
-    "a motor{}; {:.0f} W for the craft, {:.1f} g/W",
-    say(", ± {:.1f} A", hover.current.expanded).otherwise(""),
-    hover.total,
-    hover.efficiency,
+_of_pack = say(
+    "{}{}{:.0f} % of the pack at {:.1f} V a cell",
+    short.is_estimate.where("estimate, ", ""),
+    say("± {:.1f} min; ", short.minutes_doubt).otherwise(""),
+    usable_capacity,
+    reference_cell_voltage,
 )
-_as_throttle = "as for hover throttle"
-hover_current_words = _words("hover_current", "Hover current", _if_filled(_hover_power.otherwise(_as_throttle)))
-minutes = ANSWERS.figure("craft_minutes", "Minutes hovering", "min", decimals=1).derive(hover.time.value)
-minutes_value = _value("minutes_value", "Minutes hovering, written", minutes, say("{:.1f} min", minutes))
-_of_pack = say("{}on {:.0f} % of the pack", say("± {:.1f} min; ", hover.time.expanded).otherwise(""), usable_capacity)
-minutes_words = _words(
-    "minutes",
+
+
+def _if_pack(words: Operand) -> Node:
+    """Write the words where Craft has mass, motors and a pack, else which of them to fill in."""
+    return _if_filled(cr.pack_capacity.present().where(words, f"fill in {CAPACITY.label}"))
+
+
+_minutes = _tile(
     "Minutes hovering",
-    _if_filled(
-        cr.pack_capacity.present().where(minutes.present().where(_of_pack, _as_throttle), f"fill in {CAPACITY.label}")
+    "minutes",
+    say("{:.1f} min", short.minutes).otherwise(NOT_KNOWN),
+    _if_pack(short.minutes.present().where(_of_pack, note)),
+)
+
+# --- at full throttle ----------------------------------------------------------------------------------------
+
+_static_minutes = ANSWERS.figure("craft_static_minutes", "Minutes at full throttle, on the stand", "min").derive(
+    load.minutes_at(g.static_current.at(row))
+)
+_full_minutes = _tile(
+    "Minutes at full throttle, static",
+    "stand_minutes",
+    say("{:.1f} min", _static_minutes).otherwise(NOT_KNOWN),
+    _if_pack(say("{:.0f} % of the pack at {:.1f} A a motor", usable_capacity, g.static_current.at(row))),
+)
+_flight_minutes = _tile(
+    "Minutes at full throttle in flight",
+    "flight_minutes",
+    say("{} min", short.full_minutes).otherwise(NOT_KNOWN),
+    _if_pack("estimate, by the amps in flight"),
+)
+_from_pack = _tile(
+    "From the pack, full throttle",
+    "from_pack",
+    say("{:.0f} A{}", short.pack_amps, say("; {:.0f}C", short.pack_rate).otherwise("")).otherwise(NOT_KNOWN),
+    _if_pack(
+        load.is_beyond(short.pack_rate).where(say("{} (about {:.0f}C)", short.TOO_MUCH, pack_rate_most), "all motors")
     ),
+)
+_per_mass = _tile(
+    "Power for its weight",
+    "power_loading",
+    say("{:.0f} W/kg", 1000 * cr.motor_count * g.full["power"].at(row) / cr.all_up_mass).otherwise(NOT_KNOWN),
+    _if_filled("full throttle, on the stand"),
 )
 
 # --- current and ESC -----------------------------------------------------------------------------------------
@@ -130,11 +189,12 @@ _high = f.flight_high.at(row)
 _each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row))
 _band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high, _each)), say("{:.1f} A", _high))
 flight_value = _value("flight", "In flight, full throttle", _each, _band)
-_forward_words = say("a motor, {}; {:.1f} A static", f.flight_basis.at(row), _each)
+_often = f.by_speed.at(row).equals(1).where("", rule.reduced.at(row).equals(rule.REDUCED).where(", often more", ""))
+_forward_words = say("{}{}; {:.1f} A static", f.flight_basis.at(row), _often, _each)
 flight_words = _words(
     "flight",
     "In flight",
-    _each.present().where(rule.flies_forward(_forward_words, "a motor, as on the stand"), esc.nothing_said),
+    _each.present().where(rule.flies_forward(_forward_words, "as on the stand"), esc.nothing_said),
 )
 
 
@@ -175,7 +235,9 @@ burst_words = _words(
 # --- sentences -----------------------------------------------------------------------------------------------
 
 _lifts = join("One motor lifts ", short.LIFTS, ". ")
-_weighs = say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
+_weighs = short.is_grounded.where(
+    join(short.grounded, ". "), say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
+)
 _for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
 _both_sizes = rule.flown_in_bursts(
     say("{:.0f} A for short bursts, {:.0f} A or larger where full throttle is held", esc.flight_size, esc.held_size),
@@ -206,37 +268,31 @@ basis = ANSWERS.figure("craft_basis", "What it is of").derive(
     ),
     "The propeller and cell count, what is a mean and what the highest reading.",
 )
-_on_stand = greater(n.launch.at(row), _each)
+_on_stand = load.on_stand(row)
 _launch = ANSWERS.figure("craft_launch", "Current that the wiring must carry", "A").derive(
-    greater(_on_stand, _high.otherwise(0.0)),
+    load.wiring(row),
     "Of one motor: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
 )
-_in_all = (cr.motor_count * _launch).fixed(0)
+_in_all = short.pack_amps.fixed(0)
 _no_peak = say(", at launch: no peak was read, so {:.2f} times the highest reading counts", esc_peak_over_steady)
 _stands_in = (_launch > _on_stand).where(", in flight by estimate", (_launch > _each).where(_no_peak, ""))
 _all_motors = cr.motor_count.equals(1).where(
     "At full throttle the motor draws", say("All {:.0f} motors at full throttle draw", cr.motor_count)
 )
-_times = (1000 * cr.motor_count * _launch / cr.pack_capacity).fixed(0)
+_times = short.pack_rate.fixed(0)
 _rate = if_there(cr.pack_capacity, ", ", _times, " times its capacity in Ah (", _times, "C)")
 _all_draw = say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate, _stands_in)
 _each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
-_drained = cr.pack_capacity / 1000 * usable_capacity / 100 * 60 / cr.motor_count
 _shortest = ANSWERS.figure("craft_shortest", "Minutes at full throttle, least", "min", decimals=1).derive(
-    _drained / greater(_high, _each),
+    load.least_minutes(row),
     "Usable charge of the pack over the current of all motors, on the stand or in flight.",
 )
-_as_on_stand = (_high > _each).where(
-    say(", in flight by estimate; {:.1f} as on the stand", _drained / _each),
-    say(": {:.1f} as on the stand, more in flight by estimate", _shortest),
-)
-_longest = _drained / _low
+_longest = load.minutes_at(_low)
 _lasts = say(
-    "{:.0f} % of it last about {:.1f}{} at full throttle{}. ",
+    "{:.0f} % of it last about {:.1f}{} at full throttle. ",
     usable_capacity,
     _shortest,
     (_longest > _shortest).where(say(" to {:.1f} min", _longest), " min"),
-    (_longest > _shortest).where(_as_on_stand, ", as on the stand"),
 )
 pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
     say(
@@ -281,16 +337,13 @@ to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
     "Blank where nothing is missing.",
 )
 
-in_flight = ANSWERS.figure("craft_in_flight", "Current in flight").derive(
-    call("trim", join(esc.flight_note, " ", esc.flight_source))
-)
 precedence = ANSWERS.figure("craft_precedence", "Estimates, and what overrules them").derive(
     say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence)
 )
-TITLES = (
-    "In the air",
-    "Current, ESC and lift",
-    "Thrust to weight",
+BANDS = "In the air", "Current, ESC and lift"
+IN_FLIGHT, THRUST_TO_WEIGHT = "In flight, full throttle, a motor", "Thrust to weight"
+TITLES = (*BANDS, IN_FLIGHT, THRUST_TO_WEIGHT)
+GONE_TITLES = (
     "Hover throttle",
     "Hover current",
     "Minutes hovering",
@@ -299,36 +352,61 @@ TITLES = (
     "ESC, full throttle held",
     "Hover throttle, hover current and minutes hovering: steady readings at part throttle would add them.",
 )
-"""Two bands of answers on Craft, seven of the eight figures below, and what stands there where nothing is steady."""
+"""What stood there as plain text in earlier results."""
+_ESC_TITLES = "ESC, short bursts", "ESC, full throttle held"
 
-_ESC_TITLES = TITLES[7:9]
+
+_BURSTS, _HELD = (
+    (join(title), value, words)
+    for title, (value, words) in zip(_ESC_TITLES, ((burst_value, burst_words), (held_value, held_words)), strict=True)
+)
+Placed = tuple[str | Named, Named, Named]
+"""Title, figure and words, each where it has its cell."""
+_Choice = Callable[[Operand, Operand], Node]
 
 
-def _esc_tile(place: str, bursts: int, *tiles: tuple[Named, Named]) -> tuple[Named, Named, Named]:
-    """Derive a tile on the ESC: number `bursts` of those given where bursts are flown, else the other one."""
-    held, label = 1 - bursts, f"ESC, {place}"
-    value, words = (rule.flown_in_bursts(*pair) for pair in zip(tiles[bursts], tiles[held], strict=True))
-    title = rule.flown_in_bursts(_ESC_TITLES[bursts], _ESC_TITLES[held])
-    return (
-        ANSWERS.figure(f"craft_esc_{place}_title", f"{label}: title").derive(title),
-        ANSWERS.figure(f"craft_esc_{place}", label).derive(
-            value, "As text; what is flown stands first, held by default."
-        ),
-        ANSWERS.figure(f"craft_esc_{place}_words", f"{label}: why").derive(words),
+def _placed(place: str, choose: _Choice, one: Tile, other: Tile) -> Placed:
+    """Derive the tile of a place, where one of two stands."""
+    words = ("title", "figure", "why")
+    parts = zip(words, one, other, strict=True)
+    title, value, why = (
+        ANSWERS.figure(f"craft_{place}_{word}", f"Tile {place}: {word}").derive(choose(*pair)) for word, *pair in parts
     )
+    return title, value, why
 
 
-_ESC = (burst_value, burst_words), (held_value, held_words)
-Tile = tuple[str | Named, Named, Named]
-TILES: tuple[Tile, ...] = (
-    (TITLES[2], ratio_value, ratio_words),
-    (TITLES[3], hover_throttle_value, hover_throttle_words),
-    (TITLES[4], hover_current_value, hover_current_words),
-    (TITLES[5], minutes_value, minutes_words),
-    (TITLES[6], flight_value, flight_words),
-    _esc_tile("first", 0, *_ESC),
-    _esc_tile("second", 1, *_ESC),
+def _if_read(yes: Operand, no: Operand) -> Node:
+    """Choose by whether a hover throttle is known, or what it takes is not filled in."""
+    read = short.throttle.present().where(1.0, thrust_to_weight.present().where(0.0, 1.0))
+    return read.equals(1).where(yes, no)
+
+
+def _if_less(yes: Operand, no: Operand) -> Node:
+    """Choose by whether amps in flight are a range, so that minutes in flight say more than those on the stand."""
+    return (_high > _low).where(1.0, 0.0).otherwise(0.0).equals(1).where(yes, no)
+
+
+def _of_two(choose: _Choice, one: Tile, other: Tile) -> Tile:
+    title, value, words = (choose(*pair) for pair in zip(one, other, strict=True))
+    return title, value, words
+
+
+TILES: tuple[Placed, ...] = (
+    (THRUST_TO_WEIGHT, ratio_value, ratio_words),
+    _placed("second", rule.hovers, _of_two(_if_read, _hover_throttle, _from_pack), _full_minutes),
+    _placed("third", rule.hovers, _hover_current, _of_two(_if_less, _flight_minutes, _per_mass)),
+    _placed("fourth", rule.hovers, _minutes, _from_pack),
+    (IN_FLIGHT, flight_value, flight_words),
+    _placed("sixth", rule.flown_in_bursts, _BURSTS, _HELD),
+    _placed(
+        "seventh",
+        rule.flies_forward,
+        _of_two(rule.flown_in_bursts, _HELD, _BURSTS),
+        _of_two(rule.hovers, _full_minutes, _per_mass),
+    ),
     (lift_title, lift_value, lift_words),
 )
-SENTENCES = (to_fill, in_flight, pack, precedence)
+"""Where a place would say nothing of what is flown, it says something else: a wing does not hover, and who hovers or holds
+full throttle has no answer for bursts."""
+SENTENCES = (to_fill, pack, precedence)
 """What stands below the figures, from the top."""

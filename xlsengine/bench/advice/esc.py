@@ -326,10 +326,27 @@ def _differing() -> Node:
 settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
     _differing(), "Blank where the advice goes by defaults."
 )
+_warmest = ESC.figure("esc_motor_warmest", "Motor temperature, highest read with what decides", "°C").derive(
+    r.motor_temperature.largest(Condition(r.group, "=", g.first_row.at(held_row)))
+)
+motor_limit = ESC.figure("esc_motor_limit", "How long the motor stands it").derive(
+    say(
+        "{} Its maker's limit comes first.",
+        _warmest.present().where(
+            say("The motor was read up to {:.0f} °C with {}.", _warmest, g.label.at(held_row)),
+            say(
+                "How long the motor itself stands {:.1f} A is not known: no temperature was read.",
+                g.static_current.at(held_row),
+            ),
+        ),
+    ).otherwise(""),
+    "Blank where there is no answer.",
+)
 _most_cells = told_cells.largest(n.HELD_ON_CRAFT)
 precedence = ESC.figure("esc_precedence", "Makers' ratings").derive(
     say(
-        "{}Makers' continuous and burst ratings, cell limits and cooling notes take precedence over this advice.",
+        "{}{}Makers' continuous and burst ratings, cell limits and cooling notes take precedence over this advice.",
+        motor_limit.present().where(join(motor_limit, " "), ""),
         say("The ESC must be rated for {} in series. ", in_cells(_most_cells)).otherwise(""),
     )
 )

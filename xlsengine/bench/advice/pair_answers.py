@@ -7,7 +7,7 @@ from functools import reduce
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.suitability import craft_power, minutes_at
+from xlsengine.bench.advice.suitability import craft_power, from_full_throttle, minutes_at
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, on_rotors, pack_capacity, pack_cells
 from xlsengine.bench.inputs.need import (
@@ -18,8 +18,6 @@ from xlsengine.bench.inputs.need import (
     wanted_ratio,
 )
 from xlsengine.bench.inputs.settings import (
-    current_exponent_high,
-    current_exponent_low,
     flight_share_high,
     flight_share_low,
     flight_time_range,
@@ -66,18 +64,9 @@ ratio_doubt = p.PAIRS.column("ratio_doubt", "Thrust to weight, ±", decimals=2).
     ratio * (p.thrust_doubt / p.thrust).otherwise(0.0)
 )
 _hover_thrust = p.HOVERED["hover_thrust"]
-_depth = _helps(
-    "estimate_depth",
-    "ln of full-throttle thrust over hover thrust",
-    (p.thrust >= _hover_thrust).where((p.thrust / _hover_thrust).ln(), BLANK),
-)
-_middle, _half = (current_exponent_low + current_exponent_high) / 2, (current_exponent_high - current_exponent_low) / 2
-estimated = _helps(
-    "estimated_current",
-    "Hover current, estimated",
-    p.current * (-1.0 * p.exponent.otherwise(_middle) * _depth).exp(),
-)
-_off = _helps("estimate_off", "Hover estimate: relative ±", p.exponent_doubt.otherwise(_half) * _depth)
+_current, _relative = from_full_throttle(p.exponent, p.exponent_doubt, _hover_thrust, p.thrust, p.current)
+estimated = _helps("estimated_current", "Hover current, estimated", _current)
+_off = _helps("estimate_off", "Hover estimate: relative ±", _relative)
 _from_steps = p.HOVERED["hover_current"]
 hover_throttle = p.HOVERED["hover_throttle"]
 hover_current = p.PAIRS.column("pair_hover_current", "Hover current a motor", "A").derive(

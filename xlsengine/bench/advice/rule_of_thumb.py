@@ -3,9 +3,9 @@
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER, way_of_flying
+from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER, motor_count, on_rotors, way_of_flying
 from xlsengine.bench.inputs.settings import pitch_ratio_limit
-from xlsengine.expression import Node, Operand, greater
+from xlsengine.expression import Node, Operand, flag, greater
 from xlsengine.sources import practice
 
 STATIC, REDUCED, MAY_RISE = 0.0, 1.0, 2.0
@@ -16,6 +16,16 @@ FLYING = Figures("Flying", "What the type of flying on Craft comes to.", source=
 _forward = FLYING.figure("flies_forward", "Full throttle in forward flight").derive(
     (way_of_flying.equals(HOVER) | way_of_flying.equals(HELD)).where(0.0, 1.0), "1 where it can be used in it, else 0."
 )
+
+_hovers = FLYING.figure("flies_hovering", "Hovers").derive(
+    motor_count.present().where(flag(on_rotors), 1.0),
+    "1 on rotors, and where the number of motors is blank; 0 on a wing.",
+)
+
+
+def hovers(yes: Operand, no: Operand) -> Node:
+    """Choose by whether the craft hovers, or flies on a wing; where it is not known, by hovering."""
+    return _hovers.equals(1).where(yes, no)
 
 
 def flies_forward(yes: Operand, no: Operand) -> Node:

@@ -2,15 +2,18 @@
 
 from typing import NamedTuple
 
+from xlsengine.bench.advice import craft_load as load
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.suitability import hovering, thrust_doubt
+from xlsengine.bench.advice.craft_hover import ESTIMATED, AtRest
+from xlsengine.bench.advice.suitability import hover_note, thrust_doubt
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
+from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_voltage
 from xlsengine.expression import (
     Column,
     Condition,
@@ -73,11 +76,20 @@ CRAFT_HOVER = Figures(
     prefix="craft_at_rest_",
     source=worked_out("between neighbouring unflagged steady readings, straight in logarithms"),
 )
-_group = CRAFT_HOVER.figure("group", "First row").derive(g.first_row.at(lift_row))
-_cells = CRAFT_HOVER.figure("cells", "Cells").derive(g.cells.at(lift_row))
-_thrust = CRAFT_HOVER.figure("thrust", "Thrust per motor", "g").derive(all_up_mass / motor_count)
-hover = hovering(CRAFT_HOVER, _group, _cells, _thrust, g.full["thrust"].at(lift_row), g.full_kind.at(lift_row))
-note = CRAFT_HOVER.figure("note", "Hovering, found").derive(hover.note)
+_rest = AtRest(lift_row)
+throttle = CRAFT_HOVER.figure("throttle", "Hover throttle", "%").derive(_rest.throttle)
+hover_current = CRAFT_HOVER.figure("current", "Hover current of one motor", "A").derive(_rest.current)
+hover_current_doubt = CRAFT_HOVER.figure("current_doubt", "Hover current of one motor, ±", "A").derive(
+    _rest.current_doubt
+)
+hover_watts = CRAFT_HOVER.figure("watts", "Power of the craft hovering", "W").derive(_rest.watts)
+minutes = CRAFT_HOVER.figure("minutes", "Minutes hovering", "min", decimals=1).derive(_rest.minutes(hover_watts))
+minutes_doubt = CRAFT_HOVER.figure("minutes_doubt", "Minutes hovering, ±", "min", decimals=1).derive(
+    _rest.minutes_doubt(minutes, hover_watts)
+)
+is_estimate = CRAFT_HOVER.figure("by", "Hovering: 2 read off, 1 estimated").derive(_rest.by).equals(ESTIMATED)
+"""Whether hovering is estimated from full throttle, since no steady readings are near enough."""
+note = CRAFT_HOVER.figure("note", "Hovering, found").derive(hover_note.at(lift_row))
 thrust_expanded = CRAFT_HOVER.figure("thrust_expanded", "Full throttle thrust, ±", "%").derive(
     thrust_doubt(g.full["thrust"].at(lift_row), g.full["count"].at(lift_row)), source=GUM_FREEDOM
 )
@@ -110,27 +122,55 @@ craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", d
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
     craft_ratio.present().where("Your craft", "What one motor lifts (all-up mass)")
 )
+pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
+    motor_count * load.wiring(lift_row),
+    "Of all motors: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
+)
+pack_rate = ANSWERS.figure("craft_pack_rate", "Current from the pack over its capacity in Ah", decimals=0).derive(
+    load.rate(pack_amps), "C, as packs are rated."
+)
+full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, on the stand to in flight").derive(
+    load.minutes_said(lift_row)
+)
+is_grounded = rule.hovers((craft_ratio < 1).where(1.0, 0.0), 0.0).equals(1)
+"""Whether a craft that is to hover has less thrust than weight."""
+_hovering = join(say("; hover {:.0f} %", throttle).otherwise(""), say("; {:.1f} min", minutes).otherwise(""))
+_flying = say("; {} min at full throttle", full_minutes).otherwise("")
+CANNOT = "Cannot hover"
+grounded = say(CANNOT + ": {} g of thrust for {} g", in_thousands(_all_thrust), in_thousands(all_up_mass))
+_aloft = join(craft_ratio.fixed(1), ":1", rule.hovers(_hovering, _flying))
 lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
     craft_ratio.present().where(
-        say(
-            "{:.1f}:1 at {} g on {:.0f} motor{}",
-            craft_ratio,
-            in_thousands(all_up_mass),
-            motor_count,
-            motor_count.equals(1).where("", "s"),
-        ),
+        is_grounded.where(grounded, _aloft),
         lift_each.present().where(LIFTS, "No answer"),
     )
 )
-_most = (n.answered > 1).where(", which draws most,", "")
-_lift_kind = say("{}{} gives {} g, {}", g.label.at(lift_row), _most, in_thousands(lift_each), g.full_kind.at(lift_row))
+_most = (n.answered > 1).where(", which draws most", "")
+_lift_kind = say("{}{}: {} g, {}", g.label.at(lift_row), _most, in_thousands(lift_each), g.full_kind.at(lift_row))
+_motors = motor_count.equals(1).where(" motor", " motors")
+_of_craft = say("{} g on {:.0f}{}; ", in_thousands(all_up_mass), motor_count, _motors)
+_estimated = is_estimate.where(" by estimate", "")
+_hover_words = say(
+    "Hovering {:.1f} A a motor{}{}. ",
+    hover_current,
+    _estimated,
+    minutes.present().where(say(", minutes at {:.1f} V a cell", reference_cell_voltage), ""),
+).otherwise(say("Hover: {}. ", note))
+TOO_MUCH = "more than any pack holds"
+_rated = say(
+    " ({:.0f}C{})",
+    pack_rate,
+    load.is_beyond(pack_rate).where(say(": {}, about {:.0f}C, common practice", TOO_MUCH, pack_rate_most), ""),
+).otherwise("")
+_from_pack = say("Full throttle: {:.0f} A from the pack{}.", pack_amps, _rated)
 lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
     lift_each.present().where(
         join(
+            craft_ratio.present().where(_of_craft, ""),
             _lift_kind,
             g.full_kind.at(lift_row).equals("peak").where(" (less when held). ", ". "),
             craft_ratio.present().where(
-                say("Hover at {:.0f} % throttle.", hover.throttle.value).otherwise(say("Hover: {}.", note)),
+                join(rule.hovers(_hover_words, ""), _from_pack),
                 by_craft(
                     "0.5:1 is usual for trainers, 1:1 for sport (common practice).",
                     say("Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard),
@@ -214,7 +254,8 @@ SIZES_THAT_MATTER: tuple[tuple[Node, ...], ...] = (
 )
 """Each ESC question with how the size named, the next one down and the next one up stand, for what decides."""
 HELD_TITLE, BURSTS_TITLE = "ESC for full throttle held (bench, hover)", "ESC for short bursts in forward flight"
-_HELD_ANSWER: tuple[Node, ...] = (join(HELD_TITLE), held_line, esc.held_words)
+_held_why = join(esc.held_words, esc.motor_limit.present().where(join(" ", esc.motor_limit), ""))
+_HELD_ANSWER: tuple[Node, ...] = (join(HELD_TITLE), held_line, _held_why)
 _BURSTS_ANSWER: tuple[Node, ...] = (join(BURSTS_TITLE), flight_line, esc.flight_words)
 SHORT_ANSWERS: tuple[tuple[Node, ...], ...] = (
     _flown_first(_BURSTS_ANSWER, _HELD_ANSWER),

@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups import throttle_sweep as t
@@ -11,7 +12,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.expression import Column, Named, Node, greater, say
+from xlsengine.expression import BLANK, Column, Named, Node, greater, say
 from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out
 
 _interpolated = worked_out("between neighbouring unflagged steady readings, straight in logarithms")
@@ -27,6 +28,17 @@ def minutes_at(watts: Node, cells: Node) -> Node:
     """Return how long the pack of Craft lasts at a power of the craft; blank for another cell count than the pack's."""
     energy = pack_capacity / 1000 * cells * s.reference_cell_voltage * s.usable_capacity / 100
     return pack_cells.otherwise(cells).equals(cells).where(60 * energy / watts)
+
+
+def from_full_throttle(exponent: Node, doubt: Node, aloft: Node, thrust: Node, current: Node) -> tuple[Node, Node]:
+    """Estimate the current at the thrust `aloft` from full throttle, and its relative ±; blank where that is out of reach.
+
+    Current goes with a power of thrust: the measured `exponent` and its `doubt`, or the usual range on Settings.
+    """
+    low, high = s.current_exponent_low, s.current_exponent_high
+    depth = (thrust >= aloft).where((thrust / aloft).ln(), BLANK)
+    estimated = current * (-1.0 * exponent.otherwise((low + high) / 2) * depth).exp()
+    return estimated, doubt.otherwise((high - low) / 2) * depth
 
 
 # --- hovering the craft ----------------------------------------------------------------------------------------
@@ -86,7 +98,9 @@ def _found(sweep: t.Sweep, throttle: Cell, thrust: Cell, top: Node, kind: Node) 
         "peaks only: hovering takes steady readings at part throttle", "no unflagged steady reading"
     )
     near = (sweep.nearest > 0).where("no steady readings close enough to that thrust", none)
-    beyond = ((highest > 0) & (thrust > highest)).where(say("out of reach: at most {:.0f} g a motor", highest), near)
+    beyond = ((highest > 0) & (thrust > highest)).where(
+        say("out of reach: at most {} g a motor", in_thousands(highest)), near
+    )
     found = throttle.present().where("between steady readings", beyond)
     return thrust.present().where(found, "Craft names no all-up mass, or no number of motors")
 
@@ -118,7 +132,7 @@ HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
     "Expanded, of the motors; everything else is taken as on Settings.",
     GUM_FREEDOM,
 )
-HOVERING.column("note", "Found").derive(hover_cells.present().where(HOVER.note, ""))
+hover_note = HOVERING.helper("note", "Found").derive(hover_cells.present().where(HOVER.note, ""))
 
 
 # --- what it lifts ---------------------------------------------------------------------------------------------

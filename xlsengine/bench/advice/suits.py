@@ -107,13 +107,24 @@ def _here(column: Column) -> Node:
 _asks = (_on_rotors & (_ratio * _throttle * _throttle < 1)).where(
     say(" to hover with {:.0f} % throttle", hover_throttle_most), join(" at ", _short(_ratio), ":1")
 )
+_light, _heavy = s.mass
+_all_up = say(" ({}{} g all-up)", (_light < _heavy).where(join(in_thousands(_light), "–"), ""), in_thousands(_heavy))
 _thrusts = join((least < need).where(join(in_thousands(least), "–"), ""), in_thousands(need))
 needs = _make.helper("needs", "What it needs").derive(
-    (tested > 0).where(join("needs ", _thrusts, " g a motor", _asks), ""),
+    (tested > 0).where(join("needs ", _thrusts, " g a motor", _asks, _all_up), ""),
     "From the lightest to the heaviest; blank where nothing within its ranges was tested.",
 )
-_slow = join("; ", _here(p.speed_said), ", flown at up to ", _short(fastest), " m/s")
-_weak = say("; draws {:.0f} of {:.0f} W wanted", _here(p.power), watts)
+_how_slow = (_here(p.speed_reach) < fastest).where("too slow: ", "may be too slow: ")
+_slow = join(
+    "; ",
+    (_here(p.speed_sure) > 0).where(_how_slow, ""),
+    _here(p.speed_said),
+    ", flown at up to ",
+    _short(fastest),
+    " m/s",
+)
+_feeble = (_here(p.power_reach) < watts).where("too weak", "may be too weak")
+_weak = say("; {}: draws {:.0f} of {:.0f} W wanted", _feeble, _here(p.power), watts)
 _strong = say("; too strong: more than {:.1f}:1 with the heaviest", _most_ratio)
 _lacks = join(
     (_here(p.speed_sure) < fastest).where(_slow, ""),
@@ -143,7 +154,7 @@ reason = _make.helper("reason", "Why").derive(
 # --- what stands on Craft of the uses: three texts each, and what heads them ---------------------------------------
 
 MOST_SHOWN = len(s.USES.rows) + s.USES.spare
-TITLE = f"What it suits, of what was tested (the first {MOST_SHOWN} uses)"
+TITLE = "What it suits, of what was tested"
 LIMITS = (
     "All limits are common practice, no source: put in those of your own craft (table Uses, at the foot of Settings)"
 )
@@ -152,12 +163,20 @@ HEADERS = (
     "How it stands",
     "Why: what it needs, what was tested that comes nearest, and what of it is not sure",
 )
-_EARLIER = "Why: the first limit that is not met, else what it gives"
-HEADS = (TITLE, LIMITS, *HEADERS, _EARLIER)
+_EARLIER = (
+    f"What it suits, of what was tested (the first {MOST_SHOWN} uses)",
+    "Why: the first limit that is not met, else what it gives",
+)
+HEADS = (LIMITS, *HEADERS, *_EARLIER)
 """What stands above the uses, in earlier results too."""
 NOT_YET = "make the results again"
 """Of a use that was typed beyond the workings, which have one spare row."""
 SUITS_SHOWN = Figures("What it suits", "How the motor stands for each use on Settings.")
+
+_uses = s.motors.count()
+title = SUITS_SHOWN.figure("use_title", "What heads them").derive(
+    join(TITLE, (_uses > MOST_SHOWN).where(say(f" (the first {MOST_SHOWN} of {{:.0f}} uses)", _uses), ""))
+)
 
 
 def _shown(part: str, words: str, place: int, node: Node) -> Named:

@@ -142,6 +142,6 @@ exponent_verdict = EXPONENTS.column("exponent_verdict", "Verdict").derive(
         call("trim", join(*_outsides)).otherwise(_any.where("inside the usual bands", TOO_FEW)), ""
     )
 )
-EXPONENTS.keep(
-    EXPONENT_COLUMNS[-1], current_exponent_uncertainty=Column(EXPONENTS.name, f"{EXPONENT_COLUMNS[-1].name}_expanded")
-)
+CURRENT_EXPONENT = EXPONENT_COLUMNS[-1]
+CURRENT_EXPONENT_EXPANDED = Column(EXPONENTS.name, f"{CURRENT_EXPONENT.name}_expanded")
+EXPONENTS.keep(CURRENT_EXPONENT, current_exponent_uncertainty=CURRENT_EXPONENT_EXPANDED)

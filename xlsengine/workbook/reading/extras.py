@@ -7,7 +7,8 @@ import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 
-from xlsengine.bench.advice.craft_answers import TITLES
+from xlsengine.bench.advice import craft_propellers as flown
+from xlsengine.bench.advice.craft_answers import GONE_TITLES, TITLES
 from xlsengine.bench.advice.suits import HEADS
 from xlsengine.bench.declaring.declare import Form
 from xlsengine.bench.inputs.bench_test import LONGEST_HEADER, BenchTest, looks_like_markup, plain_lines
@@ -34,6 +35,7 @@ from xlsengine.workbook.reading.package import Area, Package, open_package
 from xlsengine.workbook.reading.typed_values import shown
 from xlsengine.workbook.reading.versions import GONE_TEXTS
 
+_ON_CRAFT = (*TITLES, *GONE_TITLES, *HEADS, *(text for text in flown.HEADERS.values() if isinstance(text, str)))
 _SHOWN_TEXT = 60
 _ROOM = 16  # letters of a header, for what tells those alike apart
 
@@ -50,7 +52,7 @@ def read_extras(
         if not isinstance(position.part, Form):
             columns[name] = _columns(position, position.reader.cells, test, findings)
     with open_package(path) as package:
-        figures = {cell for name, cell in package.named_cells().items() if name in FIGURE_QUANTITIES}
+        figures = {name: cell for name, cell in package.named_cells().items() if name in FIGURE_QUANTITIES}
         _tell_loose_cells(contents, where, figures, findings)
         notes = tuple(_placed_notes(package, where, findings))
         pictures = tuple(pictures_of(package, _home_sheets(where), findings))
@@ -139,24 +141,34 @@ def _home_sheets(where: Mapping[str, Position]) -> set[str]:
 
 
 def _tell_loose_cells(
-    contents: Contents, where: Mapping[str, Position], figures: Collection[tuple[str, int, int]], findings: Findings
+    contents: Contents, where: Mapping[str, Position], figures: Mapping[str, tuple[str, int, int]], findings: Findings
 ) -> None:
     """Tell of what was typed on input sheets outside their tables, other than what the engine writes there.
 
     That is titles, cautions, and the cells of `figures` with what heads them.
     """
+    places = frozenset(figures.values())
     ours = frozenset(
-        (None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *TITLES, *HEADS, *GONE_TEXTS)
+        (
+            None,
+            NEEDED_MARK,
+            READINGS_HINT,
+            *READINGS_KEY,
+            *SHEET_CAUTIONS.values(),
+            *_ON_CRAFT,
+            *GONE_TEXTS,
+        )
     )
     for sheet in _home_sheets(where):
         read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]
         titles = {(0, 0), (1, 0)} | {(area.top - up, area.left) for area in areas for up in (1, 2)}
+        answered = _answered_rows(figures)
         loose = [
             (row, column, content_of(stored))
             for row, column, stored in _outside(areas, contents.grids[sheet])
-            if not (row < TITLE_ROWS and isinstance(stored, Formula))  # the sheet says there what its cells come to
-            if (row, column) not in titles and content_of(stored) not in ours and (sheet, row, column) not in figures
+            if not (isinstance(stored, Formula) and (row < TITLE_ROWS or (sheet, row) in answered))
+            if (row, column) not in titles and content_of(stored) not in ours and (sheet, row, column) not in places
         ]
         if loose:
             row, column, found = loose[0]
@@ -166,6 +178,14 @@ def _tell_loose_cells(
                 f"{cells_hold} outside the tables of {sheet} (the first: {place} {_shortened(str(found))}): not read and "
                 "not carried to the results; make them columns of the table to have them carried"
             )
+
+
+def _answered_rows(figures: Mapping[str, tuple[str, int, int]]) -> frozenset[tuple[str, int]]:
+    """Return the rows, with their sheet, in which formulas of the engine's own say what the propellers do for the craft."""
+    if flown.title.name not in figures or flown.note.name not in figures:
+        return frozenset()
+    (sheet, first, _), (_, last, _) = figures[flown.title.name], figures[flown.note.name]
+    return frozenset((sheet, row) for row in range(first, last))
 
 
 def _outside(areas: Collection[Area], grid: Grid) -> Iterator[tuple[int, int, Stored]]:

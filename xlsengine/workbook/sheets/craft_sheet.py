@@ -4,8 +4,7 @@ from typing import Any
 
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import suits
-from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES, TITLE
-from xlsengine.bench.groups.summary import headline_efficiency
+from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES, use_name
 from xlsengine.expression import Named
@@ -15,33 +14,34 @@ from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MID
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, Layout, cell_address, quoted
 from xlsengine.workbook.marked_readings import esc_caveat, write_caveat
 from xlsengine.workbook.page_widths import MARGINS
+from xlsengine.workbook.sheets.craft_table import height_of, place_propellers, write_propellers
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 
 _LEFT_WIDTHS = (185, 135, 50, 10)  # pixels: a page, of A4 or Letter, at the scale below
-_TILE, _GAP, _ACROSS = 199, 5, 4
+_TILE, _ACROSS = (100, 99, 5), 4
+"""Pixels of the two columns of a tile, and of the gap behind it."""
 _RIGHT = len(_LEFT_WIDTHS)
-_COLUMNS = tuple(_RIGHT + 2 * place for place in range(_ACROSS))
-_LAST = _COLUMNS[-1]
+_COLUMNS = tuple(_RIGHT + 3 * place for place in range(_ACROSS))
+_LAST = _COLUMNS[-1] + 1
+_HALVES = [span for column in _COLUMNS for span in ((column, column), (column + 1, min(column + 2, _LAST)))]
+_TABLE_SPANS = ((0, 0), (1, 1), (2, _RIGHT - 1), *_HALVES)
 _BANDS = (TITLE_ROWS, TITLE_ROWS + 6)
 _BAND_FILLS = (BLUE, "#7A5200")
-_TOP_ROWS, _CAVEAT = (34, 28, 0, 15), 2  # points, and the row whose height goes by what it says
-_ROW, _FLYING, _VALUE, _WORDS = 18, 28, 15, 20  # points; the type of flying takes two lines
-_SENTENCES_TOP = TITLE_ROWS + 13
+_TOP_ROWS, _CAVEAT = (30, 27, 0, 15), 2  # points, and the row whose height goes by what it says
+_ROW, _FLYING, _VALUE, _WORDS = 15.5, 28, 15, 14  # points; the type of flying takes two lines
+_TABLE_TOP = TITLE_ROWS + 13
 _LETTERS, _LINE, _LOW = 200, 13.5, 4
 _SCALE, _PAGE = 80, 655  # percent: type of 10 points comes out at 8; points of height that a page holds at that scale
 
 
-def _placed_tiles(layout: Layout) -> list[tuple[a.Tile, int, int]]:
-    """Return the tiles with row and column of their titles, band by band; without hovering where nothing is steady."""
+def _sentences_top(scope: Scope) -> int:
+    return _TABLE_TOP + height_of(scope) + 1
+
+
+def _placed_tiles() -> list[tuple[a.Placed, int, int]]:
+    """Return the tiles with row and column of their titles, band by band."""
     places = [(band + 1, column) for band in _BANDS for column in _COLUMNS]
-    if not layout.is_left_out(headline_efficiency):
-        return [(tile, *place) for tile, place in zip(a.TILES, places, strict=True)]
-    lift, flight = a.TILES[-1], a.TILES[_ACROSS:-1]
-    return [
-        (a.TILES[0], *places[0]),
-        (lift, *places[1]),
-        *((tile, *place) for tile, place in zip(flight, places[_ACROSS:], strict=False)),
-    ]
+    return [(tile, *place) for tile, place in zip(a.TILES, places, strict=True)]
 
 
 def _place_craft(layout: Layout, content: Content, sheet: str) -> None:
@@ -49,39 +49,40 @@ def _place_craft(layout: Layout, content: Content, sheet: str) -> None:
     layout.say("caveat", esc_caveat(layout), content.scope, sheet, _CAVEAT)
     layout.name(a.headline.name, sheet, 0, _RIGHT)
     layout.name(a.basis.name, sheet, 1, _RIGHT)
-    for (title, value, words), row, column in _placed_tiles(layout):
+    for (title, value, words), row, column in _placed_tiles():
         if isinstance(title, Named):
             layout.name(title.name, sheet, row, column)
         layout.name(value.name, sheet, row + 1, column)
         layout.name(words.name, sheet, row + 3, column)
-    for row, sentence in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
+    place_propellers(layout, content.scope, sheet, _TABLE_TOP)
+    for row, sentence in enumerate(a.SENTENCES, start=_sentences_top(content.scope)):
         layout.name(sentence.name, sheet, row, 0)
     _place_suits(layout, content.scope, sheet)
 
 
 def _write_craft(sheet: Sheet, content: Content) -> None:
     """Write what follows, on the sheet that holds the form already."""
-    sheet.widths((*_LEFT_WIDTHS, *([_TILE, _GAP] * _ACROSS)[:-1]), pixels=True)
+    sheet.widths((*_LEFT_WIDTHS, *(_TILE * _ACROSS)[:-1]), pixels=True)
     _fit_tiles(sheet)
     for row, declared in enumerate(CRAFT.fields.values(), start=TITLE_ROWS + 1):
         sheet.text(row, FORM_HEADERS.index("Unit"), declared.unit, sheet.book.formats.label)
     _write_top(sheet)
-    for title, row, fill in zip(a.TITLES, _BANDS, _BAND_FILLS, strict=False):
+    for title, row, fill in zip(a.BANDS, _BANDS, _BAND_FILLS, strict=True):
         form = sheet.book.formats.get(bold=True, font_size=11, font_color="#FFFFFF", bg_color=fill, indent=1)
         sheet.across(row, _RIGHT, _LAST, title, form)
-    placed = _placed_tiles(sheet.book.layout)
-    for tile, *place in placed:
+    for tile, *place in _placed_tiles():
         _write_tile(sheet, tile, *place)
-    if len(placed) < len(a.TILES):
-        quiet = sheet.book.formats.get(font_color=GREY, text_wrap=True, indent=1, valign="top")
-        sheet.across(_BANDS[0] + 1, _COLUMNS[2], _LAST, a.TITLES[-1], quiet, rows=3)
-    for row, figure in enumerate(a.SENTENCES, start=_SENTENCES_TOP):
+    write_propellers(sheet, _TABLE_TOP, _TABLE_SPANS)
+    top, suits_top = _sentences_top(content.scope), _suits_top(content.scope)
+    for row, figure in enumerate(a.SENTENCES, start=top):
         form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
         sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3)
-    last = _write_suits(sheet)
+    for gap in (top - 1, suits_top - 1):
+        sheet.height(gap, _LOW)
+    last = _write_suits(sheet, suits_top)
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
     if sheet.points(0, last) > _PAGE:
-        sheet.worksheet.set_h_pagebreaks([_SUITS_TOP])
+        sheet.worksheet.set_h_pagebreaks([suits_top])
     sheet.worksheet.center_horizontally()
     sheet.worksheet.print_area(0, 0, last, _LAST)
     sheet.worksheet.freeze_panes(TITLE_ROWS, 0)
@@ -89,8 +90,8 @@ def _write_craft(sheet: Sheet, content: Content) -> None:
 
 def _fit_tiles(sheet: Sheet) -> None:
     """Make the rows of form and tiles as high as they need."""
-    heights = dict.fromkeys(range(TITLE_ROWS, _SENTENCES_TOP - 1), float(_ROW))
-    heights |= {TITLE_ROWS + 1: _FLYING, _SENTENCES_TOP - 1: _LOW}
+    heights = dict.fromkeys(range(TITLE_ROWS, _TABLE_TOP - 1), float(_ROW))
+    heights |= {TITLE_ROWS + 1: _FLYING, _TABLE_TOP - 1: _LOW}
     heights |= dict(enumerate((_VALUE, _VALUE, _WORDS, _WORDS), start=_BANDS[1] + 2))
     for row, height in heights.items():
         sheet.height(row, height)
@@ -107,27 +108,30 @@ def _write_top(sheet: Sheet) -> None:
     write_caveat(sheet, esc_caveat(sheet.book.layout), _CAVEAT, (0, _LAST), _LETTERS, _LINE, 1.5)
 
 
-def _write_tile(sheet: Sheet, tile: a.Tile, row: int, column: int) -> None:
+def _write_tile(sheet: Sheet, tile: a.Placed, row: int, column: int) -> None:
     """Write a title, the figure in large type, and in two lines what it rests on or what is missing."""
     formats, (title, value, words) = sheet.book.formats, tile
     head = formats.get(bg_color=MIST, font_color=GREY, indent=1)
-    sheet.across(row, column, column, title, head)
+    sheet.across(row, column, column + 1, title, head)
     large = formats.get(bg_color=MIST, align="left", bold=True, font_size=20, indent=1, shrink=True)
-    sheet.across(row + 1, column, column, value, large, rows=2)
+    sheet.across(row + 1, column, column + 1, value, large, rows=2)
     small = formats.get(bg_color=MIST, align="left", font_color=INK, indent=1, text_wrap=True, valign="top")
-    sheet.across(row + 3, column, column, words, small, rows=2)
+    sheet.across(row + 3, column, column + 1, words, small, rows=2)
 
 
 # --- what the motor suits: a row for each use of Settings ------------------------------------------------------
 
 
-_SUITS_TOP = _SENTENCES_TOP + len(a.SENTENCES) + 1
 _SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))
-_TITLE, _HEADER, _USE = 20, 15, 13.5  # points
+_TITLE, _HEADER, _USE, _AROUND = 18, 15, 13.5, 1.5  # points
 _USE_LETTERS = (31, 30, 140)  # of a line in each span
-_FIRST_USE = _SUITS_TOP + 3
-"""Below the title, the line that leads to the limits, and the headers."""
+_ABOVE_USES = 2
+"""Rows of the title, with what leads to the limits, and of the headers."""
 _SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOES_NOT, BAD_FILL))
+
+
+def _suits_top(scope: Scope) -> int:
+    return _sentences_top(scope) + len(a.SENTENCES) + 1
 
 
 def _uses(layout: Layout, scope: Scope) -> list[tuple[Named, ...]]:
@@ -142,21 +146,23 @@ def _uses(layout: Layout, scope: Scope) -> list[tuple[Named, ...]]:
 
 
 def _place_suits(layout: Layout, scope: Scope, sheet: str) -> None:
-    for row, line in enumerate(_uses(layout, scope), start=_FIRST_USE):
+    top = _suits_top(scope)
+    layout.name(suits.title.name, sheet, top, 0)
+    for row, line in enumerate(_uses(layout, scope), start=top + _ABOVE_USES):
         for (column, _), figure in zip(_SUITS_SPANS, line, strict=True):
             layout.name(figure.name, sheet, row, column)
 
 
-def _write_suits(sheet: Sheet) -> int:
+def _write_suits(sheet: Sheet, top: int) -> int:
     """Write the table; return its last row that is used."""
-    lines = _uses(sheet.book.layout, sheet.scope)
-    _write_suits_heads(sheet)
-    for row, line in enumerate(lines, start=_FIRST_USE):
+    lines, begin = _uses(sheet.book.layout, sheet.scope), top + _ABOVE_USES
+    _write_suits_heads(sheet, top)
+    for row, line in enumerate(lines, start=begin):
         sheet.over(row, _SUITS_SPANS, line, [_suits_form(sheet, bold=bold) for bold in (False, True, False)])
-        sheet.height(row, 3 + _USE * max(1, *map(sheet.lines, line, _USE_LETTERS)))
-    (first, last), bottom = _SUITS_SPANS[1], _FIRST_USE + len(lines) - 1
-    sheet.shade_words((_FIRST_USE, first, bottom, last), _SHADES, "begins with")
-    return _FIRST_USE + min(max(1, int(sheet.scope.used_rows(USES.name))), len(lines)) - 1
+        sheet.height(row, _AROUND + _USE * max(1, *map(sheet.lines, line, _USE_LETTERS)))
+    (first, last), bottom = _SUITS_SPANS[1], begin + len(lines) - 1
+    sheet.shade_words((begin, first, bottom, last), _SHADES, "begins with")
+    return begin + min(max(1, int(sheet.scope.used_rows(USES.name))), len(lines)) - 1
 
 
 def _suits_form(sheet: Sheet, **more: Any) -> Any:
@@ -164,16 +170,15 @@ def _suits_form(sheet: Sheet, **more: Any) -> Any:
     return sheet.book.formats.get(**look)
 
 
-def _write_suits_heads(sheet: Sheet) -> None:
+def _write_suits_heads(sheet: Sheet, top: int) -> None:
     formats, place = sheet.book.formats, sheet.book.layout.blocks[USES.name]
-    sheet.text(_SUITS_TOP, 0, TITLE, formats.section)
-    sheet.height(_SUITS_TOP, _TITLE)
+    sheet.live(top, 0, suits.title, formats.section)
+    sheet.height(top, _TITLE)
     where = f"{quoted(place.sheet)}!{cell_address(place.top, place.left)}"
-    link = formats.get(font_color=BLUE, underline=1)
-    sheet.worksheet.write_url(_SUITS_TOP + 1, 0, f"internal:{where}", link, LIMITS)
-    sheet.height(_SUITS_TOP + 1, _HEADER)
-    sheet.over(_SUITS_TOP + 2, _SUITS_SPANS, HEADERS, _suits_form(sheet, font_color=GREY))
-    sheet.height(_SUITS_TOP + 2, _HEADER)
+    link = formats.get(font_color=BLUE, underline=1, valign="bottom", indent=1)
+    sheet.worksheet.write_url(top, _RIGHT, f"internal:{where}", link, LIMITS)
+    sheet.over(top + 1, _SUITS_SPANS, HEADERS, _suits_form(sheet, font_color=GREY))
+    sheet.height(top + 1, _HEADER)
 
 
 SHEET = SheetPlan(

@@ -1,15 +1,15 @@
-"""Prediction: untested cell counts with their range, in flight from physics, hovering the craft, and what is lifted."""
+"""Prediction: untested cell counts with their range, in flight from physics, and what is lifted."""
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.advance_curves import BAND_WORDS
-from xlsengine.bench.advice.suitability import HOVERING, LIFT, lift_masses, lift_throttle
+from xlsengine.bench.advice.suitability import LIFT, lift_masses, lift_throttle
 from xlsengine.bench.groups.measured_points import MEASURED
 from xlsengine.bench.groups.prediction import PREDICTED, thin
 from xlsengine.bench.groups.prediction_trials import honesty, predicted_current_range, predicted_thrust_range
 from xlsengine.bench.groups.summary import steady
-from xlsengine.bench.inputs.craft import airspeed, all_up_mass, motor_count
-from xlsengine.bench.inputs.settings import flight_time_range, prediction_limit
-from xlsengine.expression import Node, join, say
+from xlsengine.bench.inputs.craft import airspeed
+from xlsengine.bench.inputs.settings import prediction_limit
+from xlsengine.expression import Node, join
 from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of, columns
 
 _TWO_LINES = 26
@@ -22,16 +22,6 @@ def _flight_conditions() -> Node:
         " m/s along the propeller's axis, at the volts of the bench; CP "
         f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}.",
     ).otherwise("Blank: Craft names no airspeed.")
-
-
-def _hover_conditions() -> Node:
-    return say(
-        "{:.0f} g, number of motors {:.0f}; read off the measured curve at the volts of its readings. ±: "
-        "scatter, reading off, instruments; of time also {:.0f} % for going by a static table.",
-        all_up_mass,
-        motor_count,
-        flight_time_range,
-    ).otherwise("Blank: Craft names no all-up mass or no number of motors.")
 
 
 def _range_conditions() -> Node:
@@ -77,16 +67,6 @@ _TABLES = (
         row_height=_TWO_LINES,
     ),
     TablePart(
-        HOVERING,
-        "Hovering the craft",
-        columns(
-            "hover",
-            "prop cells note thrust throttle throttle_expanded current current_expanded power "
-            "power_expanded grams_per_watt total time time_expanded",
-        ),
-        _hover_conditions(),
-    ),
-    TablePart(
         MEASURED,
         "Check of the method: measured against predicted",
         ("measured_prop", "measured_cells", "tried_from", "measured_kind"),
@@ -102,11 +82,11 @@ _TABLES = (
 SHEET = SheetPlan(
     "Prediction",
     Kind.WORKING,
-    "cell counts that were not tested, in flight, hovering and what can be lifted",
+    "cell counts that were not tested, in flight, and what can be lifted",
     heading="Estimates, none of them measured; each with its range and basis.",
     parts=(Sentences((thin, honesty)), *_TABLES),
     widths=(17, 9, 50),
     others=11,
     measured=any_of(steady["current"], lift_throttle),
-    more="Read steady values, or throttle steps, to see estimates of hover, flight and untested cell counts",
+    more="Read steady values, or throttle steps, to see estimates of flight and untested cell counts",
 )

@@ -3,15 +3,15 @@
 from collections.abc import Sequence
 from typing import Any
 
-from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, in_thousands
+from xlsengine.bench.advice.short_answers import CANNOT, SHORT_ANSWERS, TOO_MUCH, in_thousands
 from xlsengine.bench.comparison.comparison_lines import comparison_line
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.cautions import IN_ONE_LINE
 from xlsengine.expression import Named, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.formats import GREY, SLATE
-from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.formats import GREY, MIDDLE_FILL, SLATE
+from xlsengine.workbook.layout import Layout, cell_address
 from xlsengine.workbook.marked_readings import write_caveat
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown, Steps
@@ -103,9 +103,17 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int) -> int:
         for row, (node, style) in enumerate(zip(answer, styles, strict=True), start=top):
             form = formats.get(**style, align="left", indent=1 if span[0] else 0)
             sheet.across(row, *span, node, form)
+    _warn_of_craft(sheet, top + 1, spans[-1])
     row, said = top + len(heights), sheet.book.layout.said["caveat"]
     write_caveat(sheet, said, row, (0, grid.last), _BOLD_LETTERS, _LINE, font_size=SMALLEST, valign="vcenter")
     return row + 1
+
+
+def _warn_of_craft(sheet: Sheet, top: int, span: tuple[int, int]) -> None:
+    """Shade the line and the words of the craft where it cannot hover, or asks more than any pack holds."""
+    for row, said in enumerate((CANNOT, TOO_MUCH), start=top):
+        criteria = f'=ISNUMBER(SEARCH("{said}",{cell_address(row, span[0], fixed=True)}))'
+        sheet.shade((row, span[0], row, span[1]), {"bg_color": MIDDLE_FILL}, type="formula", criteria=criteria)
 
 
 def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportCharts) -> tuple[int, Sequence[Shown]]:

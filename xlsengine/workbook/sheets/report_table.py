@@ -131,8 +131,8 @@ def _footnote(grid: Grid) -> Node:
 def _flight_words() -> Node:
     """Say what the amps in flight are for what is flown: an estimate, or those of the stand."""
     share = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less")
-    known = join("Estimate: ", share, " (rule of thumb) or by airspeed")
-    either = join("Forward flight (", share, " by rule of thumb, or by airspeed) to held (as static)")
+    known = join("Estimate: ", share, " (rule of thumb, often more) or by airspeed")
+    either = join("Forward flight (", share, " by rule of thumb, often more, or by airspeed) to held (as static)")
     return rule.flies_forward(
         join(way_of_flying.present().where(known, either), "; ≥: may rise."),
         "As static: what is flown here gets no reduction.",
