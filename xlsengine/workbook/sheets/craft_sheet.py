@@ -4,6 +4,7 @@ from typing import Any
 
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import suits
+from xlsengine.bench.advice.short_answers import CANNOT
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES, use_name
@@ -103,6 +104,8 @@ def _write_top(sheet: Sheet) -> None:
     sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
     for row, figure, style in ((0, a.headline, {"bold": True, "font_size": 13}), (1, a.basis, {"font_color": GREY})):
         sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
+    warns = f'=ISNUMBER(SEARCH("{CANNOT}",{cell_address(0, _RIGHT, fixed=True)}))'
+    sheet.shade((0, _RIGHT, 0, _LAST), {"bg_color": MIDDLE_FILL}, type="formula", criteria=warns)
     for row, height in enumerate(_TOP_ROWS):
         sheet.height(row, height)
     write_caveat(sheet, esc_caveat(sheet.book.layout), _CAVEAT, (0, _LAST), _LETTERS, _LINE, 1.5)
