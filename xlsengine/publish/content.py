@@ -8,7 +8,7 @@ from typing import Any
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, in_thousands
-from xlsengine.bench.advice.statements import LEFT_OUT, left_out_count, typed_readings
+from xlsengine.bench.advice.statements import LEFT_OUT, ONE_SAMPLE, left_out_count, typed_readings
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b
@@ -78,6 +78,11 @@ class Content:
     why_left_out: str
     estimate: str
     checks: str
+
+    @property
+    def sample(self) -> str:
+        """Return what is known of where the sample came from, without what is true of every test."""
+        return self.disclosure.removesuffix(ONE_SAMPLE)
 
     def line_of(self, prop: str, place: int) -> Line | None:
         """Return the line of a propeller on a cell count; None where it was not tested on it."""
