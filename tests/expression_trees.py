@@ -231,6 +231,7 @@ TAKES: dict[str, str] = {
         "lower": "t",
         "in thousands": "n",
         "trim": "t",
+        "in short": "t",
         "length": "t",
         "link": "tt",
         "two digits": "GP",

@@ -15,7 +15,9 @@ from typing import Any, Literal
 import numpy as np
 
 from xlsengine.text_operations import (
+    LONGEST_NAME,
     fixed_text,
+    in_short,
     in_thousands,
     joined,
     rounded,
@@ -290,6 +292,14 @@ _ROWS = (
         _elementwise(lambda t: None if t is None else t.lower(), 1),
         "LOWER({0})",
         "{0} in small letters",
+        phrase=True,
+        kind="text",
+    ),
+    Operation(
+        "in short",
+        _elementwise(in_short, 1),
+        f'IF(LEN({{0}})>{LONGEST_NAME},LEFT({{0}},8)&"…"&RIGHT({{0}},11),{{0}}&"")',
+        "{0} without its middle if long",
         phrase=True,
         kind="text",
     ),

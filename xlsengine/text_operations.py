@@ -4,6 +4,8 @@ from decimal import ROUND_DOWN, ROUND_HALF_UP, ROUND_UP, Decimal
 from functools import cache
 
 _HAIR = Decimal("1e-9")
+LONGEST_NAME = 20
+"""Letters of a name that stands whole in a column of names."""
 
 
 def joined(left: str | None, right: str | None) -> str | None:
@@ -77,6 +79,17 @@ def rounded(value: float, decimals: float) -> float:
 def trimmed(text: str | None) -> str | None:
     """Leave one space between words."""
     return None if text is None else " ".join(part for part in text.split(" ") if part)
+
+
+def in_short(text: str | None) -> str | None:
+    """Leave out the middle of a long name: the end of what a propeller is called tells it from the next.
+
+    >>> in_short("6x4"), in_short("Longwinded Special Edition N")
+    ('6x4', 'Longwind…l Edition N')
+    """
+    if text is None or len(text) <= LONGEST_NAME:
+        return text
+    return f"{text[:8]}…{text[-11:]}"
 
 
 def two_digits(text: str | None, place: float) -> float:

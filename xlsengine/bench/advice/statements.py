@@ -16,6 +16,7 @@ from xlsengine.sources import definition, practice
 STATEMENTS = Figures("Statements", "What the Report says in words.", source=definition("as typed on the input sheets"))
 
 
+ONE_SAMPLE = "One sample, static bench, under the conditions stated."
 _named = m.maker.present() | m.model.present()
 motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
     _named.where(call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")),
@@ -78,7 +79,7 @@ disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
         _sample,
         _maker,
         (m.sample_origin.present() | m.maker_saw_results.present()).where(". ", ""),
-        "One sample, static bench, under the conditions stated.",
+        ONE_SAMPLE,
     ),
     "Readers should know how the sample was obtained.",
     practice("disclose what readers would not expect"),
