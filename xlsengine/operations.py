@@ -11,7 +11,6 @@ import operator
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
-from statistics import NormalDist
 from typing import Any, Literal
 
 import numpy as np
@@ -110,11 +109,11 @@ def t_quantile(beyond: float, freedom: float) -> float:
     """
     if not (0 < beyond <= 1 and 1 <= freedom <= 1e7):
         return math.nan
-    odd, normal = freedom % 2, NormalDist().inv_cdf(1 - beyond / 2)
+    odd = freedom % 2
     places = np.arange(2 + odd, freedom, 2)
     steepest = 2 / math.sqrt(math.pi) * math.exp(math.lgamma((freedom + 1) / 2) - math.lgamma(freedom / 2))
-    angle, step = math.atan((normal + (normal**3 + normal) / (4 * freedom)) / math.sqrt(freedom)), 1.0
-    while abs(step) > 1e-9 * angle:
+    angle, step = 0.0, 1.0
+    while abs(step) > 1e-9 * angle and beyond < 1:
         sine, cosine = math.sin(angle), math.cos(angle)
         series = sine * (1 + float(np.cumprod(cosine**2 * (places - 1) / places).sum()))
         within = series if not odd else 2 / math.pi * (angle + series * cosine * (freedom > 1))

@@ -8,7 +8,6 @@ signs to escape. The methods are private, so the version range is pinned, and a 
 from collections.abc import Iterator, Sequence
 from io import StringIO
 from itertools import chain, product, zip_longest
-from operator import itemgetter
 from typing import Any
 
 from xlsxwriter.worksheet import CellBlankTuple, CellNumberTuple, CellStringTuple, Worksheet
@@ -102,28 +101,10 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         return [held[at] if at in held else plain(*at, *at)[0] for at in places]
 
     def _write_rows(self) -> None:
-        self._number_formats()
         for first in range(self.dim_rowmin, self.dim_rowmax + 1, _AT_ONCE):
             cells = self._cells(first, min(first + _AT_ONCE, self.dim_rowmax + 1))
             for row, texts in enumerate(cells, start=first):
                 self._write_texts(row, texts)
-
-    def _number_formats(self) -> None:
-        """Give formats their numbers in the order of rows and cells, as XlsxWriter does."""
-        first: dict[int, tuple[tuple[int, int], Any]] = {}
-        for place, form in self._formats():
-            if form and (id(form) not in first or place < first[id(form)][0]):
-                first[id(form)] = place, form
-        for _, form in sorted(first.values(), key=itemgetter(0)):
-            form._get_xf_index()
-
-    def _formats(self) -> Iterator[tuple[tuple[int, int], Any]]:
-        """Yield where a format is wanted, rows before their cells."""
-        yield from (((row, -1), dressed.row_format) for row, dressed in self.row_info.items())
-        yield from (((run.top, run.column), run.form) for run in self._runs)
-        for row, cells in self.table.items():
-            for column, cell in cells.items():
-                yield (row, column), cell.format or self._format_around(row, column)
 
     def _cells(self, first: int, last: int) -> list[dict[int, str]]:
         """Return the cells of rows by their columns."""

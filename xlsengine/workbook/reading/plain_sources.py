@@ -3,7 +3,6 @@
 from collections.abc import Collection
 from pathlib import Path
 
-from xlsengine.child import Child, Ended
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells
@@ -68,6 +67,8 @@ def _decoded(package: Package, part: str, decoder: Decoder) -> SheetCells:
 
 def read_foreign(path: Path) -> dict[str, SheetCells]:
     """Return the cells of every sheet by its name, read in a child process; raises `WorkbookUnreadable`."""
+    from xlsengine.child import Child, Ended  # here, because a workbook needs no process of its own
+
     child = Child(_MOST_MEMORY, _MOST_PROCESSOR)
     try:
         refuse_what_is_no_file(path)
