@@ -24,8 +24,7 @@ from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored, 
 from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, Block, CellAddresses, Layout, cell_address
 from xlsengine.workbook.output import whole_file
-from xlsengine.workbook.prepared_book import PreparedWorkbook
-from xlsengine.workbook.prepared_sheet import PreparedFormulas
+from xlsengine.workbook.prepared import PreparedFormulas, PreparedWorkbook
 from xlsengine.workbook.reach import Reach
 
 FEW_CELLS = 50_000
