@@ -171,7 +171,8 @@ class Sheet:
 
     def lines(self, said: str | Node, letters: float) -> int:
         """Return how many lines of so many letters a text takes as it is on writing; 0 where it is blank."""
-        return math.ceil(len(said if isinstance(said, str) else str(self.book.values(said) or "")) / letters)
+        text = said if isinstance(said, str) else np.ravel(self.book.values(said))[0] or ""
+        return math.ceil(len(str(text)) / letters)
 
     def paragraph(
         self,
