@@ -15,8 +15,7 @@ from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.chart_data import ChartCells, Drawn
-from xlsengine.workbook.chart_lines import throttle_sweeps
+from xlsengine.workbook.chart_data import MOST_LINES, ChartCells, Drawn, looks, throttle_sweeps
 from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font, series_of, where_drawn
 from xlsengine.workbook.formats import (
     CELL_COUNT_FILLS,
@@ -25,7 +24,6 @@ from xlsengine.workbook.formats import (
 )
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
-_MOST_LINES = 12
 _WIDEST, _NARROWEST = 70, 34  # pixels of a bar; a label on a narrower one would lie over its neighbours
 _ABOVE, _BELOW = 32, 22  # pixels of title and names, where the bars have no labels
 _WIDE = 560  # pixels that hold a title and a legend beside each other
@@ -73,10 +71,8 @@ def stepped_looks(scope: Scope) -> dict[int, tuple[int, int]]:
     """
     found = np.array([scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency])
     told = {int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)}
-    sweeps = throttle_sweeps(scope)
-    props, packs = list(dict.fromkeys(each.prop for each in sweeps)), sorted({each.cells for each in sweeps})
-    drawn = [each for each in sweeps if each.place in told][:_MOST_LINES]
-    return {each.place: (props.index(each.prop), packs.index(each.cells)) for each in drawn}
+    drawn = [(place, look) for place, look in looks(throttle_sweeps(scope)).items() if place in told]
+    return dict(drawn[:MOST_LINES])
 
 
 class ReportCharts(ChartCells):
