@@ -17,11 +17,6 @@ from xlsengine.workbook.layout import Block, Layout
 Shapes = Callable[[str], Mapping[str, Any]]
 
 
-def as_they_are(name: str) -> Mapping[str, Any]:
-    """Return no shape of its own for the texts of a column."""
-    return {}
-
-
 def shown_columns(layout: Layout, table: Table, order: Sequence[str] = ()) -> tuple[str, ...]:
     """Return the columns of a table that a reader sees, those in `order` first; none where all would stay blank."""
     rest = (name for name, declared in table.columns.items() if not declared.helper and name not in order)
@@ -48,7 +43,7 @@ def write_table(
     sheet: Sheet,
     table: Table,
     header_height: float | None = 45,
-    texts: Shapes = as_they_are,
+    texts: Shapes = lambda name: {},
     look: Mapping[str, Any] = MappingProxyType({}),
 ) -> None:
     """Write a table where it was placed: live columns and those written once, texts in shapes of their own.

@@ -83,23 +83,14 @@ class ReportCharts(ChartCells):
         self._grid = grid
         self._names = self.down(join("Propeller"), by.prop, grid.propellers)
         self._sized = self.down(join("Propeller, ESC"), self._with_sizes(), grid.propellers)
+        self.has_bars = self.shows(g.static_current, self._scope.rows(g.SUMMARY.name))
+        there = Steps.FIRST if grid.propellers == 1 else Steps.SECOND
+        self.steps = there if stepped_looks(self._scope) else Steps.NONE
 
     @property
     def last_column(self) -> int:
         """Return the last column that was written to."""
         return self._next - 1
-
-    @property
-    def has_bars(self) -> bool:
-        """Tell whether anything was read at full throttle."""
-        return self.shows(g.static_current, self._scope.rows(g.SUMMARY.name))
-
-    @property
-    def steps(self) -> Steps:
-        """Tell whether grams per watt were read at several thrusts, and on which page they say most."""
-        if not stepped_looks(self._scope):
-            return Steps.NONE
-        return Steps.FIRST if self._grid.propellers == 1 else Steps.SECOND
 
     def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
