@@ -114,12 +114,6 @@ def plain_format(sheet: Sheet, **more: Any) -> Any:
     return sheet.book.formats.get(**{"text_wrap": True, "font_size": _TYPE, **more})
 
 
-def write_headers(sheet: Sheet, row: int) -> None:
-    """Write the headers of a list."""
-    sheet.row(row, HEADERS, sheet.book.formats.header)
-    sheet.height(row, _HEAD)
-
-
 def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
     """Write the headers of a live list, which stand there while anything is raised: an empty list has none."""
     look = {"bold": True, "font_color": "#FFFFFF", "align": "center"}
@@ -270,7 +264,8 @@ def _write_comparisons(sheet: Sheet, lines: Sequence[Line]) -> None:
     )
     sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria='=ISNUMBER(FIND("STALE",$A6))')
     if lines:
-        write_headers(sheet, _FIRST - 1)
+        sheet.row(_FIRST - 1, HEADERS, formats.header)
+        sheet.height(_FIRST - 1, _HEAD)
     else:
         sheet.text(_FIRST - 1, 0, c.NOTHING, plain_format(sheet, text_wrap=False))
         sheet.height(_FIRST, _BETWEEN)
