@@ -93,13 +93,13 @@ CORRECTED = "corrected"
 """In place of the severity of a comparison whose reading has other values now."""
 _TYPE, _LINE = 10, 13.0
 _HEAD, _NO_HEAD = 18, 13  # points
-_USUAL, _LONG = 4 + 4 * _LINE, 4 + 8 * _LINE  # points of a live entry, which another may follow, and of one to come
+_USUAL, _LONG = 4 + 4 * _LINE, 4 + 5 * _LINE  # points of a live entry, which another may follow, and of one to come
 _LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
 
 
 def text_format(sheet: Sheet, **more: Any) -> Any:
     """Return the format of a text in a list."""
-    return sheet.book.formats.get(**{"text_wrap": True, "indent": 1, "font_size": _TYPE, **more})
+    return sheet.book.formats.get(**{"text_wrap": True, "indent": 1, "font_size": _TYPE, "valign": "top", **more})
 
 
 def cell_format(sheet: Sheet, column: int) -> Any:
