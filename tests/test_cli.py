@@ -77,6 +77,8 @@ def test_readings_are_judged_once_there_are_no_faults(demo: Path, capsys: pytest
 def test_headlines_are_those_of_the_report(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run("results", demo, "--json") == 0
     report = json.loads(capsys.readouterr().out)
+    assert report["results"].endswith("motor results.xlsx")
+    assert report["headlines"][0]["unit"] == "g"
     values = stored_values(Path(report["results"]))
     on_report = [value for (sheet, _), value in values.items() if sheet == "Report" and isinstance(value, float)]
     for line in report["headlines"]:
@@ -107,17 +109,6 @@ def test_check_ends_with_the_worst_of_its_files(demo: Path, tmp_path: Path, caps
     assert run("check", good, broken(demo)) == 1
     assert run("check", good, tmp_path / "missing.xlsx", demo) == 2
     assert "missing.xlsx" in capsys.readouterr().out
-
-
-def test_json_of_check_and_results(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run("check", demo, "--json") == 0
-    report = json.loads(capsys.readouterr().out)["files"][0]
-    assert report["exit_code"] == 0
-    assert {flag["severity"] for flag in report["flags"]} <= {"impossible", "doubtful", "note"}
-    assert run("results", demo, "--json") == 0
-    said = json.loads(capsys.readouterr().out)
-    assert said["results"].endswith("motor results.xlsx")
-    assert said["headlines"][0]["unit"] == "g"
 
 
 def test_a_results_workbook_is_an_input_and_is_never_written_to(demo: Path) -> None:
