@@ -165,20 +165,27 @@ def test_two_motors_of_one_name_are_told_apart() -> None:
     assert list(sides.motors) == ["Peg (Peg)", "Peg (second)"]
 
 
-def test_without_a_propeller_in_common_mass_alone_is_compared() -> None:
-    other = assess(
-        bench_test(
-            {"model": "Pin", "mass_as_supplied": 25.0},
-            {
-                "Readings": [
-                    {"prop": "6x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": 900.0}
-                ]
-            },
-        )
-    )
+def test_without_a_propeller_in_common_each_has_its_own_best() -> None:
+    """Peg gives 1,000 g; Pin 900 g of 15.0 V and 30.0 A: 2.00 g/W, with 25.0 g 36 times its weight."""
+    reading = {"prop": "6x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": 900.0}
+    other = assess(bench_test({"model": "Pin", "mass_as_supplied": 25.0}, {"Readings": [reading]}))
     sides = side_by_side([motor("Peg", 1000.0), other])
-    assert len(sides.parts) == 1
     assert "only mass and Kv" in sides.notes[0]
-    assert (
-        next(line.verdict for line in sides.parts[0].lines if line.label == "Trimmed mass") == "Pin is lighter by 5.0 g"
-    )
+    masses, own = sides.parts
+    found = {line.label: line for line in (*masses.lines, *own.lines)}
+    assert found["Mass as supplied"].verdict == "Pin is lighter by 5.0 g"
+    assert found["Highest thrust, full throttle"].values == [1000.0, 900.0]
+    assert found["Best thrust per power, full throttle"].values[1] == pytest.approx(2.0)
+    assert found["Highest thrust to motor weight"].values[1] == pytest.approx(36.0)
+    assert [line.values[1] for line in own.lines if line.label == "with"] == ["6x4 on 4S"] * 3
+    assert all(line.values[0] == own.lines[1].values[0] != "6x4 on 4S" for line in own.lines if line.label == "with")
+    assert not any(line.verdict for line in own.lines)
+
+
+def test_full_leads_are_not_compared_with_trimmed_ones() -> None:
+    """30.0 g of both as supplied; one has been weighed trimmed at 27.0 g: that is the leads, and no lighter motor."""
+    sides = side_by_side([motor("Peg", 1000.0), motor("Pin", 1000.0, trimmed_mass_measured=27.0)])
+    found = {line.label: line for line in sides.parts[0].lines}
+    assert found["Mass as supplied"].verdict == NO_DIFFERENCE
+    assert found["Trimmed mass"].values == [None, 27.0]
+    assert found["Trimmed mass"].verdict.startswith("not compared: ")

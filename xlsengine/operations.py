@@ -14,7 +14,19 @@ from typing import Any, Literal
 
 import numpy as np
 
-from xlsengine.text_operations import fixed_text, in_thousands, joined, rounded, same, trimmed, two_digits
+from xlsengine.text_operations import (
+    LONGEST_NAME,
+    fixed_text,
+    in_short,
+    in_thousands,
+    joined,
+    rounded,
+    rounded_down,
+    rounded_up,
+    same,
+    trimmed,
+    two_digits,
+)
 
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
@@ -219,6 +231,20 @@ _ROWS = (
         phrase=True,
     ),
     Operation(
+        "round down",
+        _elementwise(rounded_down, 2, number=True),
+        "ROUNDDOWN(ROUND({0},9),{1})",
+        "{0} rounded down to {1} decimals",
+        phrase=True,
+    ),
+    Operation(
+        "round up",
+        _elementwise(rounded_up, 2, number=True),
+        "ROUNDUP(ROUND({0},9),{1})",
+        "{0} rounded up to {1} decimals",
+        phrase=True,
+    ),
+    Operation(
         "whole part",
         lambda a: np.floor(np.round(a, 9)),  # so that 4.35 * 100 is 435 in every program
         "INT(ROUND({0},9))",
@@ -266,6 +292,14 @@ _ROWS = (
         _elementwise(lambda t: None if t is None else t.lower(), 1),
         "LOWER({0})",
         "{0} in small letters",
+        phrase=True,
+        kind="text",
+    ),
+    Operation(
+        "in short",
+        _elementwise(in_short, 1),
+        f'IF(LEN({{0}})>{LONGEST_NAME},LEFT({{0}},8)&"…"&RIGHT({{0}},11),{{0}}&"")',
+        "{0} without its middle if long",
         phrase=True,
         kind="text",
     ),

@@ -72,9 +72,9 @@ def test_a_missing_reading_is_stood_in_for() -> None:
     alone = verdicts("held", *both(None, 60.6))
     assert (alone[60], alone[65], alone[70], alone[80]) == ("falls short", "borderline", "borderline", "covers")
     said = str(judged(*both(None, 60.6)).figures()["esc_held_sentence"])
-    assert "highest 60.6 A peak, taken as steady too: no steady reading, ±3.7 %" in said
+    assert "at most 60.6 A peak (±3.7 %), which counts as steady too: none was read steady" in said
     said = str(judged(*both(60.6, None)).figures()["esc_held_sentence"])
-    assert "highest 60.6 A steady; no peak read, 1.25 times it taken, ±3.7 %" in said
+    assert "at most 60.6 A steady (±3.7 %); no peak was read, so that 1.25 times it counts as one" in said
 
 
 def test_an_estimate_is_never_called_covering() -> None:
@@ -191,7 +191,7 @@ def test_what_was_not_tested_gets_no_answer_from_another_pair(
 def test_what_the_answer_is_for_is_said() -> None:
     rows = [row("peak", 30.0), row("peak", 35.0, cells=6, prop="6x4.5")]
     named = str(judged(*rows, pack_cells=6.0, all_up_mass=750.0, motor_count=4.0).figures()["esc_advice"])
-    assert "for your craft (750 g on 4 motors on 6S). 6x4.5 on 6S: highest 35.0 A" in named
+    assert "for your craft (750 g on 4 motors on 6S). 6x4.5 on 6S: at most 35.0 A" in named
     assert "for any of the 2 pairs of propeller and cell count tested" in str(judged(*rows).figures()["esc_advice"])
 
 
@@ -209,8 +209,9 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
 @pytest.mark.parametrize(
     ("peak", "low", "high"),
     [
-        (12.6, 7, 10),  # less 40 and 25 %: 7.56 to 9.45 A
-        (9.8, 5.8, 7.4),  # 5.88 to 7.35 A: in tenths, since 9.8 A are read in them
+        (12.6, 7.5, 9.5),  # less 40 and 25 %: 7.56 to 9.45 A, in tenths since it ends below 10 A
+        (13.4, 8, 11),  # 8.04 to 10.05 A
+        (9.8, 5.8, 7.4),  # 5.88 to 7.35 A
         (40.0, 24, 30),  # whole as they are
     ],
 )

@@ -63,7 +63,7 @@ REPORT = Listed("Report", {
     "full_thrust": ("Thrust (g)", 0), "full_current": ("Current (A)", 1), "full_voltage": ("Voltage (V)", 2),
     "full_power": ("Power (W)", 0), "full_grams_per_watt": ("g/W", 2), "full_grams_per_amp": ("g/A", 1),
     "peak_top_current": ("Highest (A)", 1), "flight": ("In flight* (A)", None), "held_size": ("ESC held (A)", 0),
-    "flight_size": ("ESC bursts (A)", 0),
+    "flight_size": ("ESC burst (A)", 0),
 })  # fmt: skip
 """The Report's table of a test on one cell count."""
 REPORT_BY_CELLS = {
@@ -179,7 +179,7 @@ MOTOR_FIGURES = Figures("Motor figures", {
 
 CHART_SHEET = "Charts"
 REPORT_BARS = {"Thrust at full throttle (g)": ("Summary", "Thrust, full throttle (g)"),
-        "Highest current (A), with the ESC size": ("Summary", "Highest static current (A)")}  # fmt: skip
+        "Highest current (A), and ESC size by cells": ("Summary", "Highest static current (A)")}  # fmt: skip
 PER_WATT = "Grams per watt against thrust"
 ON_REPORT = (PER_WATT, *reversed(REPORT_BARS))  # of one propeller with throttle steps
 _THRUST = ("Readings", "Thrust (g)")

@@ -109,11 +109,11 @@ def test_the_three_answers(workbook: Workbook) -> None:
     throttle, amps = round(40 * (60 / 40) ** share), 5 * (12 / 5) ** share
     lines = ("50 A or larger", "40 A or larger", f"2.8:1; hover {throttle} %; 7.5 min")
     words = (
-        "6x4 on 4S: highest 42.0 A peak, 38.0 A steady, ±3.7 %. Steady within 80 % of the continuous rating, peak within "
-        "1.15 times it. How long the motor itself stands 42.0 A is not known: no temperature was read. Its maker's limit "
-        "comes first.",
-        "6x4 on 4S: 42.0 A at launch, ±3.7 %, if its burst rating is at least 1.15 times its size. At speed 25 to 32 A "
-        "(rule of thumb: 25 to 40 % less); never choose by it alone.",
+        "6x4 on 4S: at most 42.0 A peak, 38.0 A steady (±3.7 %). Steady is kept within 80 % of the continuous rating, peak "
+        "within 1.15 times it. How long the motor itself stands 42.0 A is not known: no temperature was read. Its maker's "
+        "limit comes first.",
+        "6x4 on 4S: 42.0 A at launch (±3.7 %), if its burst rating is at least 1.15 times its size. At speed 25 "
+        "to 32 A (rule of thumb: 25 to 40 % less); never choose by that alone.",
         f"2,000 g on 4 motors; 6x4 on 4S: 1,420 g, steady. Hovering {amps:.1f} A a motor, minutes at 3.7 V a cell. Full "
         "throttle: 168 A from the pack (34C).",
     )

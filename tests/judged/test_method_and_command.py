@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 import xlsengine
+from tests.command_line import run
 from tests.judged import labels
 from tests.judged.workbook_by_labels import Workbook
 from tests.judged.worked_benches import CRAFT, MOTOR, SESSION
-from xlsengine.cli import main
 
 EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     # table, quantity: unit, equation
@@ -59,9 +59,7 @@ def test_what_results_prints(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     fields = MOTOR | CRAFT | {"test_date": datetime.date(2026, 1, 2)}
     test = xlsengine.bench_test(fields, {"Readings": list(SESSION)})
     path = xlsengine.write_input_workbook(test, tmp_path / "session.xlsx")
-    with pytest.raises(SystemExit) as ended:
-        main(["results", str(path)])
-    assert ended.value.code in (0, None)
+    assert run("results", path) == 0
     printed = capsys.readouterr().out
     for words in PRINTED:
         assert words in printed

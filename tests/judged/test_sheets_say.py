@@ -179,7 +179,7 @@ def test_the_report_marks_peaks_best_and_flagged_figures(workbook: Workbook) -> 
     of_thrust = [
         each for each in rules(workbook, "Report") if each[0].startswith(f"{get_column_letter(columns['thrust'])}")
     ]
-    peak = [style.numFmt.formatCode for _, formula, style in of_thrust if formula.startswith("MOD(")]
+    peak = [style.numFmt.formatCode for _, formula, style in of_thrust if formula.startswith("AND(MOD(")]
     assert peak == ['#,##0" p"']
     shades = [hue(style.fill.bgColor.rgb) for _, formula, style in of_thrust if ">=2" in formula]
     assert shades == ["amber", "amber"]

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from sqlalchemy import true
 
+from tests.command_line import run_apart as ran
 from tests.instruments.editing import edited_copy
 from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.bench.inputs.craft import BURSTS
-from xlsengine.cli import main
 from xlsengine.library import finding
 from xlsengine.library.finding import find
 from xlsengine.library.store import Library
@@ -36,16 +36,6 @@ def library(tmp_path_factory: pytest.TempPathFactory) -> Library:
     for path in DEMOS:
         made.add(read_bench_test(path), path)
     return made
-
-
-def ran(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
-    try:
-        main(list(arguments))
-        code = 0
-    except SystemExit as end:
-        code = int(end.code or 0)
-    said = capsys.readouterr()
-    return code, said.out, said.err
 
 
 FIGURES = {

@@ -24,7 +24,7 @@ from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.workbook.formats import CELL_COUNT_FILLS
 from xlsengine.workbook.input_copy import NAME as COPY
 
-SHOWN = ["Report", "Craft", "ESC", "Charts", "Start"]
+SHOWN = ["Report", "Craft", "ESC", "Charts", "Start", "Checks", "Readings"]
 
 
 def readers_workbook(published: Published) -> Path:
@@ -94,7 +94,7 @@ def test_readers_see_the_sheets_to_read_alone(published: Published) -> None:
     hidden = set(re.findall(r'<sheet name="([^"]+)"[^>]*state="hidden"', book))
     names = [name for name, _ in sheets]
     assert [name for name in names if name not in hidden] == SHOWN
-    assert {"Readings", "Settings", "Summary", "Method", "Checks"} <= hidden
+    assert {"Settings", "Summary", "Method", "Motor"} <= hidden
     assert COPY not in names
     assert "veryHidden" not in book
 

@@ -58,7 +58,7 @@ def report_cells(page: dict[tuple[int, int], str | float]) -> dict[str, list[str
         if name.startswith(("*", "At full")):
             break
         found = [SHOWN[header].format(page[row, column]) for column, header in headers.items() if (row, column) in page]
-        shown[name.removesuffix(" ¹")] = found
+        shown[name.removesuffix(" ◄").removesuffix(" ¹")] = found
     return shown
 
 

@@ -1,12 +1,11 @@
 """Makes two to four tests a comparison side by side, with the same figures, limits and ranks as the sheet Comparison."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.comparison_lines import ONE_SAMPLE
@@ -35,7 +34,8 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
     scope = compared_with(first, comparison).scope
     names = _told_apart([motor_name(each.test) for each in kept], [str(each.test["test_id"] or "") for each in kept])
     groups = scope.used_rows(c.COMPARED.name)
-    parts = [_motors(scope, kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
+    parts = [_motors(kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
+    parts += [] if groups else [_on_their_own(kept)]
     notes = [
         f"Thrust, current and grams per watt are brought to the voltage and air of {names[0]}: estimates.",
         "± is expanded uncertainty, with the confidence on Settings of each test. It holds parts that the motors share, so "
@@ -56,21 +56,21 @@ def _told_apart(names: list[str], ids: list[str]) -> list[str]:
 # --- the motors ------------------------------------------------------------------------------------------------
 
 
-def _motors(scope: Scope, kept: Sequence[Kept], names: Sequence[str]) -> Part:
+def _motors(kept: Sequence[Kept], names: Sequence[str]) -> Part:
     def texts(label: str, name: str) -> Line:
         return Line(label, "", 0, [each.test[name] for each in kept])
 
-    def numbers(label: str, unit: str, decimals: int, name: str, margin: str = "", verdict: str = "") -> Line:
+    def numbers(label: str, unit: str, decimals: int, name: str, margin: str = "") -> Line:
         margins = [_number(each.test[margin]) for each in kept] if margin else ()
-        return Line(label, unit, decimals, [_number(each.test[name]) for each in kept], margins, verdict)
+        return Line(label, unit, decimals, [_number(each.test[name]) for each in kept], margins)
 
     lines = [
         texts("Test id", "test_id"),
         texts("Test date", "test_date"),
         texts("Tester", "tester"),
         texts("ESC", "esc_used"),
-        numbers("Mass as supplied", "g", 1, "mass_as_supplied", "mass_as_supplied_uncertainty"),
-        numbers("Trimmed mass", "g", 1, "trimmed_mass", "trimmed_mass_uncertainty", _lightest(scope, kept, names)),
+        _mass("Mass as supplied", "mass_as_supplied", kept, names),
+        _mass("Trimmed mass", "trimmed_mass", kept, names),
         numbers("Labelled Kv", "rpm/V", 0, "label_kv"),
         numbers("Kv measured", "rpm/V", 0, "best_kv", "best_kv_uncertainty"),
         numbers("Kv against its label", "%", 1, "kv_deviation"),
@@ -79,14 +79,52 @@ def _motors(scope: Scope, kept: Sequence[Kept], names: Sequence[str]) -> Part:
     return Part("The motors", [line for line in lines if any(value is not None for value in line.values)])
 
 
-def _lightest(scope: Scope, kept: Sequence[Kept], names: Sequence[str]) -> str:
-    masses = [_number(each.test["trimmed_mass"]) for each in kept]
+def _mass(label: str, name: str, kept: Sequence[Kept], names: Sequence[str]) -> Line:
+    """Return masses of one kind: one with leads as supplied is no trimmed one, whatever stands in its place elsewhere."""
+    own = [name != "trimmed_mass" or _is_trimmed(each) for each in kept]
+    masses, margins = (
+        [_number(each.test[kind]) if known else None for each, known in zip(kept, own, strict=True)]
+        for kind in (name, f"{name}_uncertainty")
+    )
+    return Line(label, "g", 1, masses, margins, _lightest(masses, margins, names))
+
+
+def _is_trimmed(test: Kept) -> bool:
+    return str(test.test["trimmed_mass_basis"] or "").startswith(("measured", "estimated"))
+
+
+def _lightest(masses: Sequence[float | None], margins: Sequence[float | None], names: Sequence[str]) -> str:
+    """Say which motor is lighter than all others by more than √2 times the largest ±."""
     known = sorted((mass, name) for mass, name in zip(masses, names, strict=True) if mass is not None)
     if len(known) < 2:
         return NOT_COMPARED
     (least, lightest), (following, _) = known[:2]
     lead = following - least
-    return f"{lightest} is lighter by {lead:.1f} g" if lead > float(scope.named(k.mass_band.name)) else NO_DIFFERENCE
+    band = math.sqrt(2) * max((margin for margin in margins if margin is not None), default=0.0)
+    return f"{lightest} is lighter by {lead:.1f} g" if lead > band else NO_DIFFERENCE
+
+
+def _on_their_own(kept: Sequence[Kept]) -> Part:
+    """Return the best of each motor with its propeller and cell count, where no two were read with the same one."""
+
+    def best(title: tuple[str, str, int], name: str) -> Iterator[Line]:
+        rows = [max(each.groups, key=lambda row: _number(row[name]) or 0.0, default=None) for each in kept]
+        values = [None if row is None else _number(row[name]) for row in rows]
+        shares = [None if row is None else _divided(row, name) for row in rows]
+        yield Line(*title, values, _margins(values, shares))
+        yield Line("with", "", 0, [None if row is None else f"{row['prop']} on {row['cells']:.0f}S" for row in rows])
+
+    lines = (
+        *best(("Highest thrust, full throttle", "g", 0), "full_thrust"),
+        *best(("Best thrust per power, full throttle", "g/W", 2), "full_grams_per_watt"),
+        *best(("Highest thrust to motor weight", "g/g", 1), "full_thrust_to_mass"),
+    )
+    found = [line for line in lines if any(value is not None for value in line.values)]
+    return Part(
+        "Each with its own propellers, as read",
+        found,
+        ["Of different propellers: none of the motors is ahead by these."],
+    )
 
 
 # --- a propeller and cell count --------------------------------------------------------------------------------

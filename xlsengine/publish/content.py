@@ -8,7 +8,7 @@ from typing import Any
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, in_thousands
-from xlsengine.bench.advice.statements import LEFT_OUT, left_out_count, typed_readings
+from xlsengine.bench.advice.statements import LEFT_OUT, ONE_SAMPLE, left_out_count, typed_readings
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b
@@ -79,6 +79,11 @@ class Content:
     estimate: str
     checks: str
 
+    @property
+    def sample(self) -> str:
+        """Return what is known of where the sample came from, without what is true of every test."""
+        return self.disclosure.removesuffix(ONE_SAMPLE)
+
     def line_of(self, prop: str, place: int) -> Line | None:
         """Return the line of a propeller on a cell count; None where it was not tested on it."""
         return self._by_place.get((prop, place))
@@ -101,7 +106,7 @@ class Content:
         return found
 
 
-_FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC bursts (A)", "g/W")
+_FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC burst (A)", "g/W")
 
 
 def _fields(row: Column) -> list[tuple[str, Node, str]]:
@@ -113,7 +118,7 @@ def _fields(row: Column) -> list[tuple[str, Node, str]]:
 HEADERS: tuple[str, ...] = tuple(header for header, _, _ in _fields(by.row_on[0]))
 THRUST, CURRENT, PER_WATT, AIR, HELD, BURSTS = (
     HEADERS.index(name)
-    for name in ("Thrust (g)", "Current (A)", "g/W", "In flight* (A)", "ESC held (A)", "ESC bursts (A)")
+    for name in ("Thrust (g)", "Current (A)", "g/W", "In flight* (A)", "ESC held (A)", "ESC burst (A)")
 )
 
 

@@ -58,7 +58,7 @@ def _wide(content: Content) -> tuple[Drawing, Sequence[str]]:
     kv = f"{content.kv} (label)" if content.kv else "Kv of the label not given"
     used = page.text(left, 60, content.title, 54, bold=True, room=room - 330, least=30)
     page.text(left + used + 26, 64, kv, 34, GREY, room=room - used - 26, least=18)
-    said = f"{content.disclosure.partition('. ')[0].rstrip('.')}. {content.short_conditions}"
+    said = f"{content.sample}{content.short_conditions}"
     high = draw_sentences(page, left, 118, said, 1840, 2, 25)
     y, bottom = 118 + high, 788
     rows = bands(content)
@@ -143,7 +143,7 @@ def _tall(content: Content) -> tuple[Drawing, Sequence[str]]:
     kv = f"{content.kv} (label)" if content.kv else "Kv of the label not given"
     who = " · ".join(each for each in (kv, content.tester, content.date) if each)
     page.text(left, 106, who, 28, GREY, room=1008, least=20)
-    said = f"{content.disclosure.partition('. ')[0].rstrip('.')}. {content.short_conditions}"
+    said = f"{content.sample}{content.short_conditions}"
     y = 146 + draw_sentences(page, left, 146, said, 1008, 3, 25)
     more = _LINE_OF_NOTES if content.caveat else 0  # what is to be settled takes a line
     bottom, rows = 944.0 - more, bands(content)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 NO_DIFFERENCE = "no difference that counts"
-NOT_COMPARED = "–"
+NOT_COMPARED = "not compared: read of one alone"
 
 
 @dataclass(frozen=True)
@@ -40,8 +40,5 @@ class Sides:
     def verdicts(self) -> list[str]:
         """Return who is ahead in what, as lines."""
         return [
-            f"{part.title}: {line.label}: {'not compared' if line.verdict == NOT_COMPARED else line.verdict}"
-            for part in self.parts
-            for line in part.lines
-            if line.verdict
+            f"{part.title}: {line.label}: {line.verdict}" for part in self.parts for line in part.lines if line.verdict
         ]

@@ -32,27 +32,29 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (p.motor, 28),
     (p.prop, 15),
     (p.cells, 6),
-    (a.first_reason, 37),
     (a.ratio, 8),
     (a.ratio_doubt, 7),
-    (a.ratio_spare, 8),
     (p.grams_per_watt, 8.5),
     (p.grams_per_watt_doubt, 8.5),
-    (a.hover_basis, 12),
     (a.minutes, 8.5),
     (a.minutes_doubt, 8.5),
-    (a.hover_current, 8.5),
-    (a.hover_current_doubt, 8),
-    (a.hover_throttle, 8.5),
     (a.flight_low, 8),
     (a.flight_high, 8),
     (a.flight_spare, 9),
     (a.bench_spare, 9),
+    (a.first_reason, 37),
+    (a.ratio_spare, 8),
+    (a.hover_basis, 12),
+    (a.hover_current, 8.5),
+    (a.hover_current_doubt, 8),
+    (a.hover_throttle, 8.5),
     (p.motor_mass, 8),
     (a.mass_spare, 8),
     (p.test, 14),
 )
-"""What stands on the sheet Pairs for readers, and how wide in letters; the kept figures are folded away behind it."""
+"""What stands on the sheet Pairs for readers, and how wide in letters: on the first page what a craft is chosen by.
+
+The kept figures are folded away behind it."""
 _OF_HOVER = {a.hover_basis, a.minutes, a.minutes_doubt, a.hover_current, a.hover_current_doubt, a.hover_throttle}
 _KEPT_WIDTH, _NAMING = 9.0, 4
 _MOST_WHY = 2000

@@ -142,7 +142,7 @@ def write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
     A workbook for readers lists what it shows.
     """
     sheet, row, kind = book.sheet(START), TOP, None
-    listed = [entry for entry in listed if entry.kind is Kind.READ or not book.for_readers]
+    listed = [entry for entry in listed if entry.seen_by_readers or not book.for_readers]
     for entry in sorted(listed, key=lambda entry: list(Kind).index(entry.kind)):
         if entry.kind is not kind:
             kind, row = entry.kind, _write_kind(sheet, row, entry.kind)
@@ -181,5 +181,5 @@ def dress_sheets(book: Book, listed: Iterable[SheetPlan]) -> None:
         sheet.worksheet.set_tab_color(entry.kind.value[1])
         if not entry.printed:
             sheet.print_nothing()
-        if book.for_readers and entry.kind is not Kind.READ:
+        if book.for_readers and not entry.seen_by_readers:
             sheet.worksheet.hide()

@@ -28,8 +28,9 @@ FOR_READERS = (
     "Report answers what most people ask: which propeller, which ESC, which amps in the air, under which conditions. Its "
     "second page explains the answers.",
     "Craft: type your own model into the cream cells; ESC, hover and minutes follow at once.",
-    "ESC holds every propeller and cell count at three sizes; Charts draws the readings.",
-    "Everything here computes: readings, settings and workings behind these sheets are kept but hidden. To see one, click "
+    "ESC holds every propeller and cell count at three sizes; Charts draws the readings, Readings lists them, and Checks "
+    "what is odd among them.",
+    "Everything here computes: settings and workings behind these sheets are kept but hidden. To see one, click "
     "any tab with the right mouse button and choose Unhide or Show Sheet.",
     "Figures are of one sample on one bench. “±” holds the true value in about 95 of 100 cases; in-flight figures are "
     "estimates.",

@@ -91,7 +91,7 @@ def test_a_kind_that_nobody_stated_asks_no_less_of_an_esc_than_a_steady_one() ->
     assert launch() == launch(readings_are="steady") == pytest.approx(50.0)
     assert launch(readings_are="peak") == pytest.approx(40.0)
     said = str(assessed().figures()["esc_held_sentence"])
-    assert "highest 40.0 A, peak or steady not said: 1.25 times it taken as the peak, ±3.7 %" in said
+    assert "at most 40.0 A (±3.7 %), peak or steady not said, so that 1.25 times it counts as the peak" in said
 
 
 @pytest.mark.parametrize(

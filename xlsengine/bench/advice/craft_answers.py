@@ -199,16 +199,12 @@ def _amps(margin: Node) -> Node:
     return join(call("absolute", margin).fixed(1), (margin < 0).where(" A short", " A to spare"))
 
 
-def _size(name: str, label: str, size: Named) -> Named:
-    return _value(name, label, size, say("{:.0f} A", size))
-
-
 def _why_none(at: Named) -> Node:
     return at.present().where("larger than any size on Settings", esc.nothing_said)
 
 
 _held, _at_launch, _at_speed = (standings[short.NAMED] for standings in (short.HELD, short.LAUNCH, short.SPEED))
-held_value = _size("held", "ESC, full throttle held", esc.held_size)
+held_value = _value("held", "ESC, full throttle held", esc.held_size, say("{:.0f} A", esc.held_size))
 held_words = _words(
     "held",
     "ESC, held",
@@ -219,7 +215,7 @@ held_words = _words(
 _in_flight = say(
     "at launch {}, {}; at speed {} by estimate", _at_launch.verdict, _amps(_at_launch.spare), _at_speed.verdict
 )
-burst_value = _size("bursts", "ESC, short bursts", esc.flight_size)
+burst_value = _value("bursts", "ESC, short bursts", esc.flight_size, say("{:.0f} A", esc.flight_size))
 burst_words = _words(
     "bursts",
     "ESC, bursts",

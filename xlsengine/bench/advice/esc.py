@@ -165,26 +165,25 @@ room = say("±{:.1f} %", (n.room - 1) * 100)
 
 def _held_currents() -> Node:
     """Say in as few words as are true which readings decide, and what is taken for one that was not."""
-    both = say("highest {:.1f} A peak, {:.1f} A steady", held_peak, held_steady)
-    alone = (n.over_static.at(held_row) > 1).where(
-        say(
-            "highest {:.1f} A, peak or steady not said: {:.2f} times it taken as the peak",
-            held_peak,
-            s.esc_peak_over_steady,
-        ),
-        say("highest {:.1f} A peak, taken as steady too: no steady reading", held_peak),
+    factor = s.esc_peak_over_steady
+    both = say("{:.1f} A peak, {:.1f} A steady ({})", held_peak, held_steady, room)
+    unsaid = say(
+        "{:.1f} A ({}), peak or steady not said, so that {:.2f} times it counts as the peak", held_peak, room, factor
     )
-    no_peak = say("highest {:.1f} A steady; no peak read, {:.2f} times it taken", held_steady, s.esc_peak_over_steady)
+    no_steady = say("{:.1f} A peak ({}), which counts as steady too: none was read steady", held_peak, room)
+    alone = (n.over_static.at(held_row) > 1).where(unsaid, no_steady)
+    no_peak = say(
+        "{:.1f} A steady ({}); no peak was read, so that {:.2f} times it counts as one", held_steady, room, factor
+    )
     return held_peak.present().where(held_steady.present().where(both, alone), no_peak)
 
 
 held_words = ESC.figure("short_held_words", "ESC held, why").derive(
     held_row.present().where(
         say(
-            "{}: {}, {}. Steady within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
+            "{}: at most {}. Steady is kept within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
             g.label.at(held_row),
             _held_currents(),
-            room,
             s.esc_steady_share,
             s.esc_burst_ratio,
         ),
@@ -229,17 +228,17 @@ def _in_flight(row: Named) -> Node:
 
 
 _times = n.over_static.at(flight_row)
-_stands_in = (_times > 1).where(say(" ({:.2f} times its highest reading: no peak was read)", _times), "")
+_stands_in = (_times > 1).where(say(", {:.2f} times its highest reading: no peak was read", _times), "")
 flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
     rule.flies_forward(
         flight_row.present().where(
             say(
-                "{}: {:.1f} A at launch{}, {}, if its burst rating is at least {:.2f} times its size. At speed {}; never "
-                "choose by it alone.",
+                "{}: {:.1f} A at launch ({}){}, if its burst rating is at least {:.2f} times its size. At speed {}; "
+                "never choose by that alone.",
                 g.label.at(flight_row),
                 n.launch.at(flight_row),
-                _stands_in,
                 room,
+                _stands_in,
                 s.esc_burst_ratio,
                 _in_flight(flight_row),
             ),

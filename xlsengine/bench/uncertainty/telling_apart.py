@@ -91,8 +91,8 @@ def _lead_expanded(name: str, figure: str, ratio: Node, groups: tuple[dict[str, 
     )
 
 
-def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Named, dict[str, Named]]:
-    """Say whether the two best can be told apart; return that with what was fetched of the best."""
+def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Named, dict[str, Named], Named]:
+    """Say whether the two best can be told apart; return that with what was fetched of the best, and the ± of its lead."""
     best, next_best, rivals = _ranked(name, value)
     this, other = _fetched(name, 1, best), _fetched(name, 2, next_best)
     ratio = value.at(best) / value.at(next_best)
@@ -113,11 +113,11 @@ def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Name
         told.otherwise(alone.otherwise(f"{title}: nothing to compare.")),
         "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
     )
-    return apart, this
+    return apart, this, within
 
 
-thrust_apart, _strongest = _told_apart("thrust", "Highest thrust", "thrust", g.full["thrust"])
-efficiency_apart, _most_efficient = _told_apart(
+thrust_apart, _strongest, THRUST_LEAD = _told_apart("thrust", "Highest thrust", "thrust", g.full["thrust"])
+efficiency_apart, _most_efficient, EFFICIENCY_LEAD = _told_apart(
     "efficiency", "Best g/W at full throttle", "thrust per power", g.full["grams_per_watt"]
 )
 

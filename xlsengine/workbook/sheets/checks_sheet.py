@@ -180,7 +180,7 @@ def _write_told(sheet: Sheet, told: Sequence[str]) -> None:
     """Write below the checks what was understood or left out on reading, as plain text; nothing where all was plain."""
     book, form = sheet.book, sheet.book.formats.get(text_wrap=True, valign="top")
     top = _whole_top(book.layout.blocks[c.RAISED_CHECKS.name]) + _whole_lines(book) + 5
-    if told:
+    if told and not book.for_readers:
         sheet.text(top - 1, 0, TOLD_TITLE, book.formats.section)
         sheet.worksheet.print_area(0, 0, top + len(told) - 1, LAST)
     for row, line in enumerate(told, start=top):

@@ -5,6 +5,7 @@ from typing import Any
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import craft_sentences as said
 from xlsengine.bench.advice import suits
+from xlsengine.bench.advice.short_answers import CANNOT
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.uses import USES, use_name
@@ -107,6 +108,8 @@ def _write_top(sheet: Sheet) -> None:
         (1, said.basis, {"font_color": GREY}),
     ):
         sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
+    warns = f'=ISNUMBER(SEARCH("{CANNOT}",{cell_address(0, _RIGHT, fixed=True)}))'
+    sheet.shade((0, _RIGHT, 0, _LAST), {"bg_color": MIDDLE_FILL}, type="formula", criteria=warns)
     for row, height in enumerate(_TOP_ROWS):
         sheet.height(row, height)
     write_caveat(sheet, esc_caveat(sheet.book.layout), _CAVEAT, (0, _LAST), _LETTERS, _LINE, 1.5)

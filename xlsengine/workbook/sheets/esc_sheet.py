@@ -6,7 +6,7 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import summary as g
-from xlsengine.expression import Column, Named, Node, join
+from xlsengine.expression import Column, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import Layout, cell_address
@@ -15,7 +15,7 @@ from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
-_WIDTHS = (100, 38, 48, 48, *[121] * 3, 131, *[154] * 3)  # pixels: a page, of A4 or Letter, at the scale below
+_WIDTHS = (130, 38, 48, 48, *[121] * 3, 131, *[144] * 3)  # pixels: a page, of A4 or Letter, at the scale below
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
 _CAVEAT, _SENTENCES_TOP, _TEXT = 3, 4, 3
 _SENTENCES = {
@@ -118,8 +118,8 @@ def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False
 # --- one propeller and cell count ----------------------------------------------------------------------------
 
 
-_PLAIN: tuple[tuple[Column, dict[str, Any]], ...] = (
-    (g.prop, {"bold": True, "align": "left"}),
+_PLAIN: tuple[tuple[Node, dict[str, Any]], ...] = (
+    (call("in short", g.prop), {"bold": True, "align": "left"}),
     (g.cells, {"num_format": '0"S"', "align": "center"}),
     (g.steady["top_current"], {"num_format": "0.0", "align": "center"}),
     (g.peak["top_current"], {"num_format": "0.0", "align": "center"}),

@@ -11,6 +11,7 @@ from typing import Protocol
 import numpy as np
 
 from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named, Node
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
@@ -44,6 +45,9 @@ class Kind(Enum):
     CHECK = ("To check", ORANGE)
     TYPED = ("Typed by you", INPUT_RULE)
     WORKING = ("Workings: where the figures come from", GREY)
+
+
+_LOOKED_UP = ("Checks", READINGS.name)
 
 
 @dataclass(frozen=True)
@@ -95,6 +99,11 @@ class SheetPlan:
     more: str = ""
     late: bool = False
     out_of_date: tuple[int, int] | None = (2, 0)
+
+    @property
+    def seen_by_readers(self) -> bool:
+        """Tell whether a workbook for readers shows it: what it says of a reading can be looked up there."""
+        return self.kind is Kind.READ or self.name in _LOOKED_UP
 
     def place(self, layout: Layout, content: Content) -> None:
         """Place all parts."""

@@ -13,7 +13,7 @@ from xlsengine.bench.declaring.spoken import in_cells
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.judging.round_thrusts import round_thrusts
-from xlsengine.expression import Aggregate, Column, Constant, Node, join
+from xlsengine.expression import Aggregate, Column, Constant, Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_data import ChartCells, Drawn
@@ -27,7 +27,7 @@ from xlsengine.workbook.formats import (
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
 _MOST_LINES = 12
-_WIDEST, _NARROWEST = 70, 34  # pixels of a bar; a label on a narrower one would lie over its neighbours
+_WIDEST, _NARROWEST, _THINNEST = 70, 34, 9  # pixels of a bar; a label on a narrower one would lie over its neighbours
 _ABOVE, _BELOW = 32, 22  # pixels of title and names, where the bars have no labels
 _AMPS = "[<9.95]0.0;#,##0"  # as the table has them
 _WIDE = 560  # pixels that hold a title and a legend beside each other
@@ -49,7 +49,7 @@ THRUST = Shown(
     "Bar chart of static full-throttle thrust in grams by propeller, the strongest first, a bar for each cell count.",
 )
 CURRENT = Shown(
-    "Highest current (A), with the ESC size",
+    "Highest current (A), and ESC size by cells",
     g.static_current,
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
     "ESC size that has room for it, with full throttle held or in short bursts.",
@@ -87,7 +87,7 @@ class ReportCharts(ChartCells):
     def __init__(self, sheet: Sheet, grid: Grid) -> None:
         super().__init__(sheet, sheet.scope, grid.aside + grid.cell_counts, titled=False)
         self._grid = grid
-        self._names = self.down(join("Propeller"), by.prop, grid.propellers)
+        self._names = self.down(join("Propeller"), call("in short", by.prop), grid.propellers)
         self._sized = self.down(join("Propeller, ESC"), self._with_sizes(), grid.propellers)
 
     @property
@@ -112,7 +112,7 @@ class ReportCharts(ChartCells):
         chart = self._sheet.book.workbook.add_chart({"type": "column" if upright else "bar"})
         counts, room = self._grid.cell_counts, (size[0] if upright else size[1]) / self._grid.propellers
         gap = int(min(500, max(18 if self._grid.propellers > 6 else 45, 100 * (room / _WIDEST - counts))))
-        labelled = not upright or room / (counts + gap / 100) > _NARROWEST
+        labelled = room / (counts + gap / 100) > (_NARROWEST if upright else _THINNEST)
         for number in range(counts):
             chart.add_series(self._bar(shown, number, gap, labelled))
         names = {"num_font": font(SMALLEST), "line": {"color": PALE}, "major_tick_mark": "none", "reverse": not upright}
@@ -121,7 +121,7 @@ class ReportCharts(ChartCells):
         scale |= {} if labelled else {"num_font": font(SMALLEST, colour=GREY), "line": {"none": True}}
         (chart.set_x_axis if upright else chart.set_y_axis)(names)
         (chart.set_y_axis if upright else chart.set_x_axis)(scale)
-        if not labelled:
+        if upright and not labelled:
             above, below = _ABOVE / size[1], _BELOW / size[1]
             chart.set_plotarea({"layout": {"x": 0.045, "y": above, "width": 0.95, "height": 1 - above - below}})
         self._insert(chart, shown.title, place, size, shown.described, down)
@@ -159,7 +159,7 @@ class ReportCharts(ChartCells):
             size = rule.flown_in_bursts(*each)
             sizes = join(sizes, "/" if number else "", size.fixed(0).otherwise("–"))
         flown = rule.flown_in_bursts(" bursts", " held")
-        return by.prop.present().where(join(by.prop, ", ESC ", sizes, flown), "")
+        return by.prop.present().where(join(call("in short", by.prop), ", ESC ", sizes, flown), "")
 
     def _lines(self) -> Iterator[Drawn]:
         """Write grams per watt at the round thrusts, a column for each of these rows of the summary."""

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
@@ -9,21 +10,26 @@ from xlsengine.bench.advice.statements import left_out_count
 from xlsengine.bench.declaring.spoken import in_cells
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
-from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call, join
+from xlsengine.bench.uncertainty.telling_apart import EFFICIENCY_LEAD, THRUST_LEAD
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
-MARK = " ¹"
+MARK, CHOSEN = " ¹", " ◄"
 MORE_IF_STEADY = (
     "Steady readings at part throttle would add grams per watt at equal thrust, hover throttle and minutes."
 )
-ESC_HELD, ESC_BURSTS = "ESC held (A)", "ESC bursts (A)"
+ESC_HELD, ESC_BURSTS = "ESC held (A)", "ESC burst (A)"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
 _PEAK = '#,##0" p"'
+_all_peaks = g.full_point.count(Condition(g.full_point, "=", Constant(r.AT_STEADY))) < 1
+_PEAKS = "Full-throttle peaks"
+"""What heads a table in which no figure is steady: its marks would be on every row."""
 _HEAD, _NOTE = 18, 15  # points
 _LETTERS = 212  # of the smallest type in a line of the page
 
@@ -31,7 +37,7 @@ _LETTERS = 212  # of the smallest type in a line of the page
 def row_height(grid: Grid) -> float:
     """Return the height of the table's rows in points: lower where there are many."""
     rows = grid.propellers * grid.bands
-    return 20.0 if rows <= 8 else 14.0
+    return 20.0 if rows <= 6 else 17.0 if rows <= 8 else 14.0
 
 
 def _at(column: Column, row: Column | Named) -> Node:
@@ -85,6 +91,7 @@ def shown_fields(grid: Grid, row: Column) -> list[tuple[Node, Node, str]]:
         if words in (ESC_HELD, ESC_BURSTS):
             first, other = (bursts, held) if words == ESC_HELD else (held, bursts)
             header, size = (rule.flown_in_bursts(*pair) for pair in zip(first, other, strict=True))
+            header = header if words == ESC_HELD else rule.flies_forward(header, "")
             shown[place] = header, size, _WHOLE
     return shown
 
@@ -112,7 +119,10 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _flight_words().otherwise("In flight: not known."),
-        " Figures are means. ESC: by highest current and ±. p: peak, less when held. Green: best; amber: flagged.",
+        " Figures are means. ESC: by highest current and ±. ",
+        _all_peaks.where("Peaks: less when held.", "p: peak, less when held."),
+        " Green: best, and ties with it; amber: flagged.",
+        esc.own_row.present().where(f"{CHOSEN}: on Craft.", ""),
         propellers,
         beyond,
     )
@@ -132,7 +142,8 @@ def _flight_words() -> Node:
 def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
     formats = sheet.book.formats
     head = {"bold": True, "font_color": "#FFFFFF", "font_size": 11}
-    sheet.text(top, 0, "At full throttle", formats.get(bg_color=SLATE, indent=1, **head))
+    title = _all_peaks.where(_PEAKS, "At full throttle")
+    sheet.across(top, 0, 0, title, formats.get(bg_color=SLATE, indent=1, **head))
     quiet = {"font_color": GREY, "font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
     sheet.text(top + 1, 0, "Propeller", formats.get(indent=1, **quiet))
     sheet.height(top, _HEAD)
@@ -152,13 +163,16 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
         _write_group(sheet, grid, top + 1, left, number)
         sheet.live(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
         _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")
+    for row, lead in enumerate((THRUST_LEAD, EFFICIENCY_LEAD), start=top):
+        sheet.live(row, grid.aside, lead, formats.helper)
     return top + 2 + grid.propellers
 
 
 def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
     """Write the propellers, a mark at those with readings that are left out."""
     form = sheet.book.formats.get(bold=True, font_size=_size(grid), indent=1, bottom=1, bottom_color=RULE, shrink=True)
-    named = join(by.prop, (by.left_out > 0).where(MARK, ""))
+    chosen = by.BY_PROPELLER.row.equals(esc.own_row).where(CHOSEN, "").otherwise("")
+    named = join(call("in short", by.prop), (by.left_out > 0).where(MARK, ""), chosen)
     for row in range(grid.propellers):
         sheet.height(top + row, row_height(grid))
         sheet.live(top + row, 0, named, form, at=row)
@@ -192,16 +206,19 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
         {"bg_color": MIDDLE_FILL, "italic": True},
         {"num_format": _PEAK},
     )
-    is_peak, is_doubtful = f"MOD(N({kind}),2)=1", f"N({kind})>=2"
+    title = cell_address(top - 2, 0, True)
+    is_peak, is_doubtful = f'MOD(N({kind}),2)=1,{title}<>"{_PEAKS}"', f"N({kind})>=2"
 
     def rules(first: int, final: int, *cases: tuple[str, dict[str, Any]]) -> None:
         for criteria, style in cases:
             area = (top, first, last, final)
             sheet.shade(area, style, type="formula", criteria=f"={criteria}", stop_if_true=True)
 
-    def best(column: int) -> str:
+    def best(column: int, lead: int) -> str:
+        """Ask whether a figure is the best, or so near that it cannot be told from it."""
         here, area = cell_address(top, column), f"{cell_address(top, column, True)}:{cell_address(last, column, True)}"
-        return f"ISNUMBER({here}),{here}=MAX({area})"
+        within = cell_address(top - 2 + lead, grid.aside, True)
+        return f"ISNUMBER({here}),{here}>=MAX({area})/(1+N({within})/100)"
 
     per_watt = left + (3 if grid.fields == 6 else 4)
     rules(
@@ -209,10 +226,10 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
         left,
         (f"AND({is_doubtful},{is_peak})", doubtful | peak),
         (is_doubtful, doubtful),
-        (f"AND({best(left)},{is_peak})", good | peak),
-        (f"AND({best(left)})", good),
-        (is_peak, peak),
+        (f"AND({best(left, 0)},{is_peak})", good | peak),
+        (f"AND({best(left, 0)})", good),
+        (f"AND({is_peak})", peak),
     )
     rules(left + 1, per_watt - 1, (is_doubtful, doubtful))
-    rules(per_watt, per_watt, (is_doubtful, doubtful), (f"AND({best(per_watt)})", good))
+    rules(per_watt, per_watt, (is_doubtful, doubtful), (f"AND({best(per_watt, 1)})", good))
     rules(per_watt + 1, left + grid.fields - 1, (is_doubtful, doubtful))

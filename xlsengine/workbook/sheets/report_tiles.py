@@ -17,7 +17,8 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
 from xlsengine.workbook.sheets.report_grid import LETTERS, SMALLEST, Grid
 
-_LABEL, _VALUE, _TWO_LINES, _LINE = 16, 28, 27, 15  # points
+_LABEL, _VALUE, _SMALL, _LINE = 16, 28, 13.5, 15  # points
+_LETTER = 6.1  # pixels of the smallest type
 _CARD: dict[str, Any] = {"bg_color": MIST, "indent": 1, "align": "left"}
 
 
@@ -98,10 +99,14 @@ def write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
     Return the row below.
     """
     tiles = [tile for tile in TILES if not sheet.book.layout.is_left_out(tile.value)]
-    heights = (_LABEL, _VALUE, _TWO_LINES)
+    spans = grid.spans(*[1.0] * len(tiles))
+    lines = max(
+        sheet.lines(_sure(tile), grid.span_width(span) / _LETTER) for span, tile in zip(spans, tiles, strict=True)
+    )
+    heights = (_LABEL, _VALUE, max(2, lines) * _SMALL)
     for row, height in enumerate(heights, start=top):
         sheet.height(row, height)
-    for span, tile in zip(grid.spans(*[1.0] * len(tiles)), tiles, strict=True):
+    for span, tile in zip(spans, tiles, strict=True):
         _write_tile(sheet, top, span, tile)
     row = top + len(heights)
     form = sheet.book.formats.get(**_CARD, font_size=SMALLEST, font_color=VERMILION, text_wrap=True, valign="top")
