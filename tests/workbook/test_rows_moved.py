@@ -114,7 +114,8 @@ def scope_after(written: WrittenResults, order: Order) -> FileScope:
 
 def is_by_row(standing: Standing) -> bool:
     """Tell whether a cell stands in a table with one row for each row of Readings."""
-    return isinstance(standing.node, Column) and row_number in TABLES[standing.node.table].per
+    node = standing.node
+    return isinstance(node, Column) and node.table in TABLES and row_number in TABLES[node.table].per
 
 
 def expected(written: WrittenResults, order: Order) -> dict[Place, Value]:

@@ -105,7 +105,7 @@ minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1
 _low = rule.in_flight(p.static_current, flight_share_high, p.flight_rule)
 _high = rule.at_most(rule.in_flight(p.static_current, flight_share_low, p.flight_rule), p.static_current)
 _falls = flag(_high > _low).equals(1)
-_outward = f.rounded_outward(_low, _high, p.static_current, _high)
+_outward = map(p.asked_here, f.rounded_outward(_low, _high, p.static_current, _high))
 flight_low, flight_high = (
     p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
         _falls.where(rounded, amps),
