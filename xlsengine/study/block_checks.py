@@ -11,26 +11,25 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from xlsengine.bench.judging.plain_checks import IN_GRAMS, Severity
+from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.study.blocks import (
     FEWEST,
     FEWEST_BACKED,
     USUAL_PER_CELL,
-    Meant,
     as_typed,
     block_flags,
     is_backed,
     is_block,
     misfits_elsewhere,
     named,
-    parts,
     span,
 )
 from xlsengine.study.case import Case
 from xlsengine.study.dragged_checks import dragged_counts
-from xlsengine.study.flags import Flag, to_type, typed
+from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, IntArray
 from xlsengine.study.outliers import FloatArray
+from xlsengine.study.round_words import TOO_HIGH, TOO_LOW, round_mistakes
 
 MOST_CELLS = 14
 LEAST_USUAL = 3.4
@@ -39,15 +38,6 @@ LEAST_USUAL = 3.4
 LEAST_GAP, APART = 1.08, math.log(1.1)
 """Rows of a wrong cell count lie apart from the others by at least this factor, and from the usual volts per cell by as much
 as this logarithm: a weak pack goes there by and by."""
-
-USUAL_EFFICIENCY = 0.42
-"""Overall static efficiency in the middle of the usual ones, 0.25 to 0.65."""
-
-UNITS = {**IN_GRAMS, "kilograms": 1e3}
-SYMBOLS = {"newtons": "N", "ounces": "oz", "pounds": "lb", "kilograms": "kg"}
-
-TOO_LOW = "below 3.0 V a cell at rest it goes out of use and is not charged again"
-TOO_HIGH = "charged above its maker's limit it goes out of use"
 
 # --- cell counts -------------------------------------------------------------------------------------------------
 
@@ -221,154 +211,10 @@ def _exchanged_counts(case: Case, low: _Count, high: _Count) -> list[Flag]:
     )
 
 
-# --- volts per cell in the place of the pack's -------------------------------------------------------------------
-
-
-def volts_per_cell(case: Case) -> list[Flag]:
-    """Flag rows whose volts are those of one cell, where times the cell count they are usual for their propeller."""
-    rows, limits = case.rows, case.limits
-    alone = replace(as_typed(rows), cells=np.ones(rows.size))
-    at = np.flatnonzero(alone.fits_cells(case) & (rows.voltage / rows.cells < limits.cell_voltage_low))
-    if not at.size:
-        return []
-    meant = replace(as_typed(rows), voltage=rows.voltage * rows.cells)
-    misfits = misfits_elsewhere(case, meant, at, as_typed(rows).fits_cells(case))
-    at, misfits = at[~(misfits > 1)], misfits[~(misfits > 1)]
-    backed = is_backed(misfits)
-    if not at.size or not (backed or _gains_sense(case, meant, at)):
-        return []
-    first = int(at[0])
-    single = to_type(round(rows.voltage[first] * rows.cells[first], 2), "voltage")
-    found = f"{span(rows.voltage[at], 2)} V in {named(rows, at)}"
-    return block_flags(
-        rows,
-        at,
-        "Voltage looks like volts per cell",
-        "voltage",
-        typed(rows.voltage[first], "voltage") if at.size == 1 else found,
-        f"near {single}" if at.size == 1 else f"volts of the whole pack, {span(meant.voltage[at], 2)} V",
-        "The meter shows the volts of one cell: times Cells they fit the other readings."
-        if backed
-        else "The meter shows the volts of one cell: times Cells thrust and power fit each other.",
-        (
-            f"If your bench notes agree, type {single}."
-            if at.size == 1
-            else "Type the volts of the whole pack: Cells times as much."
-        )
-        + f" If they are the pack's, stop and measure it: {TOO_LOW}.",
-        settles_volts=True,
-    )
-
-
-def _gains_sense(case: Case, meant: Meant, at: IntArray) -> bool:
-    """Tell whether thrust is usual for the power as meant, and as typed too much for it in some rows: more than by chance."""
-    return bool(is_block(at.size, None) and _share(meant.is_usual(case), at) >= 0.9 and _too_good(case, at) >= 0.25)
-
-
-def _too_good(case: Case, at: IntArray) -> float:
-    return float(np.mean(case.rows.hover_efficiency[at] > case.limits.efficiency_high))
-
-
-def _share(held: BoolArray, at: IntArray) -> float:
-    return float(np.mean(held[at])) if at.size else 0.0
-
-
-# --- units of thrust ---------------------------------------------------------------------------------------------
-
-
-def other_units(case: Case) -> list[Flag]:
-    """Flag blocks whose thrusts are usual ones in another unit, and as typed far too small for their power."""
-    rows = case.rows
-    open_rows = (rows.point > 0) & (rows.hover_efficiency < case.limits.efficiency_low)
-    found = _units(case, open_rows) if open_rows.any() else {}
-    return [flag for unit, at in found.items() for flag in _unit_flags(case, unit, at)]
-
-
-def _units(case: Case, tried: BoolArray) -> dict[str, IntArray]:
-    """Return the blocks by their unit; of several that explain a row the one of the most usual efficiency."""
-    rows, trusted = case.rows, case.sound & ~tried
-    at = np.flatnonzero(tried)
-    costs = np.full((len(UNITS), at.size), np.inf)
-    for place, grams in enumerate(UNITS.values()):
-        meant = replace(as_typed(rows), thrust=rows.thrust * grams)
-        off = np.abs(np.log(meant.efficiency(case)[at] / USUAL_EFFICIENCY))
-        misfits = misfits_elsewhere(case, meant, at, trusted)
-        usual = meant.is_usual(case)[at] & ~(misfits > 1)
-        costs[place, usual] = off[usual]
-    best = np.argmin(costs, axis=0) if at.size else at
-    known = np.isfinite(costs).any(axis=0)
-    found = {}
-    for place, (unit, grams) in enumerate(UNITS.items()):
-        own = at[known & (best == place)]
-        misfits = misfits_elsewhere(case, replace(as_typed(rows), thrust=rows.thrust * grams), own, trusted)
-        if is_block(own.size, is_backed(misfits)):
-            found[unit] = own
-    return found
-
-
-def _unit_flags(case: Case, unit: str, at: IntArray) -> list[Flag]:
-    rows, symbol, grams = case.rows, SYMBOLS[unit], UNITS[unit]
-    whole, first = at.size == rows.size, int(at[0])
-    in_cell = f"{rows.thrust[first]:.10g} {symbol}"
-    return block_flags(
-        rows,
-        at,
-        f"Thrust perhaps in {unit}",
-        "thrust",
-        f"{span(rows.thrust[at], 2)} g in {'all readings' if whole else named(rows, at)}",
-        f"grams; read as {unit} {span(rows.thrust[at] * grams, 0)} g, usual readings",
-        f"The thrust stand showed {unit}.",
-        f'Change the header to "Thrust ({symbol})" if all are in {unit}.'
-        if whole
-        else f'Type the grams, or the unit behind each number: "{in_cell}".',
-    )
-
-
-# --- volts and amps exchanged ------------------------------------------------------------------------------------
-
-
-def exchanged_columns(case: Case) -> list[Flag]:
-    """Flag the largest part of the table whose volts per cell can only be where volts and amps are exchanged."""
-    rows = case.rows
-    meant = replace(as_typed(rows), voltage=rows.current, current=rows.voltage)
-    fits, turned = as_typed(rows).fits_cells(case), meant.fits_cells(case)
-    for at in parts(rows) if (turned & ~fits).any() else ():
-        if not turned[at].all() or _too_good(case, at) > 0.25 or 2 * np.count_nonzero(fits[at]) > at.size:
-            continue
-        others = case.sound & fits
-        others[at] = False
-        if is_block(at.size, is_backed(misfits_elsewhere(case, meant, at, others))):
-            return _exchanged_flags(case, at, at.size == rows.size)
-    return []
-
-
-def _exchanged_flags(case: Case, at: IntArray, whole: bool) -> list[Flag]:
-    rows = case.rows
-    where = "all readings" if whole else named(rows, at)
-    volts, amps = (span(values[at], 2) for values in (rows.voltage, rows.current))
-    return block_flags(
-        rows,
-        at,
-        "Voltage and current exchanged",
-        "voltage",
-        f"{volts} V and {amps} A in {where}",
-        f"{amps} V and {volts} A: {span((rows.current / rows.cells)[at], 2)} V a cell",
-        "Volts and amps stand in each other's column.",
-        (
-            "Exchange the two headers."
-            if whole
-            else "If your bench notes agree, exchange volts and amps of these readings."
-        )
-        + f" If they are right, stop and measure the pack: {TOO_HIGH}.",
-        settles_volts=True,
-    )
-
-
 BLOCK_CHECKS: tuple[Callable[[Case], list[Flag]], ...] = (
     dragged_counts,
-    exchanged_columns,
-    volts_per_cell,
+    round_mistakes,
     wrong_counts,
-    other_units,
+    round_mistakes,
 )
 """In their order: rows that one explains are left alone by the next."""

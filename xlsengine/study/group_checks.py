@@ -29,7 +29,7 @@ from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, o
 from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.rest_checks import rest_volts
-from xlsengine.study.round_checks import flat_volts, round_tares
+from xlsengine.study.round_checks import flat_volts
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import column_swaps, swaps
 from xlsengine.study.tare_checks import tares
@@ -72,7 +72,6 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (swaps, Explains.SLIP),
     (decimal_slips, Explains.SLIP),
     (copies, Explains.SLIP),
-    (round_tares, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
     (exchanged_propellers, Explains.SLIP),
     (flat_volts, Explains.READING),
