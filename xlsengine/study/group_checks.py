@@ -16,7 +16,6 @@ from xlsengine.bench.inputs.readings import READINGS, place_of
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
-from xlsengine.study.block_checks import BLOCK_CHECKS
 from xlsengine.study.blocks import without
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.count_checks import agreeing_across, off_by_count, thrust_by_volts
@@ -30,6 +29,7 @@ from xlsengine.study.relatives import current_evidence, thrust_evidence
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.rest_checks import rest_volts
 from xlsengine.study.round_checks import flat_volts
+from xlsengine.study.round_words import round_mistakes
 from xlsengine.study.slip_checks import decimal_slips
 from xlsengine.study.swap_checks import column_swaps, swaps
 from xlsengine.study.tare_checks import tares
@@ -105,9 +105,8 @@ def group_checks(scope: Scope) -> list[Flag]:
     flags: list[Flag] = []
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
-        for block_check in BLOCK_CHECKS:
-            block = [replace(flag, explains=Explains.SLIP) for flag in block_check(case)]
-            flags, case = flags + block, without(case, block)
+        flags += [replace(flag, explains=Explains.SLIP) for flag in round_mistakes(case)]
+        case = without(case, flags)
         for check, explains in CHECKS:
             flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]

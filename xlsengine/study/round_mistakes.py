@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import islice
 
 import numpy as np
@@ -19,7 +20,7 @@ from xlsengine.study.blocks import Meant, parts
 from xlsengine.study.case import Case
 from xlsengine.study.judged_rows import IntArray
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.trials import Profile, Table, levels
+from xlsengine.study.trials import Profile, Table
 
 FEWEST, MOST_PARTS = 3, 30
 """Propellers from which on what they share is no chance; parts of a table that are tried, the largest."""
@@ -29,6 +30,14 @@ LEAST_FACTOR, LEAST_SHARE, LEAST_VOLTS = math.log(1.15), 0.04, math.log(1.08)
 
 SURE = 3.5
 """Standard deviations of what propellers share from which on a factor is none of the motor's own."""
+
+MOST_CELLS = 14
+LEAST_USUAL, USUAL_PER_CELL = 3.4, 3.8
+"""Volts per cell below which a pack is nearly empty, and nobody's usual ones; what any has (common practice, no source)."""
+
+LEAST_GAP, APART = 1.08, math.log(1.1)
+"""Rows of a wrong cell count lie apart from the others by at least this factor, and from the usual volts per cell by as much
+as this logarithm: a weak pack goes there by and by."""
 
 IN_LINE, MOSTLY = math.log(1.15), 0.75
 """Repeats at equal volts are closer (common practice, no source: 2 to 5 % on one bench, 12 % at most); the share of the rows
@@ -56,12 +65,18 @@ class Undone:
     profile: Profile
     size: float
     meant: Meant
+    table: Table
     left: float = 0.0
 
     @property
     def at(self) -> IntArray:
         """Return the places of the rows."""
         return self.profile.at
+
+    @cached_property
+    def after(self) -> Profile:
+        """Return the rows as they were meant, beside the others."""
+        return self.table.profile(self.at, self.meant)
 
 
 @dataclass(frozen=True)
@@ -165,12 +180,50 @@ def _exchanged(table: Table, profile: Profile, column: str) -> Iterator[tuple[fl
         yield 1.0, {"voltage": turned.voltage[at], "current": turned.current[at]}
 
 
+def _cells(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Put in the cell counts whose volts a cell can have: of several one that was typed, the nearest to the usual volts."""
+    at, read, counts = profile.at, table.read, np.arange(1.0, MOST_CELLS + 1)
+    meant = read.cells[at].copy()
+    usual, is_typed = usual_per_cell(table), np.isin(counts, read.cells)
+    for typed in np.unique(meant):
+        volts = read.voltage[at[read.cells[at] == typed]]
+        per_cell = volts / counts[:, None]
+        fits = (per_cell >= table.case.limits.cell_voltage_low) & (per_cell <= table.case.limits.cell_voltage_top)
+        off = np.abs(np.log(np.median(per_cell, axis=1) / usual))
+        meant[read.cells[at] == typed] = counts[np.lexsort((off, ~is_typed, -fits.sum(axis=1)))[0]]
+    if (meant != read.cells[at]).all():
+        yield 1.0, {column: meant}
+
+
+def usual_per_cell(table: Table) -> float:
+    """Return the volts per cell of the rows where they can be; what any pack has where there are none, or nearly empty."""
+    fits = table.read.fits_cells(table.case)
+    found = float(np.median(table.read.per_cell[fits])) if fits.any() else 0.0
+    return found if found > LEAST_USUAL else USUAL_PER_CELL
+
+
+def _odd_counts(table: Table) -> Iterator[IntArray]:
+    """Yield the rows whose volts no cell can have, then with those of a nearly empty one, that lie apart on their counts."""
+    per_cell, beyond = table.read.per_cell, table.read.beyond(table.case)
+    low = (per_cell < usual_per_cell(table) / math.exp(APART)) & table.case.limits.sags
+    for odd in (beyond, beyond | low):
+        apart = odd.copy()
+        for count in np.unique(table.read.cells[odd]):
+            own = table.read.cells == count
+            here, others = per_cell[own & odd], per_cell[own & ~odd]
+            if others.size and LEAST_GAP * here.max() > others.min() and LEAST_GAP * others.max() > here.min():
+                apart &= ~own
+        if apart.any():
+            yield np.flatnonzero(apart)
+
+
 MOVED = {"prop": ("thrust", "current", "voltage"), "thrust": ("thrust",), "current": ("current",)}
 
 MISTAKES = (
     Mistake("unit", "thrust", _units, alone=True),
     Mistake("per cell", "voltage", _per_cell, alone=True, fewest=1),
     Mistake("exchanged", "voltage", _exchanged, alone=True),
+    Mistake("cells", "cells", _cells, alone=True, fewest=2),
     Mistake("factor", "thrust", _factor),
     Mistake("factor", "current", _factor),
     Mistake("both", "thrust", _both, 3.0),
@@ -196,10 +249,8 @@ def undone(case: Case) -> list[Undone]:
 
 
 def _tried(table: Table) -> Iterator[IntArray]:
-    """Yield the rows whose volts no cell can have, then the parts of the table."""
-    beyond = np.flatnonzero(~table.read.fits_cells(table.case))
-    if beyond.size:
-        yield beyond
+    """Yield the rows whose volts are not their cell count's, then the parts of the table."""
+    yield from _odd_counts(table)
     yield from parts(table.case.rows)
 
 
@@ -217,7 +268,7 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
             continue
         for size, columns in mistake.undo(table, profile, mistake.column):
             changed = {name: _put(getattr(table.read, name), profile.at, values) for name, values in columns.items()}
-            tried = Undone(mistake, profile, size, replace(table.read, **changed))
+            tried = Undone(mistake, profile, size, replace(table.read, **changed), table)
             if _in_line(table, tried):
                 yield tried
 
@@ -230,15 +281,18 @@ def _put(values: FloatArray, at: IntArray, new: FloatArray) -> FloatArray:
 
 def _in_line(table: Table, tried: Undone) -> bool:
     """Tell whether most rows were out and are in line, none of the columns being off as a whole any more."""
-    profile = tried.profile
-    at, before = profile.at, profile.off
-    after = before + (levels(table.case, tried.meant) - levels(table.case, table.read))[:, at]
-    known = ~np.isnan(before[0])
+    profile, beyond = tried.profile, table.read.beyond(table.case)[tried.at]
+    before, after = profile.off, tried.after.off
+    known = ~np.isnan(after[0])
+    fits_meant = tried.meant.fits_cells(table.case)[tried.at]
     if not known.any():
-        return bool(np.mean(tried.meant.is_usual(table.case)[at]) >= MOSTLY)
-    moved = np.abs(after - before).max(axis=0)[known]
+        usual = tried.meant.is_usual(table.case)[tried.at]
+        return bool(np.mean(usual & fits_meant) >= MOSTLY)
+    moved = np.abs(np.nan_to_num(after - before)).max(axis=0)
     allowed = math.hypot(IN_LINE, 2 * profile.shared)
-    in_line = (np.abs(after[:, known]) <= allowed).all(axis=0)
-    was_out = np.abs(before[:, known]).max(axis=0) >= STAYS * moved
+    in_line = (np.abs(after) <= allowed).all(axis=0) & (fits_meant | ~beyond)
+    was_out = (np.abs(np.nan_to_num(before)).max(axis=0) >= STAYS * moved) | beyond
     shared = max(abs(_middle(each)) for each in after)
-    return bool(np.mean(in_line & was_out) >= MOSTLY and shared <= max(STAYS * np.median(moved), 2 * profile.shared))
+    return bool(
+        np.mean((in_line & was_out)[known]) >= MOSTLY and shared <= max(STAYS * np.median(moved), 2 * profile.shared)
+    )

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from copy import copy
 
 import numpy as np
 
@@ -11,8 +12,12 @@ from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.blocks import block_flags, named, span, without
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, to_type, typed
+from xlsengine.study.judged_rows import BoolArray
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.round_mistakes import UNITS, Undone, undone
+
+FEWEST_DRAGGED = 3
+"""Rows that count up: nobody tests so many packs of one volts."""
 
 MOST_MISTAKES = 3
 """Mistakes that are sought one after the other in one table."""
@@ -64,6 +69,13 @@ class Told:
     def _point(self, row: int) -> tuple[float, ...]:
         rows = self.rows
         return float(rows.group[row]), float(rows.throttle[row]), float(rows.peak[row])
+
+    def at_some(self, kept: BoolArray) -> Told:
+        """Return the same of some of its rows."""
+        some = copy(self)
+        some.at = self.at[kept]
+        some.where = named(self.rows, some.at)
+        return some
 
     def read(self, column: str) -> FloatArray:
         """Return what was read in its rows."""
@@ -203,6 +215,83 @@ def _exchanged(told: Told) -> Words:
     )
 
 
+def _counts(told: Told) -> Iterator[Told]:
+    """Yield the parts of a mistake in the cell counts that were typed and meant alike; as a whole where it counts up, or two
+    changed places."""
+    typed_as, meant = told.read("cells"), told.meant("cells")
+    pairs = sorted(set(zip(typed_as.tolist(), meant.tolist(), strict=True)))
+    if _counts_up(told) or (len(pairs) == 2 and pairs[0] == pairs[1][::-1] and not _can_be(told)):
+        yield told
+        return
+    for pair in pairs:
+        yield told.at_some((typed_as == pair[0]) & (meant == pair[1]))
+
+
+def _counts_up(told: Told) -> bool:
+    """Tell whether typed cell counts go up by one from row to row where one was meant."""
+    steps = np.diff(told.read("cells")) == np.diff(told.rows.number[told.at])
+    return told.at.size >= FEWEST_DRAGGED and bool(steps.all()) and np.unique(told.meant("cells")).size == 1
+
+
+def _can_be(told: Told) -> bool:
+    """Tell whether each typed count gives volts in some rows that a nearly empty pack has."""
+    typed_as, fits = told.read("cells"), told.found.table.read.fits_cells(told.case)[told.at]
+    return all(fits[typed_as == count].any() for count in np.unique(typed_as))
+
+
+def _cells(told: Told) -> Words:
+    counts = [np.unique(told.read(column) if column else told.meant("cells")) for column in ("cells", "")]
+    if _counts_up(told):
+        return _dragged(told, f"{counts[1][0]:.0f}")
+    return _one_count(told, *(f"{each[0]:.0f}" for each in counts)) if counts[0].size == 1 else _two_counts(told)
+
+
+def _per_cell_typed(told: Told) -> str:
+    return span(told.read("voltage") / told.read("cells"), 2)
+
+
+def _per_cell_meant(told: Told) -> str:
+    return span(told.read("voltage") / told.meant("cells"), 2)
+
+
+def _dragged(told: Told, meant: str) -> Words:
+    volts = span(told.read("voltage"), 2)
+    return (
+        "Cells count up",
+        f"{told.read('cells')[0]:.0f} to {told.read('cells')[-1]:.0f} in {told.where}, at {volts} V",
+        f"{meant} in each: {_per_cell_meant(told)} V a cell",
+        "A spreadsheet counts on when a cell is dragged down.",
+        f"If your bench notes agree, type {meant} in each of them.",
+    )
+
+
+def _one_count(told: Told, has: str, meant: str) -> Words:
+    backed = told.found.after.repeated[np.isin(told.found.at, told.at)]
+    as_there = f", and thrust and amps as on {meant}S" if backed.any() else ""
+    return (
+        f"Cells perhaps {meant}",
+        f"{has} in {told.where}: {_per_cell_typed(told)} V a cell",
+        f"{meant}: {_per_cell_meant(told)} V a cell{as_there}",
+        "The cell count of another pack was typed, or copied, for all of them.",
+        f"Check Cells first: if the pack had {meant}, type {meant}. If it had {has}, stop and measure the pack: "
+        f"{TOO_HIGH if float(meant) > float(has) else TOO_LOW}.",
+    )
+
+
+def _two_counts(told: Told) -> Words:
+    typed_as = told.read("cells")
+    one, other = (f"{count:.0f}" for count in np.unique(typed_as))
+    there = [named(told.rows, told.at[typed_as == count]) for count in np.unique(typed_as)]
+    return (
+        f"Cells {one} and {other} exchanged",
+        f"{one} in {there[0]}, {other} in {there[1]}: {_per_cell_typed(told)} V a cell",
+        f"exchanged: {_per_cell_meant(told)} V a cell",
+        "The cell counts of two packs changed places.",
+        f"Check Cells first: if your bench notes agree, type {other} for {one} and {one} for {other}. If they are right, "
+        f"stop and measure the packs: {TOO_HIGH}, and {TOO_LOW}.",
+    )
+
+
 def _moved(told: Told) -> Words:
     what = {"prop": "Propellers", "thrust": "Thrusts", "current": "Amps"}[told.column]
     way = "up" if (told.size < 0) is (told.column != "prop") else "down"
@@ -220,6 +309,7 @@ WORDS: dict[str, Callable[[Told], Words]] = {
     "unit": _unit,
     "per cell": _per_cell,
     "exchanged": _exchanged,
+    "cells": _cells,
     "factor": _factor,
     "both": _both,
     "amount": _amount,
@@ -235,7 +325,7 @@ def round_mistakes(case: Case) -> list[Flag]:
         found = undone(case) if case.rows.size else []
         if not found:
             break
-        told = _flags(case, *_flattering(found))
+        told = list(_flags(case, *_flattering(found)))
         flags, case = flags + told, without(case, told)
     return flags
 
@@ -250,17 +340,20 @@ def _flattering(found: list[Undone]) -> tuple[Undone, list[Undone]]:
     return best, rivals
 
 
-def _flags(case: Case, found: Undone, rivals: list[Undone]) -> list[Flag]:
-    told = Told(case, found, rivals)
-    title, *words = WORDS[found.mistake.name](told)
-    settles = told.column == "voltage"
-    return block_flags(case.rows, found.at, title, told.column, *words, severity=_severity(told), settles_volts=settles)
+def _flags(case: Case, found: Undone, rivals: list[Undone]) -> Iterator[Flag]:
+    whole = Told(case, found, rivals)
+    for told in _counts(whole) if found.mistake.name == "cells" else (whole,):
+        title, *words = WORDS[found.mistake.name](told)
+        settles = told.column in ("voltage", "cells")
+        yield from block_flags(
+            case.rows, told.at, title, told.column, *words, severity=_severity(told), settles_volts=settles
+        )
 
 
 def _severity(told: Told) -> Severity:
     """Return how sure it is: impossible where no other rows may be it, and no pack, motor or weather."""
     name = told.found.mistake.name
-    if name in ("amount", "both") or told.rivals:
+    if name in ("amount", "both") or told.rivals or (name == "cells" and not _counts_up(told) and _can_be(told)):
         return Severity.DOUBTFUL
     is_far = name not in ("factor", "volts") or abs(math.log(told.size)) >= CERTAIN
     return Severity.IMPOSSIBLE if is_far else Severity.DOUBTFUL

@@ -36,6 +36,9 @@ EFFICIENCY, EFFICIENCY_SPREAD = math.log(0.42), 0.2
 VOLTS_BEYOND = 40.0
 """What a table costs whose volts no cell can have."""
 
+VOLTS_SPREAD = 0.1
+"""Standard deviation of volts per cell in one table, as logarithms: charge and load, and weak packs."""
+
 MOST, MOST_SHARED = 9.0, 64.0
 """What one odd reading adds at most, twice; and what all propellers share."""
 
@@ -73,41 +76,55 @@ class Table:
         """Take the rows of a case, the doubtful ones too."""
         rows = case.rows
         self.case, self.read, self.full = case, as_typed(rows), rows.point > 0
-        self.point = labels_of(rows.group, rows.throttle, rows.peak)
-        self.count = np.unique(rows.cells, return_inverse=True)[1]
+        self._typed = self._labels(rows.cells)
         flicker = [STEPS_OFF * display_step(values) / values for values in (rows.thrust, rows.current)]
         self.noise = np.hypot(SCATTER, np.stack(flicker))
 
-    def profile(self, at: IntArray) -> Profile:
-        """Return a part of it beside the repeats in all other rows, else beside full throttle on other cell counts."""
+    def _labels(self, cells: FloatArray) -> tuple[IntArray, IntArray]:
+        """Return labels of what repeats have in common, and the place of each row's cell count among them."""
         rows = self.case.rows
-        there = np.ones(rows.size, dtype=bool)
+        return labels_of(rows.prop, cells, rows.throttle, rows.peak), np.unique(cells, return_inverse=True)[1]
+
+    def labels(self, read: Meant) -> tuple[IntArray, IntArray]:
+        """Return the labels of points and counts of a reading."""
+        return self._typed if read.cells is self.read.cells else self._labels(read.cells)
+
+    def profile(self, at: IntArray, read: Meant | None = None) -> Profile:
+        """Return a part of it beside the repeats in all other rows, else beside full throttle on other cell counts."""
+        read = read or self.read
+        point, count = self.labels(read)
+        there = np.ones(point.size, dtype=bool)
         there[at] = False
-        read = np.vstack([levels(self.case, self.read), np.log(rows.voltage)])
-        step = np.vstack([STEP[:, None] * self.count, np.zeros(rows.size)])
-        same = np.stack([medians_by(self.point, np.where(there, each, np.nan))[at] for each in read])
-        open_there = there & self.full
-        across = np.stack([medians_by(rows.prop, np.where(open_there, each, np.nan))[at] for each in read - step])
+        seen = np.vstack([levels(self.case, read), np.log(read.voltage)])
+        step = np.vstack([STEP[:, None] * count, np.zeros(point.size)])
+        same = np.stack([medians_by(point, np.where(there, each, np.nan))[at] for each in seen])
+        prop, open_there = self.case.rows.prop, there & self.full
+        across = np.stack([medians_by(prop, np.where(open_there, each, np.nan))[at] for each in seen - step])
         across = np.where(self.full[at], across + step[:, at], np.nan)
-        off = read[:, at] - np.where(np.isnan(same), across, same)
+        off = seen[:, at] - np.where(np.isnan(same), across, same)
         scatter = np.hypot(math.sqrt(2) * self.noise[:, at], POWER * np.abs(off[2]))
         return Profile(at, off[:2], off[2], scatter, ~np.isnan(same[2]))
 
     def misfit(self, read: Meant) -> float:
         """Return how badly it fits together, half a sum of squared standard deviations, had it read this."""
-        level = levels(self.case, read)
-        beyond = VOLTS_BEYOND * float(np.mean(~read.fits_cells(self.case)))
-        return self._repeats(level) + self._across(level) + self._efficiency(read) + beyond
+        level, (point, count) = levels(self.case, read), self.labels(read)
+        return self._repeats(level, point) + self._across(level, count) + self._efficiency(read) + self._volts(read)
 
-    def _repeats(self, level: FloatArray) -> float:
+    def _volts(self, read: Meant) -> float:
+        """Return what volts say that no cell can have, or that are unlike the others'."""
+        per_cell = np.log(read.per_cell)
+        beyond = VOLTS_BEYOND * float(np.mean(read.beyond(self.case)))
+        return beyond + _cost((per_cell - np.median(per_cell)) / VOLTS_SPREAD)
+
+    def _repeats(self, level: FloatArray, point: IntArray) -> float:
         """Return what is left between repeats."""
-        sizes = np.bincount(self.point)
-        off = np.stack([each - (np.bincount(self.point, each) / sizes)[self.point] for each in level])
+        sizes = np.bincount(point)
+        off = np.stack([each - (np.bincount(point, each) / sizes)[point] for each in level])
         return _cost(off / self.noise)
 
-    def _across(self, level: FloatArray) -> float:
+    def _across(self, level: FloatArray, count: IntArray) -> float:
         """Return what is left from one cell count to the next."""
-        thrust, amps = self._by_count(level)
+        thrust, amps = self._by_count(level, count)
         steps = np.diff(np.stack([thrust - STEP[0] * np.arange(thrust.shape[1]), thrust - amps]), axis=2)
         steps[1] -= STEP[0] - STEP[1]
         found = 0.0
@@ -117,12 +134,12 @@ class Table:
                 found += _cost(shared / shared_spread, MOST_SHARED) + _cost((own - shared) / OWN)
         return found
 
-    def _by_count(self, level: FloatArray) -> FloatArray:
+    def _by_count(self, level: FloatArray, count: IntArray) -> FloatArray:
         """Return the middle levels at full throttle of each propeller on each cell count: (2, propellers, counts)."""
-        rows = self.case.rows
-        found = np.full((2, int(rows.prop.max(initial=-1)) + 1, int(self.count.max(initial=-1)) + 1), np.nan)
+        prop = self.case.rows.prop
+        found = np.full((2, int(prop.max(initial=-1)) + 1, int(count.max(initial=-1)) + 1), np.nan)
         for part, each in zip(found, level, strict=True):
-            part[rows.prop, self.count] = medians_by(rows.group, np.where(self.full, each, np.nan))
+            part[prop, count] = medians_by(labels_of(prop, count), np.where(self.full, each, np.nan))
         return found
 
     def _efficiency(self, read: Meant) -> float:
