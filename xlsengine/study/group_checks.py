@@ -25,13 +25,12 @@ from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, raised_checks
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
-from xlsengine.study.relatives import current_evidence, thrust_evidence
+from xlsengine.study.relatives import current_misfit, thrust_misfit
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.rest_checks import rest_volts
 from xlsengine.study.round_checks import flat_volts
 from xlsengine.study.round_words import round_mistakes
-from xlsengine.study.slip_checks import decimal_slips
-from xlsengine.study.swap_checks import column_swaps, swaps
+from xlsengine.study.row_words import row_mistakes
 from xlsengine.study.tare_checks import tares
 from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 
@@ -46,13 +45,13 @@ def misfits(case: Case) -> list[Flag]:
 
 def _line_misfits(case: Case, alone: BoolArray) -> list[Flag]:
     """Flag rows among some that lie off the robust line of current against thrust of their cell count."""
-    rows, line, slip = case.rows, case.line, case.limits.slip
+    rows, line = case.rows, case.line
     alone = alone & case.sound & is_telling(case) & ~agreeing_across(case)
     out = np.flatnonzero(alone & (line.excess(rows.thrust, rows.current) > 1))
     if not out.size:
         return []
-    current = np.abs(current_evidence(rows, slip).misfit)[out]
-    is_thrust = np.abs(thrust_evidence(rows, slip).misfit)[out] > current
+    current = np.abs(current_misfit(rows))[out]
+    is_thrust = np.abs(thrust_misfit(rows))[out] > current
     return [
         _misfit(case, int(at), ("thrust", "current") if thrust else ("current", "thrust"))
         for at, thrust in zip(out, is_thrust, strict=True)
@@ -68,9 +67,7 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
-    (column_swaps, Explains.SLIP),
-    (swaps, Explains.SLIP),
-    (decimal_slips, Explains.SLIP),
+    (row_mistakes, Explains.SLIP),
     (copies, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
     (exchanged_propellers, Explains.SLIP),
