@@ -191,14 +191,14 @@ def _explaining(case: Case, rows: JudgedRows, taken: BoolArray, agreeing: BoolAr
             after = scores(case, change.rows, agreeing)
             left = _cost(after) + PRICES[change.kind]
             allowed = max(OUT, min(LEFT * float(worst[places].max()), MOST_LEFT))
-            if change.kind is Kind.COLUMNS and not _nearer(after[:, at], now[:, at]):
+            if change.kind is not Kind.SLIP and not _nearer(after[:, places], now[:, places]):
                 continue
             if before - left >= GAIN and np.nanmax(np.abs(after[:, places])) <= allowed:
                 yield replace(change, left=left)
 
 
 def _nearer(after: FloatArray, now: FloatArray) -> bool:
-    """Tell whether a row comes clearly nearer to the relatives that speak of it: two columns may be alike by chance."""
+    """Tell whether rows come clearly nearer to the relatives that speak of them: two readings may be alike by chance."""
     moved = np.abs(after - now) > 1e-9
     moved[PLAUSIBLE] = False
     left, was = (float(np.abs(found[moved]).sum()) for found in (after, now))
