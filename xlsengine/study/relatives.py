@@ -21,13 +21,13 @@ COARSE = math.log(3)
 
 
 def current_misfit(rows: JudgedRows) -> FloatArray:
-    """Return how far each current is from its near relatives, else from other propellers."""
+    """Return row by row how far each current is from its near relatives, else from other propellers."""
     current = np.log(rows.current)
     return _first_known(near_misfit(rows, current), coarse_misfit(rows, current))
 
 
 def thrust_misfit(rows: JudgedRows) -> FloatArray:
-    """Return how far each thrust is from its near relatives, else from its speed where that was read, else from others."""
+    """Return row by row how far each thrust is from its near relatives, else from its speed, else from other propellers."""
     thrust = np.log(rows.thrust)
     by_speed = thrust - THRUST_EXPONENT * np.log(rows.speed)
     return _first_known(near_misfit(rows, thrust), by_speed - _usual(by_speed, rows.prop), coarse_misfit(rows, thrust))
@@ -68,7 +68,7 @@ def _first_known(*sources: FloatArray) -> FloatArray:
 
 
 def coarse_misfit(rows: JudgedRows, values: FloatArray) -> FloatArray:
-    """Return the misfit with all propellers at the same cell count and throttle."""
+    """Return row by row the misfit with all propellers at the same cell count and throttle."""
     return values - _usual(values, labels_of(rows.cells, rows.throttle))
 
 

@@ -1,11 +1,10 @@
-"""What whole rounds of readings give away: a tare left in one of two, volts that were not read under load.
+"""Volts that were not read under load: they stay while the amps do not.
 
 Limits that name no source are chosen on simulated benches (tests/study/round_benches.py), so that sound ones are left alone.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -17,24 +16,7 @@ from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of
 
 FEWEST = 3
-"""Propellers read twice, or readings of the same volts, from which on what they share is no chance."""
-
-SCATTER = 0.01
-"""Usual scatter of a reading (common practice, no source: standard deviation on one mount 0.3 to 1 %)."""
-
-LEAST_SHARE = 0.04
-"""Tare as a share of the thrusts from which on it is told: below, a warm motor does as much."""
-
-CLEAR = 4.0
-"""Standard errors of the mean that a tare comes to at least."""
-
-NEAR_VOLTS = math.log(1.08)
-"""Volts of repeats that are compared: farther apart, the power of the volts is no longer known well enough."""
-
-AMPS_SHARE = 0.4
-"""Amps at equal volts go along with thrust where volts, air or a warm motor did it; with a tare by less than this share."""
-
-# --- volts not read under load -----------------------------------------------------------------------------------
+"""Readings of the same volts from which on what they share is no chance."""
 
 CHARGED, LABELLED = (4.2, 4.35), (3.7, 3.85)
 """V a cell: what chargers and labels say, of ordinary and of high-voltage cells."""

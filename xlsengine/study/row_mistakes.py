@@ -169,7 +169,7 @@ def _undone(rows: JudgedRows, change: Change) -> JudgedRows:
 
 
 def portions(rows: JudgedRows) -> Iterator[IntArray]:
-    """Yield the places of a table, or where it is long those of some propellers at a time."""
+    """Yield the places of all rows, or where they are many those of some propellers at a time."""
     sizes = np.bincount(rows.prop)
     portion = ((np.cumsum(sizes) - sizes) // MOST_ROWS)[rows.prop]
     yield from (np.flatnonzero(portion == each) for each in np.unique(portion))
