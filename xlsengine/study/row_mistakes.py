@@ -48,8 +48,8 @@ MOST_ROWS, MOST_TRIED, MOST_PASSES = 300, 40, 4
 RELATIONS = ("TS", "IVS", "TIV", "TIV", "T", "I", "T", "I", "V", "V", "ST")
 """What each relation goes by, in the order of `scores`: thrust, current, volts, speed."""
 
-LINE = 3
-"""The relation that allows so much at its low end that a slip may hide in it."""
+BENT = (0, 1, 2, 3)
+"""Relations that a slip may hide in: lines that it bends itself, and that which allows much at its low end."""
 
 PLAUSIBLE, CLEAR = 9, 0.5
 """The relation that says only whether a cell can have such volts; what two columns exchanged may leave of all others."""
@@ -227,9 +227,11 @@ def _goes_by(column: str) -> list[int]:
 
 
 def _throughout(now: FloatArray, column: str) -> bool:
-    """Tell whether a reading is out of line in all that it goes by, as one ten times too large is."""
+    """Tell whether a reading is out of line in all that it goes by alone, as one ten times too large is."""
     known = [
-        abs(now[place]) for place in _goes_by(column) if place != LINE and np.isfinite(now[place]) and now[place] != 0
+        abs(now[place])
+        for place in _goes_by(column)
+        if place not in BENT and np.isfinite(now[place]) and now[place] != 0
     ]
     return all(score > OUT for score in known)
 
