@@ -56,9 +56,9 @@ def sentences(workbook: Workbook, sheet: str) -> str:
             "10 %, in 8.",
         ),
         (
-            "Prediction",
-            "2000 g, number of motors 4; read off the measured curve at the volts of its readings. ±: scatter, "
-            "reading off, instruments; of time also 15 % for going by a static table.",
+            "Craft",
+            "Green: best, or within 5 % of it. Estimate: from full throttle, less sure. Amber: over 100C, more than any pack "
+            "holds (common practice). In flight: estimate, often more.",
         ),
         ("Uncertainty", "“±” holds the true value with a confidence of 95 %, if the accuracies are right."),
     ],
