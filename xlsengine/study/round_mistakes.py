@@ -76,7 +76,7 @@ class Undone:
     @cached_property
     def after(self) -> Profile:
         """Return the rows as they were meant, beside the others."""
-        return self.table.profile(self.at, self.meant)
+        return self.table.moved(self.profile, self.meant)
 
 
 @dataclass(frozen=True)
@@ -289,9 +289,10 @@ def _in_line(table: Table, tried: Undone) -> bool:
         usual = tried.meant.is_usual(table.case)[tried.at]
         return bool(np.mean(usual & fits_meant) >= MOSTLY)
     moved = np.abs(np.nan_to_num(after - before)).max(axis=0)
-    allowed = math.hypot(IN_LINE, 2 * profile.shared)
-    in_line = (np.abs(after) <= allowed).all(axis=0) & (fits_meant | ~beyond)
     was_out = (np.abs(np.nan_to_num(before)).max(axis=0) >= STAYS * moved) | beyond
+    if np.mean(was_out[known]) < MOSTLY:
+        return False
+    in_line = (np.abs(after) <= math.hypot(IN_LINE, 2 * profile.shared)).all(axis=0) & (fits_meant | ~beyond)
     shared = max(abs(_middle(each)) for each in after)
     return bool(
         np.mean((in_line & was_out)[known]) >= MOSTLY and shared <= max(STAYS * np.median(moved), 2 * profile.shared)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -62,7 +63,7 @@ class Profile:
     scatter: FloatArray
     repeated: IntArray
 
-    @property
+    @cached_property
     def shared(self) -> float:
         """Return what all of them may be off alike, as a standard deviation: the power of the volts is a motor's own."""
         known = self.volts[~np.isnan(self.volts)]
@@ -102,8 +103,19 @@ class Table:
         across = np.stack([medians_by(prop, np.where(open_there, each, np.nan))[at] for each in seen - step])
         across = np.where(self.full[at], across + step[:, at], np.nan)
         off = seen[:, at] - np.where(np.isnan(same), across, same)
-        scatter = np.hypot(math.sqrt(2) * self.noise[:, at], POWER * np.abs(off[2]))
-        return Profile(at, off[:2], off[2], scatter, ~np.isnan(same[2]))
+        return self._profile(at, off[:2], off[2], ~np.isnan(same[2]))
+
+    def _profile(self, at: IntArray, off: FloatArray, volts: FloatArray, repeated: IntArray) -> Profile:
+        scatter = np.hypot(math.sqrt(2) * self.noise[:, at], POWER * np.abs(volts))
+        return Profile(at, off, volts, scatter, repeated)
+
+    def moved(self, before: Profile, read: Meant) -> Profile:
+        """Return a part as it may have been meant; what the other rows read stays, unless other cell counts were meant."""
+        at = before.at
+        if read.cells is not self.read.cells:
+            return self.profile(at, read)
+        off = before.off + levels(self.case, read)[:, at] - levels(self.case, self.read)[:, at]
+        return self._profile(at, off, before.volts + np.log(read.voltage / self.read.voltage)[at], before.repeated)
 
     def misfit(self, read: Meant) -> float:
         """Return how badly it fits together, half a sum of squared standard deviations, had it read this."""
