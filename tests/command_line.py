@@ -12,8 +12,12 @@ def run(*arguments: object) -> int:
     return int(stopped.value.code or 0)
 
 
+def run_apart(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str, str]:
+    """Run a command and return its exit code, what it printed, and what it complained of."""
+    return run(*arguments), *capsys.readouterr()
+
+
 def run_and_hear(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str]:
     """Run a command and return its exit code and all that it said."""
-    code = run(*arguments)
-    said = capsys.readouterr()
-    return code, said.out + said.err
+    code, printed, complained = run_apart(capsys, *arguments)
+    return code, printed + complained

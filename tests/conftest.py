@@ -7,10 +7,11 @@ from typing import Any
 
 import pytest
 
+from tests.instruments.chromium import browser
 from tests.instruments.recalculate import libreoffice_demanded
 from tests.kept_results import kept_results
 
-__all__ = ["kept_results"]
+__all__ = ["browser", "kept_results"]
 
 # Hundreds of processes are started, each of which would compile the whole engine where that is forbidden to be kept.
 sys.dont_write_bytecode = False

@@ -217,7 +217,14 @@ TAKES: dict[str, str] = {
     **dict.fromkeys(("negate", "sqrt", "exp", "ln", "absolute", "whole part"), "n"),
     "odd": "N",
     **dict.fromkeys(("less", "at most", "more", "at least", "equal", "unequal"), "nn"),
-    **{"power": "nE", "round": "nD", "fixed": "nD", "and": "ll", "or": "ll", "not": "l"},
+    **{
+        "power": "nE",
+        **dict.fromkeys(("round", "round down", "round up"), "nD"),
+        "fixed": "nD",
+        "and": "ll",
+        "or": "ll",
+        "not": "l",
+    },
     **{
         "same text": "tt",
         "join": "tt",

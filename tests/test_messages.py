@@ -10,6 +10,7 @@ from typing import Any
 import jsonschema
 import pytest
 
+from tests.command_line import run
 from tests.workbook.made_tests import on_purpose
 from tests.workbook.reader_workbooks import (
     READINGS_TABLE,
@@ -20,7 +21,6 @@ from tests.workbook.reader_workbooks import (
     with_cell,
     with_parts,
 )
-from xlsengine.cli import main
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.template import write_input_workbook
@@ -98,16 +98,14 @@ def test_the_example_is_what_a_person_meets(reason: Reason, tmp_path: Path) -> N
 
 
 def test_the_reference_s_flag_is_what_check_prints(capsys: pytest.CaptureFixture[str]) -> None:
-    with pytest.raises(SystemExit):
-        main(["check", str(DEMO)])
+    run("check", DEMO)
     example = re.search(r"A flag then reads `([^`]+)`", REFERENCE)
     assert example is not None
     assert " ".join(example[1].split()) in [line.strip() for line in capsys.readouterr().out.splitlines()]
 
 
 def checked(capsys: pytest.CaptureFixture[str], *paths: Path) -> dict[str, Any]:
-    with pytest.raises(SystemExit):
-        main(["check", "--json", *map(str, paths)])
+    run("check", "--json", *paths)
     report: dict[str, Any] = json.loads(capsys.readouterr().out)
     return report
 

@@ -81,6 +81,11 @@ def rows_where(values: Any, sign: str, wanted: Any) -> Any:
     return np.asarray(OPERATIONS[_SIGNS[sign]].numpy(values, wanted)) == 1.0
 
 
+def _written(template: str) -> Callable[[Sequence[str], Conditions, str], str]:
+    """Write a template with {0}, {1} for the columns and {at} for the argument; it takes no conditions."""
+    return lambda columns, conditions, argument: template.format(*columns, at=argument)
+
+
 def _criteria(conditions: Conditions) -> str | None:
     """Write conditions for SUMIFS and AVERAGEIFS; in these a text is a pattern, and an error equals no number."""
     if not all(condition.plain for condition in conditions):
@@ -135,11 +140,6 @@ def _span(columns: Sequence[str]) -> str:
     return f"{first}:{last}" if len(columns) > 1 else columns[0]
 
 
-def _at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    """The argument is the fetched cell here, see `one_cell`; the mean of a cell without a number is an error."""
-    return f"AVERAGE({argument})"
-
-
 _OWN_ROW = re.compile(r"\(ROW\(\)-ROW\([^()]*\)\)")
 
 
@@ -156,10 +156,6 @@ def one_cell(column: str, argument: str) -> str:
 
 def _text_at_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
     return f'{one_cell(columns[0], argument)}&""'
-
-
-def _position_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    return f"(MATCH({argument},{columns[0]},0)-1)"
 
 
 def _text_position_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
@@ -270,16 +266,9 @@ def _line(columns: list[Any]) -> tuple[float, float, float]:
 
 def _of_line(place: int, name: str, function: str, words: str) -> AggregateOperation:
     """One figure of the line of the first column against the second; rows where one is blank are left out."""
-
-    def excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-        return f"{function}({','.join(columns)})"
-
-    return AggregateOperation(name, lambda columns, argument: _line(columns)[place], excel, words)
-
-
-def _row_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    """The argument is the header cell here."""
-    return f"(ROW()-ROW({argument}))"
+    return AggregateOperation(
+        name, lambda columns, argument: _line(columns)[place], _written(function + "({0},{1})"), words
+    )
 
 
 def _by_group(
@@ -291,27 +280,28 @@ def _by_group(
     return AggregateOperation(name, _over_all(by_group), excel, words, by_group)
 
 
+# The argument of "at" is the fetched cell, see `one_cell`, and the mean of a cell without a number is an error; that of
+# "row" is the header cell.
 _ROWS = (
     _by_group("count", _count, _count_excel, "number of {0}"),
     _by_group("sum", _sum, _sum_excel, "sum of {0}"),
     _by_group("mean", _mean, _mean_excel, "mean of {0}"),
     _by_group("largest", _largest, _largest_excel, "largest number {1} of {0}"),
     AggregateOperation("smallest", _smallest, _smallest_excel, "smallest number {1} of {0}"),
-    AggregateOperation("at", _at, _at_excel, "{0} in row {1}", places=True),
+    AggregateOperation("at", _at, _written("AVERAGE({at})"), "{0} in row {1}", places=True),
     AggregateOperation("text at", _at, _text_at_excel, "{0} in row {1}", places=True),
-    AggregateOperation("position", _position, _position_excel, "row of {0} that holds {1}", places=True),
+    AggregateOperation(
+        "position", _position, _written("(MATCH({at},{0},0)-1)"), "row of {0} that holds {1}", places=True
+    ),
     AggregateOperation("text position", _position, _text_position_excel, "row of {0} that holds {1}", places=True),
     _by_group("dot", _dot, _dot_excel, "sum of products of {0}"),
-    AggregateOperation(
-        "standard deviation",
-        _deviation,
-        lambda columns, conditions, argument: f"STDEV({columns[0]})",
-        "standard deviation of {0}",
-    ),
+    AggregateOperation("standard deviation", _deviation, _written("STDEV({0})"), "standard deviation of {0}"),
     _of_line(0, "slope", "SLOPE", "slope of the straight line through {0}"),
     _of_line(1, "intercept", "INTERCEPT", "intercept of the straight line through {0}"),
     _of_line(2, "residual deviation", "STEYX", "standard deviation about the straight line through {0}"),
-    AggregateOperation("row", lambda c, a: float("nan"), _row_excel, "row number below the header of {0}"),
+    AggregateOperation(
+        "row", lambda c, a: float("nan"), _written("(ROW()-ROW({at}))"), "row number below the header of {0}"
+    ),
 )
 
 AGGREGATES: dict[str, AggregateOperation] = {row.name: row for row in _ROWS}

@@ -231,7 +231,7 @@ def _in_one(node: Node, operation: str) -> list[Node]:
 def _template(node: Call) -> str:
     """Return how an operation is written, without what its arguments make needless."""
     match node.operation, node.arguments:
-        case "fixed", (Call("whole part"), _):
+        case "fixed", (Call("whole part" | "round down" | "round up"), _):
             return "FIXED({0}+0,{1},TRUE)"
         case "power", (Column() | Named(), Constant(float() as exponent)) if exponent > 0:
             return "{0}^{1}"

@@ -1,6 +1,6 @@
 """What operations do with texts, and with numbers as texts; a blank text is None."""
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_DOWN, ROUND_HALF_UP, ROUND_UP, Decimal
 from functools import cache
 
 _HAIR = Decimal("1e-9")
@@ -28,10 +28,31 @@ def fixed_text(value: float, decimals: float) -> str | None:
     """
     if value != value:
         return None
-    # 34.5 − 27.85 is a hair below 6.65: programs differ on such ties unless the hair is rounded away first
-    near = Decimal(f"{float(value):.15g}").quantize(_HAIR, ROUND_HALF_UP)
-    rounded = near.quantize(_step(decimals), ROUND_HALF_UP)
+    rounded = _near(value).quantize(_step(decimals), ROUND_HALF_UP)
     return f"{rounded + 0:f}" if rounded else f"{abs(rounded):f}"
+
+
+def _near(value: float) -> Decimal:
+    # 34.5 − 27.85 is a hair below 6.65: programs differ on such ties unless the hair is rounded away first
+    return Decimal(f"{float(value):.15g}").quantize(_HAIR, ROUND_HALF_UP)
+
+
+def rounded_down(value: float, decimals: float) -> float:
+    """Round towards zero, a hair below a step counted as that; NaN of NaN.
+
+    >>> rounded_down(2.39, 1), rounded_down(0.3 * 8, 1), rounded_down(-2.39, 0)
+    (2.3, 2.4, -2.0)
+    """
+    return float(_near(value).quantize(_step(decimals), ROUND_DOWN)) if value == value else value
+
+
+def rounded_up(value: float, decimals: float) -> float:
+    """Round away from zero, a hair above a step counted as that; NaN of NaN.
+
+    >>> rounded_up(2.31, 1), rounded_up(3 * 0.8, 1), rounded_up(-2.31, 0)
+    (2.4, 2.4, -3.0)
+    """
+    return float(_near(value).quantize(_step(decimals), ROUND_UP)) if value == value else value
 
 
 def in_thousands(value: float) -> str | None:

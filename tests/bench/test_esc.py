@@ -209,8 +209,9 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
 @pytest.mark.parametrize(
     ("peak", "low", "high"),
     [
-        (12.6, 7, 10),  # less 40 and 25 %: 7.56 to 9.45 A
-        (9.8, 5.8, 7.4),  # 5.88 to 7.35 A: in tenths, since 9.8 A are read in them
+        (12.6, 7.5, 9.5),  # less 40 and 25 %: 7.56 to 9.45 A, in tenths since it ends below 10 A
+        (13.4, 8, 11),  # 8.04 to 10.05 A
+        (9.8, 5.8, 7.4),  # 5.88 to 7.35 A
         (40.0, 24, 30),  # whole as they are
     ],
 )

@@ -2,7 +2,6 @@
 
 import signal
 import warnings
-import zipfile
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -40,9 +39,3 @@ def names(folder: Path) -> list[str]:
 def heed_interrupts() -> None:
     """Heed Ctrl+C in a process that is started, where the tests run in the background and leave it unheeded."""
     signal.signal(signal.SIGINT, signal.default_int_handler)
-
-
-def contents(path: Path) -> dict[str, bytes]:
-    """Return the parts of a workbook, so that a difference is shown where it is."""
-    with zipfile.ZipFile(path) as archive:
-        return {name: archive.read(name) for name in archive.namelist()}

@@ -1,22 +1,18 @@
 """The page in a real Chromium: drop, faults, fix, results, download, two at once, hostile files, the keyboard alone."""
 
 import base64
-import shutil
 import signal
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 from tests.doors.made_files import TABLE, THRUST, motor, typed
 from tests.doors.served import Served, serving
-from tests.instruments.recalculate import requires_program
 from xlsengine.jobs import check, make_results
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-requires_chromium = requires_program(None if CHROMIUM else "Chromium is not installed; Debian: chromium")
 PATIENT = 120_000  # milliseconds
 DONE = "article:not([aria-busy])"
 DROPPED = """([name, content]) => {
@@ -56,14 +52,6 @@ class Watched:
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield started
-        started.close()
-
-
-@pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     with serving(tmp_path_factory.mktemp("page")) as page:
         yield page
@@ -87,7 +75,6 @@ def opened(browser: Browser, served: Served, width: int = 1920, height: int = 10
     page.close()
 
 
-@requires_chromium
 def test_drop_faults_fix_results_download(tab: Watched, tmp_path: Path) -> None:
     path = motor(tmp_path)
     bad = typed(path, {THRUST: "9..1"}, tmp_path / "bad.xlsx")
@@ -121,7 +108,6 @@ def test_drop_faults_fix_results_download(tab: Watched, tmp_path: Path) -> None:
     assert template.value.suggested_filename == "motor bench.xlsx"
 
 
-@requires_chromium
 def test_two_at_once_each_gets_its_own(tab: Watched, tmp_path: Path) -> None:
     first = typed(motor(tmp_path), {THRUST: 801}, tmp_path / "first.xlsx")
     second = typed(motor(tmp_path, "other.xlsx"), {THRUST: 802}, tmp_path / "second.xlsx")
@@ -134,7 +120,6 @@ def test_two_at_once_each_gets_its_own(tab: Watched, tmp_path: Path) -> None:
     assert len(ids) == len(set(ids))
 
 
-@requires_chromium
 def test_hostile_names_and_texts_stay_texts(tab: Watched, tmp_path: Path) -> None:
     script = "<script>alert(1)</script><img src=x onerror=alert(2)>"
     rows = f'"{script}",4,14.8,31,900,"{script}"\n"{script}",4,14.7,9,905,\n'
@@ -147,7 +132,6 @@ def test_hostile_names_and_texts_stay_texts(tab: Watched, tmp_path: Path) -> Non
     assert tab.page.locator("article img, article script").count() == 0
 
 
-@requires_chromium
 def test_what_is_no_workbook_is_told(tab: Watched, tmp_path: Path) -> None:
     path = tmp_path / "letter.xlsx"
     path.write_bytes(b"%PDF-1.7")
@@ -157,7 +141,6 @@ def test_what_is_no_workbook_is_told(tab: Watched, tmp_path: Path) -> None:
     assert str(tmp_path) not in tab.said()
 
 
-@requires_chromium
 def test_the_keyboard_alone_does_it(tab: Watched, tmp_path: Path) -> None:
     page = tab.page
     page.on("filechooser", lambda _: None)  # from now on no dialog opens that nobody could answer
@@ -179,7 +162,6 @@ def test_the_keyboard_alone_does_it(tab: Watched, tmp_path: Path) -> None:
     assert download.value.suggested_filename == "motor results.xlsx"
 
 
-@requires_chromium
 def test_it_fits_a_phone(browser: Browser, served: Served, tmp_path: Path) -> None:
     bad = typed(motor(tmp_path), {THRUST: "9..1"}, tmp_path / "bad.xlsx")
     for tab in opened(browser, served, 390, 844):
@@ -193,7 +175,6 @@ def test_it_fits_a_phone(browser: Browser, served: Served, tmp_path: Path) -> No
         assert small == []
 
 
-@requires_chromium
 def test_the_guide_opens_with_its_pictures(tab: Watched) -> None:
     with tab.page.expect_popup() as popup:
         tab.page.get_by_role("link", name="Guide with pictures").click()
@@ -204,7 +185,6 @@ def test_the_guide_opens_with_its_pictures(tab: Watched) -> None:
     popup.value.close()
 
 
-@requires_chromium
 def test_the_end_of_its_program_is_told(browser: Browser, tmp_path: Path) -> None:
     with serving(tmp_path) as ending:
         page = browser.new_page()

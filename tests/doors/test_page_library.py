@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, expect
 
 from tests.command_line import run
 from tests.doors.served import Served, serving
-from tests.doors.test_page_browser import DONE, PATIENT, browser, opened, requires_chromium
+from tests.doors.test_page_browser import DONE, PATIENT, opened
 from xlsengine.jobs import make_results, named_library
 from xlsengine.library.listing import test_lines as lines_of
 from xlsengine.library.store import Library
@@ -19,7 +19,6 @@ from xlsengine.workbook.reading.reader import read_bench_test
 
 MOTORS = Path(__file__).parents[2] / "demo_inputs" / "library"
 CLASS = ("bramble-2207.xlsx", "kettle-2207.xlsx", "parsnip-2207.xlsx")
-__all__ = ["browser"]
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +45,7 @@ def put_side_by_side(served: Served, numbers: str) -> tuple[int, dict[str, objec
 def test_the_list_is_that_of_the_command(served: Served, shelf: Path) -> None:
     reply = served.get("/library").json()
     with Library(shelf) as library:
-        listed = list(lines_of(library.tests()))[1:]
+        listed = list(lines_of(library.rows()))[1:]
     assert [f"{number:>5}  " + "  ".join((*rest, f"thrust {last}")) for number, *rest, last in reply["tests"]] == listed
     assert len(listed) == 3
 
@@ -127,7 +126,6 @@ def test_without_a_library_there_is_none(tmp_path: Path) -> None:
         assert re.search(r'<section id="library"[^>]* hidden>', page.get("/").text)
 
 
-@requires_chromium
 def test_two_are_chosen_and_put_side_by_side(browser: Browser, served: Served) -> None:
     for tab in opened(browser, served):
         page = tab.page
@@ -147,7 +145,6 @@ def test_two_are_chosen_and_put_side_by_side(browser: Browser, served: Served) -
         assert download.value.suggested_filename == "side by side.xlsx"
 
 
-@requires_chromium
 def test_a_craft_is_filled_in_and_pairs_are_found(browser: Browser, served: Served) -> None:
     for tab in opened(browser, served):
         page = tab.page

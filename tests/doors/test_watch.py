@@ -14,9 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.doors.made_files import THRUST, contents, heed_interrupts, motor, names, typed
+from tests.doors.made_files import THRUST, heed_interrupts, motor, names, typed
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import cell_values
+from tests.workbook.reading.mutations import parts_of
 from xlsengine.doors import watched_folder
 from xlsengine.doors.watched_folder import WatchedFolder, watch_folder
 from xlsengine.jobs import make_results
@@ -101,7 +102,7 @@ def test_faults_come_and_go_and_results_follow(tmp_path: Path) -> None:
         assert watcher.is_quiet()
     assert thrust_in(folder / "motor results.xlsx") == 901
     by_command = make_results(target, desk / "by command.xlsx").output
-    assert contents(folder / "motor results.xlsx") == contents(Path(str(by_command)))
+    assert parts_of(folder / "motor results.xlsx") == parts_of(Path(str(by_command)))
 
 
 def test_a_file_that_is_still_being_written_is_waited_for(tmp_path: Path) -> None:

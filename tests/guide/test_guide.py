@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
+from playwright.sync_api import Browser
 
 import xlsengine
 from tests.command_line import run
 from tests.doors.made_files import heed_interrupts
-from tests.publish.conftest import CHROMIUM
 from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.cli import cli
@@ -202,20 +202,14 @@ def test_guide_is_written_where_it_is_wanted(tmp_path: Path, capsys: pytest.Capt
     assert "--overwrite" in capsys.readouterr().err
 
 
-@pytest.mark.skipif(not CHROMIUM.exists(), reason="Chromium is not installed (apt-get install chromium)")
-def test_guide_on_a_phone_and_without_a_network(tmp_path: Path) -> None:
-    from playwright.sync_api import sync_playwright
-
+def test_guide_on_a_phone_and_without_a_network(browser: Browser, tmp_path: Path) -> None:
     target, wrong = tmp_path / "guide.html", list[str]()
     target.write_text(guide(), encoding="utf-8")
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        page = browser.new_context(offline=True, viewport={"width": 390, "height": 844}).new_page()
-        page.on("console", lambda message: wrong.append(message.text))
-        page.goto(target.as_uri())
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
-        assert page.evaluate("[...document.images].every(image => image.naturalWidth > 0)")
-        page.get_by_role("link", name="You were sent a workbook").click()
-        assert page.url.endswith("#reader")
-        browser.close()
+    page = browser.new_context(offline=True, viewport={"width": 390, "height": 844}).new_page()
+    page.on("console", lambda message: wrong.append(message.text))
+    page.goto(target.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert page.evaluate("[...document.images].every(image => image.naturalWidth > 0)")
+    page.get_by_role("link", name="You were sent a workbook").click()
+    assert page.url.endswith("#reader")
     assert wrong == []

@@ -256,7 +256,7 @@ NOT_PRINTED = {
     "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
     "Method": ("Equation", "Each reading", "Where"),
     # workings, and what is typed once
-    "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested", "Hovering the craft"),
+    "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested",),
     "Speed figures": ("Thrust coefficient",), "Uncertainty": ("Source of error",),
     "Repeatability": ("Scatter by group",), "Motor": ("Labelled Kv",), "Settings": ("Full throttle from *",),
 }  # fmt: skip

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 import xlsengine
+from tests.command_line import run
 from tests.judged import labels
 from tests.judged.workbook_by_labels import Workbook
 from tests.judged.worked_benches import CRAFT, MOTOR, SESSION
-from xlsengine.cli import main
 
 EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     # table, quantity: unit, equation
@@ -21,7 +21,7 @@ EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     ("Speed figures", "Thrust coefficient"): ("", "CT = F / (ρ · n_s² · D⁴)"),
     ("Speed figures", "Power coefficient"): ("", "CP = P_s / (ρ · n_s³ · D⁵)"),
     ("No load", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_peak"),
-    ("Propellers", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x)"),
+    ("Propellers", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x_p)"),
 }
 PRINTED = (
     "Highest static thrust: 1,420 g, 6x4 on 4S, steady",
@@ -59,9 +59,7 @@ def test_what_results_prints(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     fields = MOTOR | CRAFT | {"test_date": datetime.date(2026, 1, 2)}
     test = xlsengine.bench_test(fields, {"Readings": list(SESSION)})
     path = xlsengine.write_input_workbook(test, tmp_path / "session.xlsx")
-    with pytest.raises(SystemExit) as ended:
-        main(["results", str(path)])
-    assert ended.value.code in (0, None)
+    assert run("results", path) == 0
     printed = capsys.readouterr().out
     for words in PRINTED:
         assert words in printed

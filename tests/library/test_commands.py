@@ -14,9 +14,7 @@ from xlsengine.workbook.template import write_input_workbook
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str, str]:
     """Run the command line and return its exit code, what it printed, and what it complained of."""
-    code = command_line.run("library", *arguments)
-    printed = capsys.readouterr()
-    return code, printed.out, printed.err
+    return command_line.run_apart(capsys, "library", *arguments)
 
 
 def test_a_library_from_its_first_workbook_to_its_last(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

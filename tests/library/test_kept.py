@@ -1,7 +1,6 @@
-"""What a library keeps of a test: worked by hand, the same with and without an assessment, and listed in full."""
+"""What a library keeps of a test: worked by hand, the same with and without an assessment."""
 
 import math
-import re
 
 import pytest
 
@@ -10,8 +9,7 @@ from demo_inputs.scenario import DEMO_TESTS
 from tests.library.made import small_test
 from tests.workbook.made_tests import made_test
 from xlsengine.bench.inputs.bench_test import BenchTest
-from xlsengine.library import kept
-from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, kept_of
+from xlsengine.library.kept import GROUP_COLUMNS, TEST_COLUMNS, kept_of
 from xlsengine.study.assessment import assess
 
 DEMOS = [pytest.param(bench_test_of(demo), id=demo.file_name) for demo in DEMO_TESTS]
@@ -58,18 +56,6 @@ def test_a_reading_left_out_is_in_no_figure_and_is_counted() -> None:
 @pytest.mark.parametrize("test", [*DEMOS, *(pytest.param(made_test(seed), id=f"made {seed}") for seed in range(5))])
 def test_the_short_way_gives_what_the_whole_assessment_gives(test: BenchTest) -> None:
     assert kept_of(test) == kept_of(test, assess(test))
-
-
-def test_every_name_is_in_the_docstring_and_only_once_a_part() -> None:
-    parts = re.split(r"\n\n(?=Of )", kept.__doc__ or "")[1:]
-    for part, columns in zip(parts, (TEST_COLUMNS, GROUP_COLUMNS, STEP_COLUMNS), strict=True):
-        words = set(re.findall(r"[a-z_0-9]+", part))
-        plain = (
-            {re.sub("_(uncertainty|scatter)$", "", name) for name in columns}
-            if "with `_scatter`" in part
-            else {*columns}
-        )
-        assert plain <= words
 
 
 def test_figures_and_their_uncertainty_stand_under_the_same_name() -> None:

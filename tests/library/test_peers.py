@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.library.made_library import comparison_of, demo, peers_of, varied
+from tests.library.made_library import comparison_of, demo, peers_of
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
@@ -275,7 +275,3 @@ def test_of_a_large_class_those_nearest_in_kv_are_compared(library: Callable[[Se
     )
     kept = [value for value in comparison.written["ClassMotors", "kept_label_kv"] if value == value]
     assert max(kept) == 1900 + 4 * MOST_PEERS
-
-
-def test_a_varied_motor_is_another_one() -> None:
-    assert varied(demo(), "Bobbin").fields["model"] == "Bobbin 2207"

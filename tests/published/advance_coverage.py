@@ -16,7 +16,7 @@ REACH = 1.15
 
 @dataclass(frozen=True)
 class Coverage:
-    """Shares of one propeller's points inside in CP and in CT and above in each, and mean widths over static.
+    """Shares of one propeller's points inside in CP and in CT and above in each.
 
     `points` is how many there are.
     """
@@ -25,7 +25,6 @@ class Coverage:
     points: int
     inside: tuple[float, float]
     above: tuple[float, float]
-    width: tuple[float, float]
 
     @property
     def held(self) -> bool:
@@ -50,12 +49,11 @@ class Band:
 def covered(by: Band, of: Points, misread: float = 1.0) -> Coverage:
     """Return what a band holds of the points of one propeller, shaft power being read `misread` times what it was."""
     x, weight = by.fit.scaled(of, misread), of.weight
-    inside, above, width = [], [], []
+    inside, above = [], []
     for (low, high), value in zip(by.ends(x), (of.power, of.thrust), strict=True):
         inside.append(float(weight @ ((value >= low) & (value <= high) & (x <= REACH))))
         above.append(float(weight @ (value > high)))
-        width.append(float(weight @ (np.maximum(high, 0) - np.maximum(low, 0))))
-    return Coverage(of.propellers[0], len(x), (inside[0], inside[1]), (above[0], above[1]), (width[0], width[1]))
+    return Coverage(of.propellers[0], len(x), (inside[0], inside[1]), (above[0], above[1]))
 
 
 def judged(everything: Points, left_out: Iterable[str]) -> Iterator[Coverage]:

@@ -11,7 +11,6 @@ import pytest
 
 from tests.published import advance_coverage as coverage
 from tests.published import advance_fit, rule_of_thumb_share
-from tests.published.fit_advance_curves import main
 from tests.published.propeller_sweeps import INCH, Points, points
 from xlsengine import bench_test
 from xlsengine.bench.advice import advance_curves as engine
@@ -202,12 +201,3 @@ def test_fall_of_current_at_constant_voltage(share: float, fall: float) -> None:
     power, loaded = power_share(share * BEST), 0.80
     m = 2 / (loaded + math.sqrt(loaded**2 + 4 * (1 - loaded) * power))
     assert 100 * (1 - m**2 * power) == pytest.approx(fall, abs=4)
-
-
-def test_the_table_prints(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("sys.argv", ["fit_advance_curves"])
-    main()
-    printed = capsys.readouterr().out
-    assert "of 12 hold 85 % in CP and in CT" in printed
-    for propeller in EVERYTHING.propellers:
-        assert f"\n{propeller} " in printed

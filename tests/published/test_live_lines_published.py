@@ -1,18 +1,17 @@
 """The live slope, intercept and scatter against NIST's certified Norris line, in numbers and in two spreadsheets."""
 
 import csv
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pytest
 import xlsxwriter
-from xlsxwriter.utility import xl_range_abs
 
 from tests.instruments.recalculate import iron_values, libreoffice_values, requires_libreoffice
 from xlsengine.aggregates import AGGREGATES
-from xlsengine.expression import Aggregate, Column, Named, Node
+from xlsengine.expression import Aggregate, Column, Node
 from xlsengine.formula import formula
+from xlsengine.workbook.layout import Block, CellAddresses, Layout
 
 DATA = Path(__file__).parent / "data"
 X, Y = Column("Norris", "x"), Column("Norris", "y")
@@ -35,42 +34,17 @@ def _certified() -> dict[str, float]:
     }
 
 
-@dataclass
-class Sheet:
-    """Columns A and B of a sheet."""
-
-    rows: int
-
-    def this_row(self, column: Column) -> str:
-        raise NotImplementedError
-
-    def header(self, column: Column) -> str:
-        raise NotImplementedError
-
-    def with_header(self, column: Column) -> str:
-        raise NotImplementedError
-
-    def named(self, name: str) -> str:
-        raise NotImplementedError
-
-    def is_step(self, cell: Column | Named) -> bool:
-        return False
-
-    def whole(self, column: Column) -> str:
-        place = (X, Y).index(column)
-        return str(xl_range_abs(0, place, self.rows - 1, place))
-
-
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path, data = tmp_path_factory.mktemp("norris") / "norris.xlsx", _norris()
+    path, data, layout = tmp_path_factory.mktemp("norris") / "norris.xlsx", _norris(), Layout()
+    layout.place(Block("Norris", "Line", 0, 0, len(data), ("x", "y"), ("x", "y")))
     with xlsxwriter.Workbook(path) as workbook:
         sheet = workbook.add_worksheet("Line")
-        for row, pair in enumerate(data):
+        for row, pair in enumerate(data, start=1):
             sheet.write_row(row, 0, pair.tolist())
         for row, name in enumerate(_certified()):
             node: Node = Aggregate(name, (Y, X))
-            sheet.write_formula(row, 3, "=" + formula(node, Sheet(len(data))), None, 0)
+            sheet.write_formula(row, 3, "=" + formula(node, CellAddresses(layout, "Line")), None, 0)
     return path
 
 

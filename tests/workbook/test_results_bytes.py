@@ -29,12 +29,13 @@ STARTS = ("=", "+", "-", "@", '="', "{=", "=HYPERLINK(", "internal:", "https://"
 
 
 def as_written(path: Path) -> dict[str, bytes]:
-    """Return the parts but for what readers pass over: which columns a row spans, and digits from the sixteenth on."""
+    """Return the parts but for the columns that a row spans, digits from the sixteenth on, and the numbers of formats."""
 
     def digits(value: re.Match[bytes]) -> bytes:
         return f"<v>{float(value[1]):.15G}</v>".encode()
 
-    found = {name: re.sub(rb' spans="[^"]*"', b"", content) for name, content in parts(path).items()}
+    left_out = rb' (spans|s|style)="[^"]*"'
+    found = {name: re.sub(left_out, b"", content) for name, content in parts(path).items() if "styles" not in name}
     return {name: re.sub(rb"<v>(-?[0-9][0-9.eE+-]*)</v>", digits, content) for name, content in found.items()}
 
 

@@ -18,7 +18,7 @@ from tests.workbook.engine_values import ResultsOf, WrittenResults
 from tests.workbook.made_edits import Cells, Change, content, made_change, place_of
 from tests.workbook.made_tests import ALL, DEMOS, FULL
 from xlsengine.bench.inputs.bench_test import BenchTest
-from xlsengine.bench.inputs.craft import HOVER
+from xlsengine.bench.inputs.craft import BURSTS, HELD, HOVER
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.bench.inputs.readings import PEAK, READINGS
 from xlsengine.study.assessment import assess
@@ -72,6 +72,26 @@ def test_ironcalc_names_a_number_on_craft_that_is_text(results_of: ResultsOf, na
     numbers = [(*place_of(written.layout, "", 0, each), value) for each, value in filled.items()]
     assert words not in iron.edit(numbers).values()
     assert words in iron.edit([(*place, "900 g")]).values()
+
+
+CRAFTS: tuple[dict[str, float | str | None], ...] = (
+    {"way_of_flying": HOVER, "all_up_mass": 900.0, "motor_count": 4.0, "pack_cells": 4.0, "craft_propeller": None},
+    {"way_of_flying": None, "all_up_mass": 90000.0, "motor_count": 4.0, "pack_cells": None, "pack_capacity": 300.0},
+    {"way_of_flying": BURSTS, "all_up_mass": 1200.0, "motor_count": 1.0, "pack_cells": 5.0, "pack_capacity": None},
+    {"way_of_flying": HELD, "all_up_mass": None, "motor_count": None, "pack_cells": 3.0},
+)
+
+
+@pytest.mark.parametrize("name", ["thimble-2207", "colander-2306"])
+def test_ironcalc_follows_another_craft(results_of: ResultsOf, name: str) -> None:
+    """One that hovers, cannot hover, flies on a wing, or is not told; with more rows than there is room for, too."""
+    written = results_of(name)
+    iron, changed = IronSheet(written.path), written.assessment.test
+    for craft in CRAFTS:
+        change = Change({("", 0, field): value for field, value in craft.items()})
+        found = iron.edit(change.edits(written.layout))
+        changed = change.applied(changed)
+        assert differences(written.values(changed), found) == [], str(change)
 
 
 @requires_libreoffice

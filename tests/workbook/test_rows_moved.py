@@ -101,18 +101,21 @@ def rearranged(values: Any, order: Order) -> Any:
 
 def scope_after(written: WrittenResults, order: Order) -> FileScope:
     """Return the engine's values of the readings in their new order, in tables as long as the sheets' are."""
-    test, held = written.assessment.test, dict(written.assessment.scope.written)
+    whole = written.assessment.scope
+    test, held = whole.test, dict(whole.written)
     columns = {name: rearranged(values, order) for name, values in test.tables[READINGS.name].items()}
     for table, name in held:
         if table == READINGS.name:
             held[table, name] = rearranged(held[table, name], order)
     lengths = written.layout.lengths() | {READINGS.name: len(order)}
-    return FileScope(replace(test, tables={**test.tables, READINGS.name: columns}), held, lengths=lengths)
+    test = replace(test, tables={**test.tables, READINGS.name: columns})
+    return FileScope(test, held, dict(whole.placed), lengths=lengths)
 
 
 def is_by_row(standing: Standing) -> bool:
     """Tell whether a cell stands in a table with one row for each row of Readings."""
-    return isinstance(standing.node, Column) and row_number in TABLES[standing.node.table].per
+    node = standing.node
+    return isinstance(node, Column) and node.table in TABLES and row_number in TABLES[node.table].per
 
 
 def expected(written: WrittenResults, order: Order) -> dict[Place, Value]:

@@ -9,7 +9,6 @@ from tests.instruments.linter import lint
 from tests.instruments.parts import read_book, read_sheets
 from tests.instruments.recalculate import differences, stored_values
 from tests.workbook.engine_values import ResultsOf
-from tests.workbook.made_tests import ALL
 from tests.workbook.reader_workbooks import edited, reading_cells
 from tests.workbook.reading.mutations import packed, parts_of
 from xlsengine.bench.inputs.bench_test import input_hash
@@ -73,11 +72,6 @@ def test_the_results_are_an_input_as_they_were_without_them(written_twice: tuple
     report = returned_changes(written_twice[1], told, assess(told.test))
     assert report is not None
     assert report.is_empty
-
-
-def test_the_same_lines_give_the_same_bytes(written_twice: tuple[Path, Path], tmp_path: Path) -> None:
-    again = write_results(assess(ALL["thimble-2207"]()), tmp_path / "again results.xlsx", told=LINES)
-    assert again.read_bytes() == written_twice[1].read_bytes()
 
 
 def test_results_writes_what_it_was_told_on_reading(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ from functools import cache
 from xlsengine.bench.advice.advance import IN_FLIGHT
 from xlsengine.bench.advice.craft_answers import ANSWERS
 from xlsengine.bench.advice.craft_propellers import FLOWN, SAID
+from xlsengine.bench.advice.craft_sentences import SENTENCES
 from xlsengine.bench.advice.esc import ESC
 from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
@@ -105,6 +106,7 @@ FIGURES: tuple[Figures, ...] = (
     WHOLE_CHECKS,
     CRAFT_HOVER,
     ANSWERS,
+    SENTENCES,
     CELL_COUNTS,
     SHORT_ANSWERS,
     SAID,

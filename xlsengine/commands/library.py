@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -52,13 +52,12 @@ def add(places: tuple[Path, ...], library: str) -> None:
 @AS_JSON
 def list_tests(library: str, earlier: bool, as_json: bool) -> None:
     """List the tests: number, id, model, stator, Kv, date and highest thrust."""
-    from xlsengine.library.frames import records
     from xlsengine.library.listing import earlier_lines, test_lines
 
     with _opened(library) as shelf:
-        rows = shelf.history() if earlier else shelf.tests()
+        rows: list[Any] = shelf.history().to_dict("records") if earlier else shelf.rows()
         if as_json:
-            say_json({"library": shelf.shown, "tests": records(rows)})
+            say_json({"library": shelf.shown, "tests": rows})
             return
         say_all(earlier_lines(rows) if earlier else test_lines(rows))
 
@@ -69,16 +68,14 @@ def list_tests(library: str, earlier: bool, as_json: bool) -> None:
 @AS_JSON
 def show(named: str, library: str, as_json: bool) -> None:
     """Show the kept figures of one test, by its number or its typed id."""
-    from xlsengine.library.frames import records
     from xlsengine.library.listing import figure_lines, group_lines
 
     with _opened(library) as shelf:
-        number = shelf.find(named)
-        (row,), groups = records(shelf.tests(id=number)), shelf.groups([number])
+        (kept,) = shelf.kept(shelf.rows(id=shelf.find(named)))
         if as_json:
-            say_json({"library": shelf.shown, "test": row, "groups": records(groups)})
+            say_json({"library": shelf.shown, "test": kept.test, "groups": kept.groups})
             return
-        say_all((*figure_lines(row), *group_lines(groups)))
+        say_all((*figure_lines(kept.test), *group_lines(kept.groups)))
 
 
 @library.command()

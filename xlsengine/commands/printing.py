@@ -5,7 +5,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import AbstractContextManager, contextmanager, suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -94,15 +94,11 @@ def stop_unless_done(outcome: Outcome) -> None:
         sys.exit(outcome.exit_code)
 
 
-def progress(quiet: bool = False) -> AbstractContextManager[Callable[[str], None]]:
+@contextmanager
+def progress(quiet: bool = False) -> Iterator[Callable[[str], None]]:
     """Show steps on a terminal while the work lasts; say nothing into files, pipes or JSON."""
-
-    @contextmanager
-    def shown() -> Iterator[Callable[[str], None]]:
-        hidden = quiet or sys.stderr is None or not sys.stderr.isatty()
-        with click.progressbar(
-            length=_STEPS, label="xlsengine", file=sys.stderr, hidden=hidden, item_show_func=lambda item: item
-        ) as bar:
-            yield lambda step: bar.update(1, step)
-
-    return shown()
+    hidden = quiet or sys.stderr is None or not sys.stderr.isatty()
+    with click.progressbar(
+        length=_STEPS, label="xlsengine", file=sys.stderr, hidden=hidden, item_show_func=lambda item: item
+    ) as bar:
+        yield lambda step: bar.update(1, step)

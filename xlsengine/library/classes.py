@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs.settings import class_kv_band, class_size_band
-from xlsengine.library.frames import records
-from xlsengine.library.kept import Kept, Row, kept_of
+from xlsengine.library.kept import Row, kept_of
 from xlsengine.library.peers import compared
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.reading.findings import key
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 MOST_PEERS = 30
 """Motors that are compared; of a larger class those nearest in Kv."""
@@ -36,22 +31,13 @@ def against_class(library: Library, assessment: Assessment) -> Comparison:
     missing = [m.MOTOR.fields[name].label.lower() for name in _BY_SIZE if limits[name] is None]
     if missing:
         return Comparison({}, 0, (_NOT_SAID.format(", ".join(missing)),))
-    found = [row for row in records(library.tests(**limits)) if not _same(own.test, row)]
+    found = [row for row in library.rows(**limits) if not _same(own.test, row)]
     if not found:
         return Comparison({}, 0, (_alone(limits),))
     kv = scope.named(m.label_kv.name)
     found.sort(key=lambda row: (abs(math.log(row["label_kv"] / kv)), row["id"]))
-    told = []
-    if len(found) > MOST_PEERS:
-        told = [f"of {len(found)} motors of its class in the library the {MOST_PEERS} nearest in Kv are compared"]
-    return compared(scope, own, _kept(library, found[:MOST_PEERS]), told)
-
-
-def _kept(library: Library, rows: Sequence[dict[str, Any]]) -> list[Kept]:
-    """Return the kept figures of some tests, in their order."""
-    ids = [row["id"] for row in rows]
-    groups, steps = (_by_test(frame) for frame in (library.groups(ids), library.steps(ids)))
-    return [Kept(row, groups.get(id, []), steps.get(id, [])) for id, row in zip(ids, rows, strict=True)]
+    more = f"of {len(found)} motors of its class in the library the {MOST_PEERS} nearest in Kv are compared"
+    return compared(scope, own, library.kept(found[:MOST_PEERS]), [more] * (len(found) > MOST_PEERS))
 
 
 _BY_SIZE = (m.stator_diameter.name, m.stator_height.name, m.label_kv.name)
@@ -80,10 +66,3 @@ def _alone(limits: dict[str, Any]) -> str:
 def _same(own: Row, row: Row) -> bool:
     """Tell whether a row is an earlier version of this test: of the same id and model."""
     return all(key(str(own[name] or "")) == key(str(row[name] or "")) for name in ("test_id", "model"))
-
-
-def _by_test(frame: pd.DataFrame) -> dict[int, list[Row]]:
-    rows: dict[int, list[Row]] = {}
-    for row in records(frame):
-        rows.setdefault(row["test"], []).append(row)
-    return rows

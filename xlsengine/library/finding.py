@@ -14,9 +14,8 @@ from sqlalchemy import Case, ColumnElement, Connection, Integer, case, func, lit
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
 from xlsengine.bench.inputs.bench_test import Array, Value
-from xlsengine.library.frames import fetched
 from xlsengine.library.opening import telling
-from xlsengine.library.store import Library
+from xlsengine.library.store import Library, fetched
 from xlsengine.library.tables import group, step, test
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.need_pairs import PAIR, Columns, Judged, joined, judged, listed, no_steps, scope_of, taken, to_rank

@@ -1,41 +1,15 @@
 """The figures of a test that a library keeps: those marked so at their declaration, under the names given there.
 
-Numbers are in the unit of their declaration; `<name>_uncertainty` is what stands behind “±”: expanded, at
-the level of confidence on the test's Settings; `<name>_scatter` is the standard uncertainty from scatter alone. What is
-not known is None.
+`TEST_COLUMNS`, `GROUP_COLUMNS` (of a propeller and cell count, in the order of the readings) and `STEP_COLUMNS` (of a
+steady reading that counts, at any throttle; thrust per power at equal thrust is read off these) hold them by name, each
+with its declaration: label, unit, meaning.
 
-Of a test (`TEST_COLUMNS`)
-    test_id, test_date (ISO text), tester, sample_origin, maker, model, size_code_means, stator_diameter, stator_height,
-    label_kv, poles, slots, mass_as_supplied, mass_as_supplied_uncertainty, price, lead_gauge,
-    lead_length_as_supplied, trimmed_lead_length, supply,
-    cells_are, esc_used, esc_timing, voltage_read_at, air_temperature, air_pressure, air_humidity, mass_accuracy,
-    reference_density, reference_cell_voltage, air_density, air_density_basis, trimmed_mass, trimmed_mass_uncertainty,
-    trimmed_mass_basis, stator_volume, best_kv, best_kv_uncertainty, best_kv_basis, kv_deviation, kv_verdict, driven_kv,
-    driven_kv_uncertainty, free_kv, free_kv_uncertainty, line_kv, line_kv_uncertainty, winding_resistance,
-    winding_resistance_uncertainty, resistance_at_20, resistance_at_20_uncertainty, hot_resistance,
-    hot_resistance_uncertainty, model_resistance, no_load_current, no_load_current_uncertainty, no_load_voltage,
-    no_load_at_rest, no_load_slope, highest_thrust, compared_thrust, taken_thrust_accuracy (g),
-    taken_voltage_accuracy (%), taken_current_accuracy (%), taken_speed_accuracy (%), repeats_read, thrust_scatter (%),
-    current_scatter (%, both at equal volts), thrust_current (correlation of repeats), scatter_freedom, best_thrust,
-    best_current, best_efficiency_at_thrust, best_efficiency_full, best_thrust_to_mass.
-
-Of a propeller and cell count (`GROUP_COLUMNS`), in the order of the readings
-    prop, prop_key (the name without capitals and spare spaces: what propellers of two tests are paired by), diameter,
-    pitch, blades, cells, left_out (readings of the group that are left out), kind (“steady”, “peak”, or None where no
-    reading at full throttle counts), full_count (readings that the means are of), full_voltage, full_current,
-    full_power, full_thrust, full_grams_per_watt, full_grams_per_amp, full_thrust_to_mass, static_current (highest
-    single reading), headline_efficiency (g/W at the test's compared_thrust), steady_count, peak_count,
-    steady_top_current, peak_top_current, held_steady, launch_current (what counts for an ESC), current_room (current
-    with its ± over current), pitch_ratio, current_exponent (as a power of thrust, with `_uncertainty`), steady_speed,
-    flagged_points, flight_low, flight_high, flight_basis,
-    volts_exponent, density_exponent, normal_thrust, normal_current, normal_power, normal_efficiency (brought to the
-    test's reference volts per cell and density; None where these are too far), and with `_uncertainty`: full_thrust,
-    full_current, full_power, full_grams_per_watt, full_thrust_to_mass, static_current, headline_efficiency,
-    normal_thrust, normal_current, normal_power, normal_efficiency; with `_scatter`: full_thrust, full_grams_per_watt.
-
-Of a steady reading that counts (`STEP_COLUMNS`), at any throttle; thrust per power at equal thrust is read off these
-    run, prop, prop_key, diameter, pitch, blades, cells, throttle (None: full), kind, voltage, current, power, thrust,
-    speed, sweep_clean (its thrust where no check doubts it, else 0).
+Numbers are in the unit of their declaration; `<name>_uncertainty` is what stands behind “±”: expanded, at the level of
+confidence on the test's Settings; `<name>_scatter` is the standard uncertainty from scatter alone. What is not known is
+None. Dates are texts (ISO 8601). `prop_key` is a propeller's name without capitals and spare spaces: what propellers of
+two tests are paired by. `kind` is “steady”, “peak”, or None where no reading at full throttle counts; `normal_` figures are
+brought to the test's reference volts per cell and density, None where these are too far; `current_room` is the current
+with its ± over the current; `sweep_clean` a step's thrust where no check doubts it, else 0.
 """
 
 import datetime

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,16 +27,16 @@ _GROUP_SHOWN = (
 )
 
 
-def test_lines(tests: pd.DataFrame) -> Iterator[str]:
+def test_lines(tests: Sequence[Mapping[Any, Any]]) -> Iterator[str]:
     """Yield one line a test: number, id, model, stator size, labelled Kv, date, highest thrust."""
     yield f"{len(tests)} tests" if len(tests) != 1 else "1 test"
     for cells in test_cells(tests):
         yield f"{cells[0]:>5}  " + "  ".join((*cells[1:-1], f"thrust {cells[-1]}"))
 
 
-def test_cells(tests: pd.DataFrame) -> Iterator[tuple[str, ...]]:
+def test_cells(tests: Sequence[Mapping[Any, Any]]) -> Iterator[tuple[str, ...]]:
     """Yield what a list shows of each test: number, id, model, stator size, labelled Kv, date, highest thrust."""
-    for row in tests.to_dict("records"):
+    for row in tests:
         stator = "×".join(_number(row[name], 1) for name in ("stator_diameter", "stator_height"))
         known = _known(row["stator_diameter"]) or _known(row["stator_height"])
         size = f"{row['size_code_means'] or 'size'} {stator} mm" if known else "size not given"
@@ -45,10 +45,10 @@ def test_cells(tests: pd.DataFrame) -> Iterator[tuple[str, ...]]:
         yield (str(row["id"]), *(str(part or "–") for part in parts))
 
 
-def earlier_lines(history: pd.DataFrame) -> Iterator[str]:
+def earlier_lines(history: Sequence[Mapping[Any, Any]]) -> Iterator[str]:
     """Yield one line a version that stood in the library earlier: its test, when it ended and why, where it was from."""
     yield f"{len(history)} earlier versions" if len(history) != 1 else "1 earlier version"
-    for row in history.to_dict("records"):
+    for row in history:
         name = " ".join(part for part in (row["test_id"], row["model"]) if part)
         yield f"{row['entry']:>5}  {name or '–'}  {row['why']} {row['ended']}  added {row['added']} from {row['source']}"
 
@@ -61,9 +61,9 @@ def figure_lines(row: Mapping[Any, Any]) -> Iterator[str]:
             yield f"  {declared.label}: {_shown(row, name, declared)}"
 
 
-def group_lines(groups: pd.DataFrame) -> Iterator[str]:
+def group_lines(groups: Iterable[Mapping[str, Any]]) -> Iterator[str]:
     """Yield for each propeller and cell count its full-throttle figures that are known, with their ±."""
-    for row in groups.to_dict("records"):
+    for row in groups:
         left = f", {row['left_out']:.0f} left out" * (row["left_out"] > 0)
         kind = f", {row['kind']}" * bool(row["kind"])
         yield f"  {row['prop']} on {row['cells']:.0f}S{kind}, {_number(row['full_count'], 0)} readings{left}"

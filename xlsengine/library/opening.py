@@ -5,12 +5,11 @@ version, is told and left alone.
 """
 
 import os
-import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 from urllib.parse import quote
 
@@ -94,6 +93,7 @@ def _reason(said: str) -> str:
     return said
 
 
+_NONE_THERE = "found no library there; make it with xlsengine library add FILE --library LIB"
 _DAMAGED = (
     "the library is damaged, and nothing was written to it; bring an earlier copy of the file back, or start a new one "
     "(xlsengine library add FOLDER --library NEW) from the workbooks"
@@ -105,7 +105,7 @@ _DAMAGED = (
 
 def _check_file(path: Path) -> None:
     if not path.exists():
-        raise LibraryError(f"{path}: found no library there; make it with xlsengine library add FILE --library LIB")
+        raise LibraryError(f"{path}: {_NONE_THERE}")
     if not path.is_file():
         raise LibraryError(f"{path} is no ordinary file; name the library's file")
     with path.open("rb") as stream:
@@ -133,9 +133,8 @@ def _make_file(path: Path) -> None:
     """Make an empty library beside its place and put it there whole; where another run was faster, that one's stands."""
     if not path.parent.is_dir():
         raise LibraryError(f"{path}: there is no folder {path.parent}; make it, or name another place (--library)")
-    folder = Path(tempfile.mkdtemp(prefix=".making-xlsengine-", dir=path.parent))
-    try:
-        made = folder / path.name
+    with TemporaryDirectory(prefix=".making-xlsengine-", dir=path.parent, ignore_cleanup_errors=True) as folder:
+        made = Path(folder) / path.name
         engine = _file_engine(made, "rwc")
         with engine.begin() as connection:
             connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -143,8 +142,6 @@ def _make_file(path: Path) -> None:
             _make_tables(connection)
         engine.dispose()
         _put_new(made, path)
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
 
 
 def _put_new(made: Path, path: Path) -> None:
@@ -206,9 +203,7 @@ def _check_server(engine: Engine, place: URL, create: bool) -> None:
             _make_tables(connection)
             return
     if not present:
-        raise LibraryError(
-            f"{shown(place)}: found no library there; make it with xlsengine library add FILE --library LIB"
-        )
+        raise LibraryError(f"{shown(place)}: {_NONE_THERE}")
     said = stated(engine) if about.name in present else {}
     if said.get("format") != MARKED or not {table.name for table in BASE.sorted_tables} <= present:
         raise LibraryError(f"{shown(place)} holds tables of another program; nothing was written to them")

@@ -65,9 +65,7 @@ class Publication:
             "figures": self.assessment.headlines(),
             "answers": [asdict(each) for each in content.answers],
             "caveat": content.caveat,
-            "left_out": content.left_out,
             "in_flight": asdict(content.air),
-            "checks": content.checks,
         }
 
 

@@ -24,8 +24,7 @@ from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored, 
 from xlsengine.workbook.formats import FONT, Formats
 from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, Block, CellAddresses, Layout, cell_address
 from xlsengine.workbook.output import whole_file
-from xlsengine.workbook.prepared_book import PreparedWorkbook
-from xlsengine.workbook.prepared_sheet import PreparedFormulas
+from xlsengine.workbook.prepared import PreparedFormulas, PreparedWorkbook
 from xlsengine.workbook.reach import Reach
 
 FEW_CELLS = 50_000
@@ -172,7 +171,8 @@ class Sheet:
 
     def lines(self, said: str | Node, letters: float) -> int:
         """Return how many lines of so many letters a text takes as it is on writing; 0 where it is blank."""
-        return math.ceil(len(said if isinstance(said, str) else str(self.book.values(said) or "")) / letters)
+        text = said if isinstance(said, str) else np.ravel(self.book.values(said))[0] or ""
+        return math.ceil(len(str(text)) / letters)
 
     def paragraph(
         self,

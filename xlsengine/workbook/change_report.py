@@ -2,7 +2,7 @@
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -13,6 +13,8 @@ from xlsengine.workbook.layout import SHEETS, Layout, cell_address, quoted, tabl
 from xlsengine.workbook.reading.findings import ReadCell
 
 MOST_LINES = 40
+_BY_HAND = (How.TYPED_OVER, How.NO_FORMULA)
+"""What a person does to a cell: typing over it, or emptying it."""
 _HOME = {table_name(part): sheet for sheet, parts in SHEETS.items() for part in parts}
 
 
@@ -52,8 +54,10 @@ class ChangeReport:
 
     def lines(self) -> Iterator[str]:
         """Yield the report as lines of text: what was typed, over formulas first, then what came of it."""
-        causes, rest = _parted(self.derived)
-        yield from _cell_lines(causes)
+        yield from derived_lines(self.derived, self.texts, self._typed_lines())
+        yield from self.told
+
+    def _typed_lines(self) -> Iterator[str]:
         for change, place in list(zip(self.found.typed, self.places, strict=True))[:MOST_LINES]:
             yield line_of(change, place)
         if len(self.found.typed) > MOST_LINES:
@@ -65,8 +69,6 @@ class ChangeReport:
                 note = f" ({effect.note})" if effect.note else ""
                 before, after = effect.told
                 yield f"{effect.label}: {before} → {after}{note}"
-        yield from _rest_lines(causes, rest, self.texts)
-        yield from self.told
 
 
 def _picked(found: object, names: str) -> dict[str, Any]:
@@ -87,39 +89,32 @@ def line_of(change: Change, place: str) -> str:
     return f"{place}: {change.kind}: {told}"
 
 
-def derived_lines(derived: Sequence[DerivedCell], texts: Sequence[ReadCell] = ()) -> Iterator[str]:
+def derived_lines(
+    derived: Sequence[DerivedCell], texts: Sequence[ReadCell] = (), between: Iterable[str] = ()
+) -> Iterator[str]:
     """Yield a line for each cell typed over, one for all that follow from those, and lines for what else is doubtful.
 
-    `texts` are those that were read as numbers.
+    What no person touched goes by texts, those that were read as numbers, or by cells that were typed over; `between` are
+    lines before it.
     """
-    causes, rest = _parted(derived)
+    causes = [cell for cell in derived if cell.how in _BY_HAND]
+    rest = [cell for cell in derived if cell.how not in _BY_HAND]
     yield from _cell_lines(causes)
-    yield from _rest_lines(causes, rest, texts)
-
-
-def _parted(derived: Sequence[DerivedCell]) -> tuple[list[DerivedCell], list[DerivedCell]]:
-    """Part the cells that a person typed over or emptied from all others."""
-    causes = [cell for cell in derived if cell.how in (How.TYPED_OVER, How.NO_FORMULA)]
-    return causes, [cell for cell in derived if cell.how not in (How.TYPED_OVER, How.NO_FORMULA)]
-
-
-def _rest_lines(
-    causes: Sequence[DerivedCell], rest: Sequence[DerivedCell], texts: Sequence[ReadCell] = ()
-) -> Iterator[str]:
-    """Yield the lines of cells that no person touched; their formulas go by texts, or by cells that were typed over."""
-    if texts:
-        of_texts = [cell for cell in rest if cell.how in (How.DIFFERS, How.STALE)]
-        if of_texts:
-            many = "cells follow" if len(of_texts) > 1 else "cell follows"
-            more = f" and {len(texts) - 1} more" * (len(texts) > 1)
-            yield f"{len(of_texts)} derived {many} from text that was read as a number ({texts[0]}{more}); written again"
-        rest = [cell for cell in rest if cell not in of_texts]
-    following = [cell for cell in rest if causes and cell.how is How.DIFFERS]
+    yield from between
+    of_texts = [cell for cell in rest if cell.how in (How.DIFFERS, How.STALE)] if texts else []
+    if of_texts:
+        more = f" and {len(texts) - 1} more" * (len(texts) > 1)
+        yield f"{_following(of_texts)} text that was read as a number ({texts[0]}{more}); written again"
+    following = [cell for cell in rest if causes and cell.how is How.DIFFERS and cell not in of_texts]
     if following:
-        first, many = _first(following), "cells follow" if len(following) > 1 else "cell follows"
+        first = _first(following)
         held = f"{first.place} {first.label}: {_held(first)}"
-        yield f"and {len(following)} derived {many} from what was typed over ({held}); written again"
-    yield from _cell_lines([cell for cell in rest if not (causes and cell.how is How.DIFFERS)])
+        yield f"and {_following(following)} what was typed over ({held}); written again"
+    yield from _cell_lines([cell for cell in rest if cell not in of_texts and cell not in following])
+
+
+def _following(cells: Sequence[DerivedCell]) -> str:
+    return f"{len(cells)} derived cell{' follows' if len(cells) == 1 else 's follow'} from"
 
 
 def _cell_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:

@@ -91,15 +91,12 @@ def _refuse(constant: str) -> None:
     raise ValueError(f"{constant} is no reading")
 
 
-def _table(table: Table, columns: Mapping[str, list[Any]] | None) -> dict[str, Any]:
-    return columns_of(table, table.rows if columns is None else _records(table.fields, columns))
-
-
-def _records(fields: Mapping[str, Field], columns: Mapping[str, list[Any]]) -> list[dict[str, Value]]:
-    kept = {
-        name: [_typed(fields[name], value) for value in column] for name, column in columns.items() if name in fields
-    }
-    return [dict(zip(kept, values, strict=True)) for values in zip(*kept.values(), strict=True)]
+def _table(table: Table, held: Mapping[str, list[Any]] | None) -> dict[str, Any]:
+    if held is None:
+        return columns_of(table, table.rows)
+    fields = table.fields
+    kept = {name: [_typed(fields[name], value) for value in values] for name, values in held.items() if name in fields}
+    return columns_of(table, [dict(zip(kept, values, strict=True)) for values in zip(*kept.values(), strict=True)])
 
 
 def _typed(declared: Field, value: Any) -> Value:

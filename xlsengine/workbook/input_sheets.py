@@ -154,12 +154,10 @@ def template_rows(test: BenchTest) -> dict[str, int]:
     return {name: max(1, test.rows(name) + extra) for name, extra in spare.items()}
 
 
-def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
+def write_input_sheet(book: Book, name: str, test: BenchTest) -> None:
     """Write one input sheet with what `test` holds."""
     sheet = book.sheet(name)
     sheet.heading(name, MEANINGS[name])
-    if name == READINGS.name and book.scope is not None:
-        _fold_subtitle(sheet)
     if name in SHEET_CAUTIONS:
         _write_caution(sheet, SHEET_CAUTIONS[name])
     for part in SHEETS[name]:
@@ -167,22 +165,32 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> Sheet:
             write_form(sheet, part, test)
         else:
             write_input_table(sheet, part, test)
-    widths = set_readings_widths(sheet) if name == READINGS.name else []
-    if widths:
-        print_over_pages(sheet, widths, _NAMING, (TITLE_ROWS, TITLE_ROWS), _LEAST_SCALE)
+    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
+    if name == READINGS.name:
+        _finish_readings(sheet)
     else:
         folded = folded_columns(book.layout, name)
         for column, width in enumerate(column_letters_of(name)):
             sheet.width(column, width, column in folded)
         _print_parts(sheet)
-    sheet.worksheet.freeze_panes(TITLE_ROWS + 1, _NAMING if name == READINGS.name else 1)
-    if name == READINGS.name and book.scope is None:
-        _mark_needed(sheet)
-    if name == READINGS.name and book.scope is not None:
-        mark_readings(sheet, _NAMING, widths)
     if settings.SETTINGS in SHEETS[name]:
         sheet.print_nothing()
-    return sheet
+
+
+def _finish_readings(sheet: Sheet) -> None:
+    """Give Readings its widths and its print; mark what is needed, or in results what was found."""
+    widths, formats = set_readings_widths(sheet), sheet.book.formats
+    print_over_pages(sheet, widths, _NAMING, (TITLE_ROWS, TITLE_ROWS), _LEAST_SCALE)
+    if sheet.book.scope is not None:
+        form = formats.get(font_color=GREY, italic=True, text_wrap=True, valign="top")
+        sheet.across(1, 0, _NAMING - 1, MEANINGS[sheet.name], form, height=54)  # past what is repeated it would be cut
+        mark_readings(sheet, _NAMING, widths)
+        return
+    block = sheet.book.layout.blocks[READINGS.name]
+    form = formats.get(font_size=8, bold=True, font_color=NEEDED_FILL, align="center")
+    for name, declared in READINGS.fields.items():
+        if declared.required:  # in words too: colour alone would be lost in print
+            sheet.text(block.top - 1, block.column(name), NEEDED_MARK, form)
 
 
 def _print_parts(sheet: Sheet) -> None:
@@ -194,12 +202,6 @@ def _print_parts(sheet: Sheet) -> None:
     print_blocks(sheet, wide, [0, *(block.top - 2 for block in blocks[1:])], (blocks[-1].bottom, last))
 
 
-def _fold_subtitle(sheet: Sheet) -> None:
-    """Keep the line below the title within the columns that every page begins with: past them it would be cut short."""
-    form = sheet.book.formats.get(font_color=GREY, italic=True, text_wrap=True, valign="top")
-    sheet.across(1, 0, _NAMING - 1, MEANINGS[sheet.name], form, height=54)
-
-
 def _write_caution(sheet: Sheet, text: str) -> None:
     """Write what to heed at the bench above the first table, over the columns that a screen shows."""
     form = sheet.book.formats.get(bold=True, font_color=VERMILION, text_wrap=True, valign="vcenter")
@@ -208,15 +210,6 @@ def _write_caution(sheet: Sheet, text: str) -> None:
     if sheet.name == READINGS.name and sheet.book.scope is not None:  # its page is wider by what was computed
         last, width = sheet.book.layout.blocks[READINGS.name].column(_SHOWN[-1]), _RESULTS_LETTERS
     sheet.paragraph(_CAUTION_ROW, (first, last), text, form, 0.95 * width, 15, 4)
-
-
-def _mark_needed(sheet: Sheet) -> None:
-    """Write above each column that every reading needs that it does: colour alone would be lost in print."""
-    block = sheet.book.layout.blocks[READINGS.name]
-    form = sheet.book.formats.get(font_size=8, bold=True, font_color=NEEDED_FILL, align="center")
-    for name, declared in READINGS.fields.items():
-        if declared.required:
-            sheet.text(block.top - 1, block.column(name), NEEDED_MARK, form)
 
 
 def write_form_sheet(book: Book, name: str, form: Form, test: BenchTest, title: str, said: str) -> Sheet:

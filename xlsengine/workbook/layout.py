@@ -12,7 +12,7 @@ from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.motor import INSPECTION, MOTOR
 from xlsengine.bench.inputs.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.expression import Aggregate, Column, Constant, Named, Node
+from xlsengine.expression import Column, Named, Node
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.unread import Folding
 
@@ -179,7 +179,7 @@ class Layout:
     `steps` holds, by table, the columns that only formulas read and that stand apart from their table, in one block or
     several below each other. `folding` knows which figures stay blank because what they need was not read; those have
     no place. `unseen` are the formulas that stand where nobody sees them, `step_figures` the figures that do. `said` are
-    sentences that stand on several sheets: what fetches them from where they are put together.
+    the cells of sentences that stand on several sheets, where each is put together.
     """
 
     blocks: dict[str, Block] = field(default_factory=dict)
@@ -188,7 +188,7 @@ class Layout:
     folding: Folding | None = None
     unseen: set[Column | Named] = field(default_factory=set)
     step_figures: set[str] = field(default_factory=set)
-    said: dict[str, Node] = field(default_factory=dict)
+    said: dict[str, Column] = field(default_factory=dict)
 
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
@@ -233,8 +233,7 @@ class Layout:
 
     def say(self, name: str, node: Node, scope: Scope, sheet: str, row: int) -> None:
         """Keep a sentence that is put together in the first cell of a row, and fetched from there elsewhere."""
-        cell = place_cells(self, scope, sheet, row - 1, 0, [node], 1)
-        self.said[name] = Aggregate("text at", (cell,), (), Constant(1.0))
+        self.said[name] = place_cells(self, scope, sheet, row - 1, 0, [node], 1)
 
     def address(self, name: str) -> str:
         """Return the absolute address of a named cell."""

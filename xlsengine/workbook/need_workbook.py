@@ -145,9 +145,7 @@ def _write_sentences(book: Book) -> None:
     styles: tuple[dict[str, Any], ...] = ({"bold": True, "font_size": 12}, {"font_color": GREY}, {"font_color": GREY})
     for row, (sentence, style) in enumerate(zip(n.SENTENCES, styles, strict=True), start=1):
         form = book.formats.get(text_wrap=True, **style)
-        sheet.merged(row, 0, len(form_headers(NEED)) - 1, form)
-        sheet.live(row, 0, sentence, form)
-        sheet.height(row, 32 if row == 1 else 18)
+        sheet.across(row, 0, len(form_headers(NEED)) - 1, sentence, form, height=32 if row == 1 else 18)
 
 
 def _write_pairs(book: Book, widths: Sequence[float]) -> None:

@@ -145,20 +145,15 @@ def write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
     listed = [entry for entry in listed if entry.seen_by_readers or not book.for_readers]
     for entry in sorted(listed, key=lambda entry: list(Kind).index(entry.kind)):
         if entry.kind is not kind:
-            kind, row = entry.kind, _write_kind(sheet, row, entry.kind)
+            kind, (title, colour) = entry.kind, entry.kind.value
+            sheet.value(row, 0, None, book.formats.get(bg_color=colour))
+            sheet.text(row, 1, title, book.formats.get(bold=True, bottom=1, bottom_color=RULE))
+            row += 1
         _write_entry(sheet, row, entry, entry.measured(sheet.scope))
         row += 1
     if not book.for_readers:
         sheet.text(row, 1, f"{STEPS}: {HIDDEN}", book.formats.subtitle)
     return row + 2
-
-
-def _write_kind(sheet: Sheet, row: int, kind: Kind) -> int:
-    title, colour = kind.value
-    form = sheet.book.formats.get(bold=True, bottom=1, bottom_color=RULE)
-    sheet.value(row, 0, None, sheet.book.formats.get(bg_color=colour))
-    sheet.text(row, 1, title, form)
-    return row + 1
 
 
 def _write_entry(sheet: Sheet, row: int, entry: SheetPlan, shown: bool) -> None:

@@ -12,10 +12,10 @@ import pytest
 import xlsxwriter
 
 import xlsengine
+from tests.command_line import run
 from tests.instruments.linter import lint
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook
-from xlsengine.cli import main
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading.plain_sources import VALUES_ALONE
 from xlsengine.workbook.reading.plain_tables import Taken, take_in
@@ -136,9 +136,7 @@ def _plain_workbook(path: Path) -> Path:
 
 def test_a_plain_workbook_and_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     source = _plain_workbook(tmp_path / "plain.xlsx")
-    with pytest.raises(SystemExit) as stopped:
-        main(["template", "--from", str(source)])
-    assert not stopped.value.code
+    assert run("template", "--from", source) == 0
     said = capsys.readouterr().out
     assert 'the sheet "Shopping" was not taken in' in said
     assert "plain bench.xlsx, 2 readings" in said
@@ -182,9 +180,7 @@ def test_an_unclosed_quotation_mark_swallows_no_row_in_silence(
     notes: dict[int, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (tmp_path / "table.csv").write_text(_thirty(notes))
-    with pytest.raises(SystemExit) as stopped:
-        main(["template", "--from", str(tmp_path / "table.csv")])
-    assert stopped.value.code == 1
+    assert run("template", "--from", tmp_path / "table.csv") == 1
     assert f"table.csv line {min(notes) + 2}: found a quotation mark before" in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["table.csv"]
 
@@ -199,9 +195,7 @@ def test_cells_of_several_lines_and_marks_within_cells_are_read(tmp_path: Path) 
 @pytest.mark.parametrize("rows", ["", ",,,,,\n", "mean,,,30.2,,\n"])
 def test_a_table_without_readings_is_a_fault(rows: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "table.csv").write_text(HEADERS + rows)
-    with pytest.raises(SystemExit) as stopped:
-        main(["template", "--from", str(tmp_path / "table.csv")])
-    assert stopped.value.code == 1
+    assert run("template", "--from", tmp_path / "table.csv") == 1
     assert "found no row filled in; wanted at least one reading" in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["table.csv"]
 

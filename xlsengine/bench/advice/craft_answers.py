@@ -1,4 +1,4 @@
-"""What follows for the craft of Craft, in a few figures and sentences: thrust, hover, minutes, current, ESC, lift.
+"""What follows for the craft of Craft, in a few figures: thrust, hover, minutes, current, ESC, lift.
 
 They are of one propeller and cell count: that on Craft, or where Craft leaves several open, the one that draws most.
 """
@@ -8,19 +8,16 @@ from itertools import pairwise
 
 from xlsengine.bench.advice import craft_load as load
 from xlsengine.bench.advice import esc
-from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import short_answers as short
 from xlsengine.bench.advice.esc import held_row as row
 from xlsengine.bench.advice.short_answers import note, thrust_expanded
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import if_there, in_thousands
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import craft as cr
-from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import (
-    esc_peak_over_steady,
     pack_rate_most,
     reference_cell_voltage,
     usable_capacity,
@@ -202,16 +199,12 @@ def _amps(margin: Node) -> Node:
     return join(call("absolute", margin).fixed(1), (margin < 0).where(" A short", " A to spare"))
 
 
-def _size(name: str, label: str, size: Named) -> Named:
-    return _value(name, label, size, say("{:.0f} A", size))
-
-
 def _why_none(at: Named) -> Node:
     return at.present().where("larger than any size on Settings", esc.nothing_said)
 
 
 _held, _at_launch, _at_speed = (standings[short.NAMED] for standings in (short.HELD, short.LAUNCH, short.SPEED))
-held_value = _size("held", "ESC, full throttle held", esc.held_size)
+held_value = _value("held", "ESC, full throttle held", esc.held_size, say("{:.0f} A", esc.held_size))
 held_words = _words(
     "held",
     "ESC, held",
@@ -222,7 +215,7 @@ held_words = _words(
 _in_flight = say(
     "at launch {}, {}; at speed {} by estimate", _at_launch.verdict, _amps(_at_launch.spare), _at_speed.verdict
 )
-burst_value = _size("bursts", "ESC, short bursts", esc.flight_size)
+burst_value = _value("bursts", "ESC, short bursts", esc.flight_size, say("{:.0f} A", esc.flight_size))
 burst_words = _words(
     "bursts",
     "ESC, bursts",
@@ -232,114 +225,8 @@ burst_words = _words(
     ),
 )
 
-# --- sentences -----------------------------------------------------------------------------------------------
+# --- what stands where ----------------------------------------------------------------------------------------
 
-_lifts = join("One motor lifts ", short.LIFTS, ". ")
-_weighs = short.is_grounded.where(
-    join(short.grounded, ". "), say("Thrust is {:.1f} times the weight. ", thrust_to_weight)
-)
-_for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
-_both_sizes = rule.flown_in_bursts(
-    say("{:.0f} A for short bursts, {:.0f} A or larger where full throttle is held", esc.flight_size, esc.held_size),
-    say("{:.0f} A or larger where full throttle is held, {:.0f} A for short bursts", esc.held_size, esc.flight_size),
-)
-_sizes = esc.flight_size.present().where(_both_sizes, _for_held)
-headline = ANSWERS.figure("craft_headline", "In one line").derive(
-    join(
-        thrust_to_weight.present().where(_weighs, thrust.present().where(_lifts, "")),
-        esc.held_size.present().where(
-            join("ESC: ", _sizes, "."),
-            row.present().where("No ESC size on Settings is large enough.", say("No answer: {}.", esc.nothing_said)),
-        ),
-    )
-)
-_among = (n.answered > 1).where(
-    say(", which draws most of the {:.0f} that Propeller and Pack cells leave open", n.answered), ""
-)
-basis = ANSWERS.figure("craft_basis", "What it is of").derive(
-    say(
-        "For {}{}. Thrust is the mean of its {} readings on the stand, at {:.2f} V; ESC and current in flight go by the "
-        "highest, {:.1f} A.",
-        g.label.at(row),
-        _among,
-        g.full_kind.at(row),
-        g.full["voltage"].at(row),
-        _each,
-    ),
-    "The propeller and cell count, what is a mean and what the highest reading.",
-)
-_on_stand = load.on_stand(row)
-_launch = ANSWERS.figure("craft_launch", "Current that the wiring must carry", "A").derive(
-    load.wiring(row),
-    "Of one motor: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
-)
-_in_all = short.pack_amps.fixed(0)
-_no_peak = say(", at launch: no peak was read, so {:.2f} times the highest reading counts", esc_peak_over_steady)
-_stands_in = (_launch > _on_stand).where(", in flight by estimate", (_launch > _each).where(_no_peak, ""))
-_all_motors = cr.motor_count.equals(1).where(
-    "At full throttle the motor draws", say("All {:.0f} motors at full throttle draw", cr.motor_count)
-)
-_times = short.pack_rate.fixed(0)
-_rate = if_there(cr.pack_capacity, ", ", _times, " times its capacity in Ah (", _times, "C)")
-_all_draw = say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate, _stands_in)
-_each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
-_shortest = ANSWERS.figure("craft_shortest", "Minutes at full throttle, least", "min", decimals=1).derive(
-    load.least_minutes(row),
-    "Usable charge of the pack over the current of all motors, on the stand or in flight.",
-)
-_longest = load.minutes_at(_low)
-_lasts = say(
-    "{:.0f} % of it last about {:.1f}{} at full throttle. ",
-    usable_capacity,
-    _shortest,
-    (_longest > _shortest).where(say(" to {:.1f} min", _longest), " min"),
-)
-pack = ANSWERS.figure("craft_pack", "Pack and wire").derive(
-    say(
-        "{}{}Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out "
-        "of use when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
-        _launch.present().where(cr.motor_count.present().where(_all_draw, _each_draws), ""),
-        _shortest.present().where(_lasts, ""),
-    ),
-    "The launch current of each motor, all together, and the current in flight.",
-)
-
-
-def _asked(cells: tuple[Named, ...], words: str) -> Node:
-    """Write the words where one of the cells is blank."""
-    said: Node = join("")
-    for cell in cells:
-        said = cell.present().where(said, words)
-    return said
-
-
-_not_used = (r.speed.count() > 0).where(
-    "Airspeed changes nothing here: sheet Prediction says why. ",
-    "Airspeed changes nothing until Speed is read at full throttle. ",
-)
-_airspeed_idle = (f.by_speed.at(row).otherwise(0.0) < 1).where(rule.flies_forward(_not_used, ""), "")
-to_fill = ANSWERS.figure("craft_to_fill", "Cells to fill").derive(
-    call(
-        "trim",
-        join(
-            _asked(
-                (cr.all_up_mass, cr.motor_count), f"{MASS.label} and {MOTORS.label} give thrust to weight and hover. "
-            ),
-            _asked((cr.pack_capacity,), f"{CAPACITY.label} gives minutes and what is asked of the pack. "),
-            (n.answered > 1).where("Propeller and Pack cells in series choose among what was tested. ", ""),
-            _asked(
-                (cr.way_of_flying,),
-                "Type of flying decides the amps in flight and which ESC answer stands first; blank: held, the safer one. ",
-            ),
-            cr.airspeed.present().where(_airspeed_idle, ""),
-        ),
-    ),
-    "Blank where nothing is missing.",
-)
-
-precedence = ANSWERS.figure("craft_precedence", "Estimates, and what overrules them").derive(
-    say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence)
-)
 BANDS = "In the air", "Current, ESC and lift"
 IN_FLIGHT, THRUST_TO_WEIGHT = "In flight, full throttle, a motor", "Thrust to weight"
 TITLES = (*BANDS, IN_FLIGHT, THRUST_TO_WEIGHT)
@@ -408,5 +295,3 @@ TILES: tuple[Placed, ...] = (
 )
 """Where a place would say nothing of what is flown, it says something else: a wing does not hover, and who hovers or holds
 full throttle has no answer for bursts."""
-SENTENCES = (to_fill, pack, precedence)
-"""What stands below the figures, from the top."""

@@ -108,16 +108,17 @@ title = SAID.figure("flown_title", "Which propeller").derive(
 )
 
 
-_more = _flown.count(_there) - row.count()
 _asked = "All-up mass and Number of motors add the rest. "
 note = SAID.figure("flown_note", "What its marks mean").derive(
     say(
         "{}Green: best, or within {:.0f} % of it.{} Amber: over {:.0f}C, more than any pack holds (common practice). "
-        "In flight: estimate, often more.{}",
+        "In flight: estimate, often more.",
         motor_count.present().where(all_up_mass.present().where("", _asked), _asked),
         hover_range,
         rule.hovers(" Estimate: from full throttle, less sure.", ""),
         pack_rate_most,
-        (_more > 0).where(say(" {:.0f} more: make the results again.", _more), ""),
     )
 )
+_more = _flown.count(_there) - row.count()
+unlisted = (_more > 0).where(say("{:.0f} more were tested: make the results again to see them.", _more), "")
+"""What a workbook has no row for that was written for other cells of a pack."""

@@ -12,7 +12,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
-from xlsengine.expression import BLANK, Column, Node, call, greater, join
+from xlsengine.expression import BLANK, Column, Node, Operand, call, greater, join
 from xlsengine.sources import practice
 
 BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = ("speed and airspeed", "rule of thumb", "as static", "as static, may rise")
@@ -89,21 +89,29 @@ flight_current_low, flight_current_high = (
 )
 _SMALL = 9.95
 """Amps that are told with a decimal."""
+tenths_below = rule.FLYING.figure("tenths_below", "Ranges are told in tenths below a static current of", "A").derive(
+    _SMALL / way_of_flying.present().where(1 - flight_share_low / 100, 1.0), "So that both ends are below 10 A."
+)
 
 
-def _decimals(amps: Node) -> Node:
-    return (amps < _SMALL).where(1.0, 0.0)
+def _decimals(amps: Node, below: Operand = _SMALL) -> Node:
+    return (amps < below).where(1.0, 0.0)
+
+
+def rounded_outward(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
+    """Return the ends of a range outward in whole amps, both in tenths where it ends below 10 A.
+
+    Where the type of flying is blank the high end is what may be `held`, as it is.
+    """
+    least, most = outward(low, high, _decimals(static, tenths_below))
+    return least, way_of_flying.present().where(most, held)
 
 
 def _ends(low: Node, high: Node, static: Node, held: Node) -> tuple[Node, Node]:
-    """Write the ends of a range outward, both in tenths where the static current is below 10 A.
-
-    Where the type of flying is blank the high end is what may be `held`, written as the static current is.
-    """
-    decimals, tens = _decimals(static), (static < _SMALL).where(10.0, 1.0)
-    least, most = outward(low * tens, high * tens)
-    top = way_of_flying.present().where(most / tens, held)
-    return call("fixed", least / tens, decimals), call("fixed", top, decimals)
+    """Write these ends; what may be held is written as the static current is."""
+    decimals = _decimals(static, tenths_below)
+    least, most = (call("fixed", end, decimals) for end in rounded_outward(low, high, static, held))
+    return least, most
 
 
 def ends(low: Node, high: Node, static: Node) -> tuple[Node, Node]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import reduce
 
 from xlsengine.bench.advice import esc_needs as e
+from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.suitability import craft_power, from_full_throttle, minutes_at
@@ -36,6 +37,7 @@ from xlsengine.expression import (
     greater,
     join,
     lesser,
+    say,
 )
 from xlsengine.sources import practice
 
@@ -78,7 +80,7 @@ hover_current_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current,
 )
 hover_basis = p.PAIRS.column("hover_basis", "Hover by").derive(
     _from_steps.present().where(BY_STEPS, estimated.present().where(ESTIMATE, "out of reach")),
-    "Steps: between steady readings; estimate: from full throttle, where Craft of results gives none.",
+    "Steps: between steady readings; estimate: from full throttle, as on Craft.",
 )
 _estimated_watts = _helps(
     "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage)
@@ -100,16 +102,18 @@ minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1
     ),
     "Of the power, and how far a hover time from a static table is off.",
 )
+_low = rule.in_flight(p.static_current, flight_share_high, p.flight_rule)
+_high = rule.at_most(rule.in_flight(p.static_current, flight_share_low, p.flight_rule), p.static_current)
+_falls = flag(_high > _low).equals(1)
+_outward = map(p.asked_here, f.rounded_outward(_low, _high, p.static_current, _high))
 flight_low, flight_high = (
     p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
-        amps,
-        "Of one motor at full throttle; an estimate, up to the static current where the type of flying is blank.",
+        _falls.where(rounded, amps),
+        "Of one motor at full throttle; an estimate, rounded outward as on Report, up to the static current where the type "
+        "of flying is blank.",
         rule.SOURCE,
     )
-    for end, amps in (
-        ("low", rule.in_flight(p.static_current, flight_share_high, p.flight_rule)),
-        ("high", rule.at_most(rule.in_flight(p.static_current, flight_share_low, p.flight_rule), p.static_current)),
-    )
+    for end, rounded, amps in zip(("low", "high"), _outward, (_low, _high), strict=True)
 )
 
 
@@ -141,15 +145,12 @@ def _within(spare: Column, doubt: Node) -> Node:
     return spare.present().where(told, BORDERLINE)
 
 
-def _spare_amps(name: str, title: str, margin: Node) -> Column:
-    return p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(margin, source=e.SOURCE)
-
-
-def _esc(name: str, title: str, limit: Named, verdict: Node, spare: Column) -> Limit:
-    """Judge an ESC; a verdict that cannot be given is borderline."""
-    said = _helps(f"{name}_verdict", f"{title}: verdict", limit.present().where(verdict, ""))
+def _esc(name: str, title: str, limit: Named, verdict: Node, margin: Node) -> Limit:
+    """Judge an ESC as a test does, here of the pair; a verdict that cannot be given is borderline."""
+    spare = p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(p.asked_here(margin), source=e.SOURCE)
+    said = _helps(f"{name}_verdict", f"{title}: verdict", limit.present().where(p.asked_here(verdict), ""))
     code = said.equals(e.COVERS).where(HOLDS, said.equals(e.SHORT).where(FAILS, BORDERLINE))
-    words = join(title, " ", limit.fixed(0), " A: ", (-spare).fixed(1), " A short after the ±")
+    words = say(title + " {:.0f} A: {:.1f} A short after the ±", limit, -spare)
     return _limit(name, title, _asked(limit, code), words.otherwise(f"{title}: current not known"))
 
 
@@ -158,21 +159,19 @@ ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decima
 mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=1).derive(
     largest_motor_mass - p.motor_mass
 )
-_FLIGHT, _BENCH = "ESC in flight", "ESC on the bench"
-flight_spare = _spare_amps("flight_esc", _FLIGHT, p.launch_margin(esc_flight_limit))
-bench_spare = _spare_amps("bench_esc", _BENCH, p.held_margin(esc_bench_limit))
+_ratio_off = (ratio_doubt >= 0.005).where(join(" ± ", ratio_doubt.fixed(2)), "")
 LIMITS = (
     _limit(
         "cells",
         "Cells",
         pack_cells.present().where(pack_cells.equals(p.cells).where(HOLDS, FAILS), HOLDS),
-        join("tested on ", p.cells.fixed(0), "S, wanted ", pack_cells.fixed(0), "S"),
+        say("tested on {:.0f}S, wanted {:.0f}S", p.cells, pack_cells),
     ),
     _limit(
         "propeller",
         "Largest propeller",
         _asked(largest_propeller, _within(propeller_spare, Constant(0.0))),
-        join("propeller of ", p.diameter.fixed(1), " in, wanted at most ", largest_propeller.fixed(1)).otherwise(
+        say("propeller of {:.1f} in, wanted at most {:.1f}", p.diameter, largest_propeller).otherwise(
             "diameter of the propeller not known"
         ),
     ),
@@ -180,26 +179,33 @@ LIMITS = (
         "ratio_limit",
         "Thrust to weight",
         _within(ratio_spare, ratio_doubt),
-        join(
-            "thrust to weight ",
-            ratio.fixed(2),
-            (ratio_doubt >= 0.005).where(join(" ± ", ratio_doubt.fixed(2)), ""),
-            ", wanted ",
-            wanted_ratio.fixed(2),
-        ).otherwise("thrust not known"),
+        say("thrust to weight {:.2f}{}, wanted {:.2f}", ratio, _ratio_off, wanted_ratio).otherwise("thrust not known"),
     ),
     _limit(
         "mass_limit",
         "Largest motor mass",
         _asked(largest_motor_mass, _within(mass_spare, p.mass_doubt.otherwise(0.0))),
-        join("motor ", p.motor_mass.fixed(1), " g, wanted at most ", largest_motor_mass.fixed(1)).otherwise(
+        say("motor {:.1f} g, wanted at most {:.1f}", p.motor_mass, largest_motor_mass).otherwise(
             "mass of the motor not known"
         ),
     ),
-    _esc("flight_esc", _FLIGHT, esc_flight_limit, p.launch_verdict(esc_flight_limit), flight_spare),
-    _esc("bench_esc", _BENCH, esc_bench_limit, p.held_verdict(esc_bench_limit), bench_spare),
+    _esc(
+        "flight_esc",
+        "ESC in flight",
+        esc_flight_limit,
+        rule.flown_in_bursts(e.launch_verdict(esc_flight_limit), e.held_verdict(esc_flight_limit)),
+        rule.flown_in_bursts(e.launch_margin(esc_flight_limit), e.held_margin(esc_flight_limit)),
+    ),
+    _esc(
+        "bench_esc",
+        "ESC on the bench",
+        esc_bench_limit,
+        e.held_verdict(esc_bench_limit),
+        e.held_margin(esc_bench_limit),
+    ),
 )
 """The limits in the order in which they are asked; the first that is not held is named."""
+flight_spare, bench_spare = (Column(p.PAIRS.name, f"{place}_esc_spare") for place in ("flight", "bench"))
 
 
 _CODES: list[Node] = [limit.code for limit in LIMITS]

@@ -117,7 +117,8 @@ def _column(column: Column) -> Column:
     return found
 
 
-_HERE.update({Named(name): asked_here(each.expression) for name, each in SCATTERS.quantities.items()})
+for _figures in (SCATTERS, rule.FLYING):
+    _HERE.update({Named(name): asked_here(each.expression) for name, each in _figures.quantities.items()})
 
 _FOR_READERS = (s.hover_throttle.name,)
 
@@ -135,39 +136,15 @@ _NOT_HERE = ("place", "group", "prop", "cells", "note", "grams_per_watt_expanded
 _GROUP = Column(s.HOVERING.name, "hover_group")
 
 
-def _hovering() -> dict[str, Column]:
-    """Derive the columns of Hovering for kept figures, by their names there."""
-    _HERE[_GROUP], _HERE[s.hover_cells] = pair, cells
-    names = [name for name in s.HOVERING.quantities if name.removeprefix("hover_") not in _NOT_HERE]
-    return {name: _taken_over(s.HOVERING, Column(s.HOVERING.name, name)) for name in names}
+_HERE[_GROUP], _HERE[s.hover_cells] = pair, cells
+HOVERED = {
+    name: _taken_over(s.HOVERING, Column(s.HOVERING.name, name))
+    for name in s.HOVERING.quantities
+    if name.removeprefix("hover_") not in _NOT_HERE
+}
+"""The columns of Hovering for kept figures, by their names there."""
 
 
-HOVERED = _hovering()
-
-
-_forward = rule.FLYING.quantities["flies_forward"].expression
-flight_rule = PAIRS.helper("flight_rule", "In flight, rule").derive(
-    _forward.equals(1).where(rule.by_pitch(pitch_ratio), rule.STATIC), source=rule.SOURCE
-)
+flight_rule = _taken_over(r.READINGS, rule.flight_rule)
 _taken_over(g.SUMMARY, e.held_need)
 _taken_over(g.SUMMARY, e.launch_need)
-
-
-def held_verdict(size: Node) -> Node:
-    """Judge an ESC size with full throttle held, as on ESC of a test."""
-    return asked_here(e.held_verdict(size))
-
-
-def held_margin(size: Node) -> Node:
-    """Amps to spare with full throttle held."""
-    return asked_here(e.held_margin(size))
-
-
-def launch_verdict(size: Node) -> Node:
-    """Judge an ESC size at launch; with other flying, and where none is said, it is judged as held."""
-    return rule.flown_in_bursts(asked_here(e.launch_verdict(size)), held_verdict(size))
-
-
-def launch_margin(size: Node) -> Node:
-    """Amps to spare at launch, or as held where bursts are not what is flown."""
-    return rule.flown_in_bursts(asked_here(e.launch_margin(size)), held_margin(size))

@@ -134,7 +134,8 @@ full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, o
 )
 is_grounded = rule.hovers((craft_ratio < 1).where(1.0, 0.0), 0.0).equals(1)
 """Whether a craft that is to hover has less thrust than weight."""
-_hovering = join(say("; hover {:.0f} %", throttle).otherwise(""), say("; {:.1f} min", minutes).otherwise(""))
+_about = is_estimate.where("hover about ", "")
+_hovering = join(say("; hover {:.0f} %", throttle).otherwise(""), say("; {}{:.1f} min", _about, minutes).otherwise(""))
 _flying = say("; {} min at full throttle", full_minutes).otherwise("")
 CANNOT = "Cannot hover"
 grounded = say(CANNOT + ": {} g of thrust for {} g", in_thousands(_all_thrust), in_thousands(all_up_mass))

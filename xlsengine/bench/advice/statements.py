@@ -88,11 +88,8 @@ disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
 
 def _count(severity: Severity) -> Node:
     """Count readings by the severity of their entry, and checks of the whole."""
-    own = (Condition(entry_severity, "=", Constant(float(severity))),)
-    total: Node = entry_severity.count(*own)
-    if severity is Severity.DOUBTFUL:
-        total = total + raised_count()
-    return total
+    readings = entry_severity.count(Condition(entry_severity, "=", Constant(float(severity))))
+    return readings + raised_count() if severity is Severity.DOUBTFUL else readings
 
 
 FLAG_COUNTS: dict[Severity, Named] = {
@@ -120,13 +117,11 @@ checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").
 )
 
 
-def _left_out(kind: float) -> Node:
-    return counting.standing.count(Condition(counting.standing, "=", Constant(kind)))
-
-
 typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count())
 LEFT_OUT: dict[float, Named] = {
-    kind: STATEMENTS.figure(f"left_out_{name}", f"Readings left out, {words}").derive(_left_out(kind))
+    kind: STATEMENTS.figure(f"left_out_{name}", f"Readings left out, {words}").derive(
+        counting.standing.count(Condition(counting.standing, "=", Constant(kind)))
+    )
     for kind, name, words in (
         (counting.IMPOSSIBLE, "impossible", "impossible"),
         (counting.BY_TESTER, "by_tester", "by the tester"),

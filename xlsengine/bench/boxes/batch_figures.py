@@ -222,11 +222,6 @@ def _out(o: Outcome, name: str, words: str, lowest: Node, highest: Node) -> Colu
     )
 
 
-def _verdict(o: Outcome) -> Node:
-    told = (o.cpk_low >= b.wanted_index).where(CAPABLE, (o.cpk_high < b.wanted_index).where(NOT_CAPABLE, OPEN))
-    return told.otherwise(OPEN)
-
-
 def _why(o: Outcome) -> Node:
     n = o.count
     motors = join(n.fixed(0), (n > 1).where(" motors", " motor"))
@@ -260,8 +255,9 @@ def _outcome(c: Characteristic) -> Outcome:
     o = Outcome(c)
     for add in (_limits, _spread, _index, _how_many, _chart):
         add(o)
+    capable = (o.cpk_low >= b.wanted_index).where(CAPABLE, (o.cpk_high < b.wanted_index).where(NOT_CAPABLE, OPEN))
     o.figures["verdict"] = o.head("verdict", "how it stands").derive(
-        (o.count > 0).where(_verdict(o), ""), "By all of Cpk's interval.", CAPABILITY
+        (o.count > 0).where(capable.otherwise(OPEN), ""), "By all of Cpk's interval.", CAPABILITY
     )
     o.figures["why"] = o.head("why", "why").derive(_why(o), "In words.", CAPABILITY)
     return o

@@ -71,11 +71,10 @@ def _digits(value: Node, quantity: Field | Quantity) -> Node:
 
 def named_stops(codes: Iterable[int], row: Node | None, own: Operand, words: Callable[[RowCheck], Node | str]) -> Node:
     """Say in `words` each check that says to stop, is raised on a row (the own one without) and is not `own` itself."""
-    said: list[Node] = []
-    for code in codes:
-        stands = is_raised(code, row)
-        beside = as_node(own).equals(float(code)).where("", words(ROW_CHECKS[code - 1]))
-        said.append(stands.where(beside, ""))
+    said = (
+        is_raised(code, row).where(as_node(own).equals(float(code)).where("", words(ROW_CHECKS[code - 1])), "")
+        for code in codes
+    )
     return join("", *said)
 
 

@@ -59,15 +59,12 @@ _first = _own("first", "first reading", "", 0, g.first_row)
 own_at = g.equal_thrust(COMPARED, _first, "own_at", "This motor: g/W at that thrust", at, helper=True)
 
 
-def _relative(name: str, label: str, figure: str, part: str) -> Column:
-    value, of = u.UNCERTAINTIES[figure].value, getattr(u.UNCERTAINTIES[figure], part)
-    share = of.at(own_row) / value.at(own_row) * 100
-    return COMPARED.helper(f"{name}", label, "%", decimals=2).derive(share)
-
-
-_BEHIND = {"thrust": "thrust", "efficiency": "thrust per power"}
+_BEHIND = {"thrust": u.UNCERTAINTIES["thrust"], "efficiency": u.UNCERTAINTIES["thrust per power"]}
 _expanded = {
-    name: _relative(f"{name}_sure", f"{TITLES[name]}: ±", figure, "expanded") for name, figure in _BEHIND.items()
+    name: COMPARED.helper(f"{name}_sure", f"{TITLES[name]}: ±", "%", decimals=2).derive(
+        figure.expanded.at(own_row) / figure.value.at(own_row) * 100
+    )
+    for name, figure in _BEHIND.items()
 }
 OWN_EXPANDED = {**_expanded, "at_thrust": _expanded["efficiency"]}
 """This motor's expanded uncertainty, in percent."""

@@ -78,11 +78,7 @@ def _standing_in(title: Node | str, figure: str) -> Node:
     return join(title, " ", _first(PLACES[figure]))
 
 
-def _noise(ranked: Ranked) -> Node:
-    return _first(ranked.band).fixed(1).otherwise("–")
-
-
-_noises = [_noise(ranked) for ranked in RANKED.values()]
+_noises = (_first(ranked.band).fixed(1).otherwise("–") for ranked in RANKED.values())
 _peers = (_first(RANKED["thrust"].motors) > 1) | (_first(RANKED["at_thrust"].motors) > 1)
 comparison_line = COMPARISON.figure("comparison_line", "Against its class").derive(
     say(
@@ -98,9 +94,7 @@ comparison_line = COMPARISON.figure("comparison_line", "Against its class").deri
                 _standing_in(
                     join("g/W at ", _first(c.at).fixed(0), " g").otherwise("g/W at equal thrust"), "at_thrust"
                 ),
-                _noises[0],
-                _noises[1],
-                _noises[2],
+                *_noises,
             ),
             "No propeller and cell count of this motor was read with another of its class.",
         ),

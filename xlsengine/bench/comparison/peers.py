@@ -14,7 +14,7 @@ from xlsengine.bench.inputs.conditions import air_density, esc_used, moist_densi
 from xlsengine.bench.inputs.motor import tester, trimmed_mass
 from xlsengine.bench.inputs.settings import assumed_speed_ratio
 from xlsengine.bench.uncertainty.motor_uncertainty import trimmed_mass_expanded
-from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, flag, join
+from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, flag, join, say
 from xlsengine.sources import MOMENTUM_THEORY, worked_out
 
 PEERS = OwnAndPeers(
@@ -124,16 +124,10 @@ _kinds = kind.equals("").where(
     .equals("")
     .where("The other has none that counts", join(kind, " against ", c.own_kind.at(group))),
 )
+_apart = signed_percent(1 / volts_share), signed_percent(1 / density_share)
 _conditions = join(
     _if(same_kind.equals(0), _kinds, ": not ranked. "),
-    _if(
-        reach.equals(0),
-        "Too far (volts ",
-        signed_percent(1 / volts_share),
-        ", air ",
-        signed_percent(1 / density_share),
-        "): not ranked. ",
-    ),
+    _if(reach.equals(0), say("Too far (volts {}, air {}): not ranked. ", *_apart)),
     _if(other_stand.equals(1), "Another stand. "),
     _if(_other_esc, "Another ESC, or not stated. "),
     _if(air_read.equals(0), "Air not read. "),

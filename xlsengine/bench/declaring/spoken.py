@@ -22,9 +22,9 @@ def if_there(cell: Column | Named, *words: Operand) -> Node:
     return cell.present().where(join(*words), "")
 
 
-def outward(low: Node, high: Node) -> tuple[Node, Node]:
-    """Return the ends of a range in whole numbers that hold all of it: 7.56 to 9.45 is 7 to 10."""
-    return low.whole_part(), 0 - (0 - high).whole_part()
+def outward(low: Node, high: Node, decimals: Node) -> tuple[Node, Node]:
+    """Return the ends of a range of positive numbers that hold all of it: 7.56 to 9.45 is 7 to 10, or 7.5 to 9.5."""
+    return call("round down", low, decimals), call("round up", high, decimals)
 
 
 def _digits(shown: int) -> Iterator[tuple[float, int]]:

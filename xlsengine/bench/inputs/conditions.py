@@ -6,7 +6,7 @@ from xlsengine.bench.declaring.declare import Figures, Form, Table
 from xlsengine.bench.inputs import air
 from xlsengine.bench.inputs.settings import assumed_humidity, reference_density
 from xlsengine.bench.inputs.typed import cells_of, filled
-from xlsengine.expression import Named, Node, join, say
+from xlsengine.expression import Named, join, say
 from xlsengine.sources import CIPM_2007, STANDARD_ATMOSPHERE, worked_out
 
 BENCH = filled(Form("Bench", "How the bench was set up. Fill in what you know; leave the rest blank."))
@@ -70,15 +70,12 @@ air_density_basis = AIR.figure("air_density_basis", "Air density is").derive(
 )
 
 
-def _between(figure: Named, limits: tuple[float, float]) -> Node:
-    return (figure >= limits[0]) & (figure <= limits[1])
-
-
+_in_range = ((air_temperature >= air.STATED_TEMPERATURE[0]) & (air_temperature <= air.STATED_TEMPERATURE[1])) & (
+    (station_pressure >= air.STATED_PRESSURE[0]) & (station_pressure <= air.STATED_PRESSURE[1])
+)
 air_range_verdict = AIR.figure("air_range_verdict", "The density equation is used").derive(
     moist_density.present().where(
-        (_between(air_temperature, air.STATED_TEMPERATURE) & _between(station_pressure, air.STATED_PRESSURE)).where(
-            "inside its stated range", "outside its stated range of 15 to 27 °C and 600 to 1100 hPa"
-        ),
+        _in_range.where("inside its stated range", "outside its stated range of 15 to 27 °C and 600 to 1100 hPa"),
         "not at all",
     ),
     "Outside the range it still holds far better than a bench needs; the range is from memory.",

@@ -10,7 +10,7 @@ from xlsengine.bench.declaring.declare import Figures, Form, Table
 from xlsengine.bench.inputs.settings import lead_mass_tolerance
 from xlsengine.bench.inputs.typed import cells_of, filled
 from xlsengine.bench.inputs.wire import gauge, wire_mass, wire_resistance
-from xlsengine.expression import Constant, Named, Node, greater
+from xlsengine.expression import Constant, Named, greater
 from xlsengine.sources import definition, worked_out
 
 LEADS = 3
@@ -83,17 +83,15 @@ trim_mismatch = MASS_AND_LEADS.figure(
 )
 
 
-def _line_to_line(length: Named) -> Node:
-    """Resistance of two leads in series, in mΩ."""
-    return Constant(2.0) * length / 1000 * lead_resistance_per_metre
-
-
-leads_full_resistance = MASS_AND_LEADS.figure(
-    "leads_full_resistance", "Lead resistance as supplied, line to line", "mΩ", symbol="R_full", decimals=2
-).derive(_line_to_line(lead_length_as_supplied), "Two leads in series at 20 °C.")
-leads_trimmed_resistance = MASS_AND_LEADS.figure(
-    "leads_trimmed_resistance", "Lead resistance trimmed, line to line", "mΩ", symbol="R_trim", decimals=2
-).derive(_line_to_line(trimmed_lead_length), "Two leads in series at 20 °C.")
+leads_full_resistance, leads_trimmed_resistance = (
+    MASS_AND_LEADS.figure(
+        f"leads_{name}_resistance", f"Lead resistance {words}, line to line", "mΩ", symbol=symbol, decimals=2
+    ).derive(Constant(2.0) * length / 1000 * lead_resistance_per_metre, "Two leads in series at 20 °C.")
+    for name, words, symbol, length in (
+        ("full", "as supplied", "R_full", lead_length_as_supplied),
+        ("trimmed", "trimmed", "R_trim", trimmed_lead_length),
+    )
+)
 stator_volume = MASS_AND_LEADS.figure("stator_volume", "Stator volume", "cm³", symbol="V_stator", decimals=2).derive(
     size_code_means.equals(STATOR).where(
         (math.pi / 4 / 1000) * (stator_diameter * stator_diameter) * stator_height, Constant(math.nan)

@@ -22,22 +22,21 @@ lift_ratios = tuple(Named(f"lift_ratio_{place}") for place in range(1, 6))
 wing_ratios = tuple(Named(f"wing_ratio_{place}") for place in range(1, 5))
 SETTINGS.keep(Named("reference_density"), Named("reference_cell_voltage"), Named("mass_accuracy"))
 
-_SIZES = "6 10 12 15 20 25 30 35 40 45 50 55 60 65 70 80 100 120 150"
-ESC_SIZES = filled(
-    Table(
-        "EscSizes",
-        "Continuous ratings in which ESCs are sold.",
-        rows=tuple({"esc_size": float(size)} for size in _SIZES.split()),
-    )
-)
-esc_size = ESC_SIZES.typed("esc_size")
 
-_GRAMS = "5 10 15 20 30 50 75 100 150 200 300 500 750 1000 1500 2000 3000 5000 7500 10000"
-ROUND_THRUSTS = filled(
-    Table(
-        "RoundThrusts",
-        "Thrusts at which grams per watt may be compared: the six largest that the motor reaches are used.",
-        rows=tuple({"round_thrust": float(thrust)} for thrust in _GRAMS.split()),
-    )
+def _listed(name: str, meaning: str, column: str, numbers: str) -> Table:
+    return filled(Table(name, meaning, rows=tuple({column: float(number)} for number in numbers.split())))
+
+
+ESC_SIZES = _listed(
+    "EscSizes",
+    "Continuous ratings in which ESCs are sold.",
+    "esc_size",
+    "6 10 12 15 20 25 30 35 40 45 50 55 60 65 70 80 100 120 150",
 )
-round_thrust = ROUND_THRUSTS.typed("round_thrust")
+ROUND_THRUSTS = _listed(
+    "RoundThrusts",
+    "Thrusts at which grams per watt may be compared: the six largest that the motor reaches are used.",
+    "round_thrust",
+    "5 10 15 20 30 50 75 100 150 200 300 500 750 1000 1500 2000 3000 5000 7500 10000",
+)
+esc_size, round_thrust = ESC_SIZES.typed("esc_size"), ROUND_THRUSTS.typed("round_thrust")

@@ -120,16 +120,13 @@ def relative_change(figure: Node, source: Input, definitions: Mapping[Node, Node
         case Call("if", (_, yes, Constant(float(blank)))) if math.isnan(blank):
             return of(yes)
         case Call("if", (condition, yes, no)):
-            return _either(condition, of(yes), of(no))
+            then, other = of(yes), of(no)
+            return then if then == other else condition.where(then, other)
         case Call("add" | "subtract"):
             return _over(change(figure, source, known), figure)
     if any(of(part) != NOTHING for part in children(figure)):
         raise NotDifferentiable(f"{figure} has no derivative")
     return NOTHING
-
-
-def _either(condition: Node, yes: Node, no: Node) -> Node:
-    return yes if yes == no else condition.where(yes, no)
 
 
 def _share(moved: Node, cell: Cell) -> Node:

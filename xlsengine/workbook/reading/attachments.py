@@ -71,8 +71,8 @@ def pictures_of(package: Package, sheets: Collection[str], findings: Findings) -
 
     Of each picture's part it is found out once whether it can be, whatever the number of its places.
     """
-    room, left = LARGEST_PICTURES, MOST_PICTURES
     media: dict[str, _Media] = {}
+    placed = 0
     for sheet, part in package.sheets().items():
         if sheet not in sheets:
             continue
@@ -81,11 +81,11 @@ def pictures_of(package: Package, sheets: Collection[str], findings: Findings) -
                 findings.tell(f"{sheet}: {what} is not carried to the results")
         refused: Counter[str] = Counter()
         for picture in _drawn(package, sheet, part, media, refused):
-            if len(picture.content) > room or not left:
-                refused[f"{_named(picture)} is not carried to the results: all pictures together are too large"] += 1
-                continue
-            room, left = room - len(picture.content), left - 1
-            yield picture
+            placed += 1
+            if placed <= MOST_PICTURES:
+                yield picture
+            else:
+                refused[f"{sheet}: a picture is not carried to the results: there are too many"] += 1
         for told, times in refused.items():
             findings.tell(told if times == 1 else f"{told} ({times} times)")
 
@@ -186,14 +186,6 @@ def _jpeg_step(content: bytes, place: int) -> int:
     if marker == b"\xff\xda":
         return 0
     return 2 + length if len(marker) == 2 and marker[0] == 0xFF and length >= 2 else -1
-
-
-def _named(picture: SheetPicture) -> str:
-    return (
-        f"{picture.sheet}: the picture {picture.description!r}"
-        if picture.description
-        else f"{picture.sheet}: a picture"
-    )
 
 
 def _picture(sheet: str, anchor: Element, held: Element, content: bytes) -> SheetPicture:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 from typing import IO, NamedTuple
-from xml.etree.ElementTree import Element, XMLPullParser
+from xml.etree.ElementTree import Element
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
@@ -286,21 +286,6 @@ def shared_strings(part: IO[bytes]) -> list[str]:
     """Return the strings that cells speak of by number."""
     texts = Texts()
     return [texts.kept(string_of(item)) for _, item in pieces(part, ("si",))]
-
-
-def holds_anything(beginning: bytes) -> bool:
-    """Tell whether a cell holds a value, by the first bytes of its sheet.
-
-    >>> holds_anything(b"<worksheet><sheetData><row><c s='4'/><c><v>1</v></c></row>")
-    True
-    """
-    parser: XMLPullParser[Element] = XMLPullParser()
-    parser.feed(beginning)
-    ended = (element for event in parser.read_events() for element in event if isinstance(element, Element))
-    return any(
-        element.tag.rpartition("}")[2] in ("v", "t", "f") and bool(element.attrib or (element.text or "").strip())
-        for element in ended
-    )
 
 
 def cell_formats(styles: Element) -> list[str]:

@@ -1,5 +1,6 @@
 """What a workbook file holds, read once and whole: its Excel tables, the cells of their sheets, and its version."""
 
+import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -9,12 +10,15 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import HASH_PROPERTY, SCHEMA_PROPERTY, is_written
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, holds_anything, shared_strings
+from xlsengine.workbook.reading.cells import Decoder, SheetCells, cell_formats, shared_strings
 from xlsengine.workbook.reading.gate import Scales
 from xlsengine.workbook.reading.package import Area, Package, open_package
 
 OTHER_WORK = {"needform": "xlsengine find FILE", "batchform": "xlsengine batch FILE"}
 """Commands for workbooks that are no bench tests, by a table that each of those has."""
+
+
+_HELD = re.compile(rb"<(?:\w+:)?(?:[vt](?:\s[^<>]*)?>\s*[^<\s]|f[\s>])")
 
 
 class Held(NamedTuple):
@@ -120,4 +124,13 @@ def _is_filled(name: str, package: Package, part: str) -> bool:
     """
     if is_written(name):
         return True
-    return package.size(part) > limits.LOOKED_INTO or holds_anything(package.beginning(part, limits.LOOKED_INTO))
+    return package.size(part) > limits.LOOKED_INTO or holds_anything(package.content(part))
+
+
+def holds_anything(sheet: bytes) -> bool:
+    """Tell whether a cell holds a value or a formula, by the tags of a sheet that is not parsed.
+
+    >>> holds_anything(b"<row><c s='4'/><c><v>1</v></c></row>"), holds_anything(b"<x:row><x:c><x:v/></x:c></x:row>")
+    (True, False)
+    """
+    return bool(_HELD.search(sheet))

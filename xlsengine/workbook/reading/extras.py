@@ -83,7 +83,6 @@ class OwnHeaders:
 
     def __init__(self, taken: Iterable[str], findings: Findings) -> None:
         self._taken, self._findings = {key(header) for header in taken}, findings
-        self._numbers: dict[str, int] = {}
 
     def header(self, text: str, where: str, nameless: str = "") -> str:
         """Return the header under which a column goes on, and take it; tell where that is another one.
@@ -92,10 +91,9 @@ class OwnHeaders:
         """
         short = plain_header(text) or nameless
         own = f"{short} (own)" if looks_like_markup(short) else short
-        number = self._numbers.get(key(own), 2)
+        number = 2
         while key(own) in self._taken:
             own, number = f"{short} ({number})", number + 1
-        self._numbers[key(short)] = number
         self._taken.add(key(own))
         if text and own != " ".join(text.split()):
             self._findings.tell(f'{where}: the header {shown(text)} goes on as "{own}"')

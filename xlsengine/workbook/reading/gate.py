@@ -95,11 +95,20 @@ class Scales:
         self._size += size
         if self._size > self._most.size:
             raise WorkbookUnreadable(_too_large(f"parts of it unpack to {self._size // MEBIBYTE} MiB", self._most.size))
-        look = Look(size)
+        parser = expat.ParserCreate()
+        parser.StartDoctypeDeclHandler = _refuse_document_type
+        since_tag = fed = 0
         while chunk := part.read(_CHUNK):
+            if not fed and size > _ANY_ENCODING_UP_TO and not chunk.removeprefix(codecs.BOM_UTF8).startswith(b"<"):
+                raise WorkbookUnreadable("a part of it is written in an encoding that workbooks are not")
             self._count(chunk)
-            look.feed(chunk)
-        look.close()
+            last = chunk.rfind(b"<")
+            _refuse_endless(since_tag + (len(chunk) if last < 0 else chunk.find(b"<")))
+            since_tag = since_tag + len(chunk) if last < 0 else len(chunk) - last
+            fed += len(chunk)
+            parser.Parse(chunk)
+            _refuse_endless(fed - parser.CurrentByteIndex - _CHUNK)
+        parser.Parse(b"", True)
 
     def _count(self, chunk: bytes) -> None:
         self._tags += chunk.count(b"<")
@@ -111,33 +120,9 @@ class Scales:
             raise WorkbookUnreadable("a part of it holds more than a bench test can")
 
 
-class Look:
-    """Watches a part go by: no document type, no endless text, nothing but well-formed XML."""
-
-    def __init__(self, size: int) -> None:
-        self._parser = expat.ParserCreate()
-        self._parser.StartDoctypeDeclHandler = _refuse_document_type
-        self._in_ascii = size > _ANY_ENCODING_UP_TO
-        self._since_tag = self._fed = 0
-
-    def feed(self, chunk: bytes) -> None:
-        """Look at the next bytes; raises `WorkbookUnreadable` for what no workbook holds."""
-        if self._in_ascii and not chunk.removeprefix(codecs.BOM_UTF8).startswith(b"<"):
-            raise WorkbookUnreadable("a part of it is written in an encoding that workbooks are not")
-        self._in_ascii = False
-        last = chunk.rfind(b"<")
-        reach = self._since_tag + (len(chunk) if last < 0 else chunk.find(b"<"))
-        if reach > limits.LARGEST_ELEMENT:
-            raise WorkbookUnreadable("a text in it is longer than any cell can hold")
-        self._since_tag = reach if last < 0 else len(chunk) - last
-        self._fed += len(chunk)
-        self._parser.Parse(chunk)
-        if self._fed - self._parser.CurrentByteIndex > limits.LARGEST_ELEMENT + _CHUNK:
-            raise WorkbookUnreadable("a text in it is longer than any cell can hold")
-
-    def close(self) -> None:
-        """Refuse a part that breaks off."""
-        self._parser.Parse(b"", True)
+def _refuse_endless(reach: int) -> None:
+    if reach > limits.LARGEST_ELEMENT:
+        raise WorkbookUnreadable("a text in it is longer than any cell can hold")
 
 
 def _refuse_document_type(*_: object) -> None:

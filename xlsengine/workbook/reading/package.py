@@ -23,7 +23,7 @@ from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells, column_number, row_and_column
 from xlsengine.workbook.reading.foreign_files import what_it_is
-from xlsengine.workbook.reading.gate import Look, Scales, refuse_crowded, refuse_harmful
+from xlsengine.workbook.reading.gate import Scales, refuse_crowded, refuse_harmful
 
 MEBIBYTE = limits.MEBIBYTE
 _CELL = re.compile(r"(?:'((?:[^']|'')+)'|([^'!]+))!\$([A-Z]{1,3})\$(\d{1,7})")
@@ -126,15 +126,8 @@ class Package:
         """Return to how many bytes a part unpacks."""
         return self._archive.getinfo(part).file_size
 
-    def beginning(self, part: str, most: int) -> bytes:
-        """Return the first bytes of a part; raises `WorkbookUnreadable` where there are entities in them."""
-        with self._archive.open(part) as stream:
-            first = stream.read(most)
-        Look(0).feed(first)
-        return first
-
     def content(self, part: str) -> bytes:
-        """Return a part that is no XML, such as a picture."""
+        """Return a part that is not parsed, such as a picture."""
         return self._archive.read(part)
 
     def root(self, part: str) -> ElementTree.Element:

@@ -3,7 +3,6 @@
 from collections.abc import Collection
 from pathlib import Path
 
-from xlsengine.child import Child, Ended
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import SheetCells
@@ -63,6 +62,8 @@ def _of_workbook(path: Path, sheet: str) -> dict[str, SheetCells]:
 
 def read_foreign(path: Path) -> dict[str, SheetCells]:
     """Return the cells of every sheet by its name, read in a child process; raises `WorkbookUnreadable`."""
+    from xlsengine.child import Child, Ended  # here, because a workbook needs no process of its own
+
     child = Child(_MOST_MEMORY, _MOST_PROCESSOR)
     with telling(path):
         refuse_what_is_no_file(path)

@@ -112,7 +112,7 @@ def write_batch_sheet(book: Book) -> None:
     sheet = book.sheet(NAME)
     sheet.widths(_WIDTHS, pixels=True)
     _write_top(sheet)
-    for column, node in enumerate(_heads()):
+    for column, node in enumerate(_HEADS):
         sheet.live(_TOP, column, node, sheet.book.formats.header)
     sheet.height(_TOP, 46)
     for row, outcome in enumerate(OUTCOMES, start=_TOP + 1):
@@ -137,21 +137,16 @@ def _write_top(sheet: Sheet) -> None:
     sheet.height(1, 20)
 
 
-def _heads() -> tuple[Node, ...]:
-    sure = b.batch_confidence.fixed(0)
-    plain = ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s, % of the mean")
-    return (
-        *(join(word) for word in plain),
-        join("s, and at ", sure, " % between"),
-        join("Outside the label"),
-        join("Beyond chance"),
-        join("Cp"),
-        join("Cpk"),
-        join("Cpk at ", sure, " % between"),
-        join("How it stands"),
-        join("Motors for mean ±", b.wanted_mean_width.fixed(1), " %"),
-        join("Motors for Cpk ±", b.wanted_index_width.fixed(2)),
-    )
+_SURE = b.batch_confidence.fixed(0)
+_HEADS = (
+    *map(join, ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s, % of the mean")),
+    join("s, and at ", _SURE, " % between"),
+    *map(join, ("Outside the label", "Beyond chance", "Cp", "Cpk")),
+    join("Cpk at ", _SURE, " % between"),
+    join("How it stands"),
+    join("Motors for mean ±", b.wanted_mean_width.fixed(1), " %"),
+    join("Motors for Cpk ±", b.wanted_index_width.fixed(2)),
+)
 
 
 def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:

@@ -12,8 +12,17 @@ from xlsengine.bench.judging.counting import standing
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.chart_data import ChartData, Drawn, bar_rows
-from xlsengine.workbook.chart_lines import MOST_POINTS, ChartLines, Plot, cut_short, plots, throttle_sweeps
+from xlsengine.workbook.chart_data import (
+    MOST_POINTS,
+    ChartData,
+    ChartLines,
+    Drawn,
+    Plot,
+    bar_rows,
+    cut_short,
+    plots,
+    throttle_sweeps,
+)
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
 from xlsengine.workbook.page_widths import MARGINS

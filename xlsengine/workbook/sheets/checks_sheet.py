@@ -1,7 +1,9 @@
 """Checks: a list of things to do, the most severe first, with place, found, expected, likely cause and what to do."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
+
+import numpy as np
 
 from xlsengine.bench.advice import whole_checks as w
 from xlsengine.bench.advice.statements import FLAG_COUNTS
@@ -10,16 +12,75 @@ from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, call, join
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, as_node, call, join
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.cell_values import row_height, stored
-from xlsengine.workbook.comparison_lines import Line, comparison_lines, how_many_stand, where_it_stands
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
 from xlsengine.workbook.layout import Block, Layout, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
+
+# --- comparisons as they are listed: what was told of many readings in the same words is one line --------------
+
+MOST_PIECES = 12
+"""Pieces of the table that one line speaks of, so that its formula stays short."""
+FEWEST = 3
+"""Readings from which on one line tells of all of them."""
+
+Line = list[Flag]
+
+
+def comparison_lines(flags: Iterable[Flag]) -> list[Line]:
+    """Return flags as the lines of a list, the most severe first: one flag, or those that are in the same words."""
+    alike: dict[tuple[object, ...], Line] = {}
+    for flag in sorted(flags, key=lambda flag: flag.row):
+        words = flag.severity, flag.column, flag.title, flag.found, flag.expected, flag.cause, flag.fix
+        alike.setdefault(words, []).append(flag)
+    lines = [line for same in alike.values() for line in _pieces(same)]
+    return sorted(lines, key=lambda line: (-line[0].severity, line[0].row))
+
+
+def _pieces(same: Line) -> list[Line]:
+    """Return what one line tells each: no more pieces of the table than its formula can hold."""
+    if len(same) < FEWEST:
+        return [[flag] for flag in same]
+    pieces = spans([flag.row for flag in same])
+    parts = [pieces[at : at + MOST_PIECES] for at in range(0, len(pieces), MOST_PIECES)]
+    return [[flag for flag in same if part[0][0] <= flag.row <= part[-1][1]] for part in parts]
+
+
+def spans(rows: Sequence[int]) -> list[tuple[int, int]]:
+    """Return the first and last of each piece of rows that follow each other.
+
+    >>> spans([1, 2, 3, 7])
+    [(1, 3), (7, 7)]
+    """
+    numbers = np.array(sorted(rows))
+    return [(int(piece[0]), int(piece[-1])) for piece in np.split(numbers, np.flatnonzero(np.diff(numbers) > 1) + 1)]
+
+
+def how_many_stand(line: Line) -> Node:
+    """Return how many of a line's readings hold the values that were judged."""
+    held = [
+        judgements.judgement_row.count(
+            Condition(judgements.judgement_row, ">=", Constant(float(first))),
+            Condition(judgements.judgement_row, "<=", Constant(float(last))),
+        )
+        for first, last in spans([flag.row for flag in line])
+    ]
+    return sum(held[1:], start=as_node(held[0]))
+
+
+def where_it_stands(line: Line) -> Node:
+    """Return the row of Readings where a line's first reading stands, else one that begins or ends a piece; else blank."""
+    pieces = spans([flag.row for flag in line])
+    found: Node = judgements.judgement_row.position(float(pieces[-1][1]))
+    for first, _ in pieces[::-1]:
+        found = judgements.judgement_row.position(float(first)).otherwise(found)
+    return found
+
 
 # --- lines: their columns, a comparison as it was written, and heights that fit the texts ------------------------
 
@@ -53,12 +114,6 @@ def cell_format(sheet: Sheet, column: int) -> Any:
 def plain_format(sheet: Sheet, **more: Any) -> Any:
     """Return the format of a sentence that runs over the whole width."""
     return sheet.book.formats.get(**{"text_wrap": True, "font_size": _TYPE, **more})
-
-
-def write_headers(sheet: Sheet, row: int) -> None:
-    """Write the headers of a list."""
-    sheet.row(row, HEADERS, sheet.book.formats.header)
-    sheet.height(row, _HEAD)
 
 
 def write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
@@ -212,7 +267,8 @@ def _write_comparisons(sheet: Sheet, lines: Sequence[Line]) -> None:
     )
     sheet.shade((5, 0, 5, WHAT), {"bg_color": BAD_FILL}, type="formula", criteria='=ISNUMBER(FIND("OUT OF DATE",$A6))')
     if lines:
-        write_headers(sheet, _FIRST - 1)
+        sheet.row(_FIRST - 1, HEADERS, formats.header)
+        sheet.height(_FIRST - 1, _HEAD)
     else:
         sheet.text(_FIRST - 1, 0, c.NOTHING, plain_format(sheet, text_wrap=False))
         sheet.height(_FIRST, _BETWEEN)

@@ -8,10 +8,11 @@ from xlsengine.bench.inputs.settings import hover_range, pack_rate_most
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet, Span
-from xlsengine.workbook.formats import GOOD_FILL, GREY, MIDDLE_FILL, MIST, RULE, SLATE
+from xlsengine.workbook.formats import GOOD_FILL, GREY, MIDDLE_FILL, MIST, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import Layout, cell_address
 
 _TITLE, _HEADER, _ROW, _NOTE = 17, 27, 13.5, 13.5  # points
+_LEFT = 3  # columns that the title stands over
 _ABOVE = 2
 """Rows of title and headers."""
 _SHAPES = {
@@ -46,7 +47,8 @@ def write_propellers(sheet: Sheet, top: int, spans: Sequence[Span]) -> None:
     """Write the table over spans of columns, one for each of its columns."""
     rows, (left, right) = rows_of(sheet.scope), (spans[0][0], spans[-1][1])
     titled = sheet.book.formats.get(bold=True, font_size=12, font_color=SLATE, valign="bottom")
-    sheet.across(top, left, right, p.title, titled, height=_TITLE)
+    sheet.across(top, left, spans[_LEFT - 1][1], p.title, titled, height=_TITLE)
+    sheet.across(top, spans[_LEFT][0], right, p.unlisted, sheet.book.formats.get(bold=True, font_color=VERMILION))
     sheet.height(top + 1, _HEADER)
     for row in range(top + _ABOVE, top + _ABOVE + rows):
         sheet.height(row, _ROW)

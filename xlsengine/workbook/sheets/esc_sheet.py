@@ -181,19 +181,15 @@ def _burst_lines(place: str) -> tuple[Node, Node]:
     return there.where(first, none), there.where(second, missing)
 
 
-def _current_lines() -> tuple[Node, Node]:
-    """Return the two lines of the currents that count: the launch, and the estimate at speed."""
-    least, most = f.ends(f.flight_low, f.flight_high, g.static_current)
-    band = (f.flight_high > f.flight_low).where(join(least, "–", most), f.flight_high.fixed(1))
-    times = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
-    lines = join("launch ", n.launch.fixed(1)), join("at speed ", band, times)
-    first, second = (rule.flies_forward(line, "") for line in lines)
-    return first, second
-
-
+_LEAST, _MOST = f.ends(f.flight_low, f.flight_high, g.static_current)
+_RANGE = (f.flight_high > f.flight_low).where(join(_LEAST, "–", _MOST), f.flight_high.fixed(1))
+_TIMES = (n.over_static > 1).where(join(" ×", n.over_static.fixed(2)), "")
 _LINES = {
     **{_HELD + at: _held_lines(place) for at, place in enumerate(n.HELD_SIZES)},
-    _CURRENT: _current_lines(),
+    _CURRENT: (
+        rule.flies_forward(join("launch ", n.launch.fixed(1)), ""),
+        rule.flies_forward(join("at speed ", _RANGE, _TIMES), ""),
+    ),
     **{_BURSTS + at: _burst_lines(place) for at, place in enumerate(n.HELD_SIZES)},
 }
 """The two lines of each column, for every propeller and cell count."""

@@ -90,7 +90,12 @@ def _write_method(sheet: Sheet, content: Content) -> None:
     sheet.heading(
         sheet.name, "How every figure comes about. Factors and limits stand on Settings, where they can be changed."
     )
-    row = _write_facts(sheet, 3, [*_facts(input_hash(content.assessment.test)), *GLOSSARY])
+    engine = f"xlsengine {version('xlsengine')}, template version {SCHEMA_VERSION}"
+    ours = (("Written by", engine), ("Hash of the inputs", input_hash(content.assessment.test)))
+    for row, (label, text) in enumerate((*ours, *_FACTS, *GLOSSARY), start=3):
+        sheet.text(row, 0, label, formats.get(bold=True))
+        sheet.text(row, 1, text, formats.get())
+    row += 2
     sheet.widths(_WIDTHS)
     sheet.row(row, HEADERS, formats.header)
     header_row, shown = row, set[Line]()
@@ -103,15 +108,6 @@ def _write_method(sheet: Sheet, content: Content) -> None:
     _write_section(sheet, row + 1, OTHERS, others)
     sheet.print_setup()
     sheet.worksheet.freeze_panes(header_row + 1, 1)
-
-
-def _write_facts(sheet: Sheet, top: int, facts: Iterable[tuple[str, str]]) -> int:
-    """Write a term and what is said of it a row; return the row for the headers."""
-    row = top
-    for row, (label, text) in enumerate(facts, start=top):
-        sheet.text(row, 0, label, sheet.book.formats.get(bold=True))
-        sheet.text(row, 1, text, sheet.book.formats.get())
-    return row + 2
 
 
 def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) -> int:
@@ -134,20 +130,19 @@ def write_lines(sheet: Sheet, top: int, lines: Iterable[Line], widths: Sequence[
     return row
 
 
-def _facts(hashed: str) -> Iterator[tuple[str, str]]:
-    yield "Written by", f"xlsengine {version('xlsengine')}, template version {SCHEMA_VERSION}"
-    yield "Hash of the inputs", hashed
-    yield (
+_FACTS = (
+    (
         "Live",
         "Computed columns, summaries, advice, checks of each reading and charts follow every change of a reading or setting.",
-    )
-    yield (
+    ),
+    (
         "Not live",
         "Comparisons between readings (slips, exchanges, copies, outliers): computed on writing; Checks says when they "
         "are out of date.",
-    )
-    yield f"Sheet {STEPS}", f"{HIDDEN[:1].upper()}{HIDDEN[1:]}."
-    yield "Blank", "A blank reading was not measured; what needs it stays blank too. 0 is a measured zero."
+    ),
+    (f"Sheet {STEPS}", f"{HIDDEN[:1].upper()}{HIDDEN[1:]}."),
+    ("Blank", "A blank reading was not measured; what needs it stays blank too. 0 is a measured zero."),
+)
 
 
 def symbol(cell: Column | Named) -> str:

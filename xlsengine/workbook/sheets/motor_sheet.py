@@ -8,8 +8,7 @@ from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.expression import Column
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL
-from xlsengine.workbook.sheets.derived_table import WIDTHS
-from xlsengine.workbook.sheets.parts import Content, FiguresPart, Kind, Own, SheetPlan, any_of
+from xlsengine.workbook.sheets.parts import WIDTHS, Content, FiguresPart, Kind, Own, SheetPlan, any_of
 
 _GROUPS = (NO_LOAD, MOTOR_MODEL, MOTOR_UNCERTAINTY, MASS_AND_LEADS, AIR)
 _COLUMNS = ("inspected", "observation", "grade", "inspection_remark")

@@ -10,29 +10,24 @@ from typing import Protocol
 
 import numpy as np
 
-from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named, Node
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet
+from xlsengine.workbook.book import Book, Sheet, Span
+from xlsengine.workbook.cell_values import decimals_of, row_height
 from xlsengine.workbook.change_report import ChangeReport
 from xlsengine.workbook.chart_data import ChartData
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
-from xlsengine.workbook.layout import Layout
+from xlsengine.workbook.layout import Block, Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.derived_table import (
-    COLUMNS,
-    ROOM,
-    Spans,
-    place_figures,
-    place_table,
-    shown_columns,
-    write_figures,
-    write_table,
-)
+from xlsengine.workbook.sheets.derived_table import place_table, shown_columns, write_table
 
+FIGURE_HEADERS = ("Figure", "Value", "Unit", "What it is", "Source")
+WIDTHS = (42, 30, 9, 56, 60)
+"""Of the columns of a list of figures that has them to itself."""
 _TOP = 3
 _GAP = 2
 _CHART_ROWS, _CHART_SIZE = 21, (1080, 410)
@@ -202,20 +197,38 @@ class TablePart:
 
 @dataclass(frozen=True)
 class FiguresPart:
-    """A list of single figures, each part of a line over some columns, with room for so many letters."""
+    """A list of single figures: each part of a line stands over some columns, with room for so many letters."""
 
     group: Figures
-    spans: Spans = COLUMNS
-    room: Sequence[int] = ROOM
+    spans: Sequence[Span] = tuple((column, column) for column in range(len(FIGURE_HEADERS)))
+    room: Sequence[int] = (42, 28, 9, 60, 64)
 
     def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
-        """Place the list."""
-        return place_figures(layout, sheet, self.group, top, self.spans)
+        """Place the list below its title."""
+        figures = self._figures(layout)
+        layout.place(Block(self.group.name, sheet, top + 2, 0, len(figures), FIGURE_HEADERS, FIGURE_HEADERS))
+        for row, name in enumerate(figures, start=top + 3):
+            layout.name(name, sheet, row, self.spans[1][0])
+        return top + len(figures) + 5
 
     def write(self, sheet: Sheet, content: Content, top: int) -> int:
         """Write the list."""
-        write_figures(sheet, self.group, self.spans, self.room)
-        return sheet.book.layout.blocks[self.group.name].bottom + _GAP
+        formats, block = sheet.book.formats, sheet.book.layout.blocks[self.group.name]
+        sheet.text(block.top - 2, 0, self.group.name, formats.section)
+        sheet.text(block.top - 1, 0, self.group.meaning, formats.subtitle)
+        sheet.over(block.top, self.spans, FIGURE_HEADERS, formats.header)
+        for row, (name, one) in enumerate(self._figures(sheet.book.layout).items(), start=block.top + 1):
+            value = Named(name, one.is_text)
+            forms = (formats.label, formats.derived(decimals_of(one), one.is_text), *[formats.quiet] * 3)
+            sheet.over(row, self.spans, (one.label, value, one.unit, one.meaning, one.source.text), forms)
+            said = str(sheet.book.values(value) or "") if one.is_text else ""
+            sheet.height(row, row_height((one.label, said, "", one.meaning, one.source.text), self.room, 14))
+        return block.bottom + _GAP
+
+    def _figures(self, layout: Layout) -> dict[str, Field | Quantity]:
+        """Return the figures, without those that what they need was not read for."""
+        live = {n: one for n, one in self.group.quantities.items() if not layout.is_left_out(Named(n, one.is_text))}
+        return {**live, **self.group.written}
 
 
 @dataclass(frozen=True)

@@ -15,34 +15,25 @@ from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePar
 _TWO_LINES = 26
 
 
-def _flight_conditions() -> Node:
-    return join(
-        "Steady full throttle at ",
-        airspeed.fixed(1),
-        " m/s along the propeller's axis, at the volts of the bench; CP "
-        f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}.",
-    ).otherwise("Blank: Craft names no airspeed.")
-
-
-def _range_conditions() -> Node:
-    return join(
-        "Static, at the voltage taken. ± comes from the test predictions below (thrust ",
-        predicted_thrust_range.fixed(1),
-        " %, current ",
-        predicted_current_range.fixed(1),
-        " %) plus instrument error, wider for larger steps or without speed readings; beyond ",
-        prediction_limit.fixed(0),
-        " % no figure is given. Never exceed the makers' limits on cells and current.",
-    )
-
-
-def _lift_conditions() -> Node:
-    return join(
-        "All-up mass for each motor: static thrust over the thrust to weight of Settings; so many motors lift so many "
-        "times as much. Hover figures are at the first of the hovering classes, between steady readings.",
-    )
-
-
+_FLIGHT_CONDITIONS = join(
+    "Steady full throttle at ",
+    airspeed.fixed(1),
+    " m/s along the propeller's axis, at the volts of the bench; CP "
+    f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}.",
+).otherwise("Blank: Craft names no airspeed.")
+_RANGE_CONDITIONS = join(
+    "Static, at the voltage taken. ± comes from the test predictions below (thrust ",
+    predicted_thrust_range.fixed(1),
+    " %, current ",
+    predicted_current_range.fixed(1),
+    " %) plus instrument error, wider for larger steps or without speed readings; beyond ",
+    prediction_limit.fixed(0),
+    " % no figure is given. Never exceed the makers' limits on cells and current.",
+)
+_LIFT_CONDITIONS = join(
+    "All-up mass for each motor: static thrust over the thrust to weight of Settings; so many motors lift so many "
+    "times as much. Hover figures are at the first of the hovering classes, between steady readings."
+)
 _MASS_CLASSES: dict[str, Node] = {mass.name: join("at ", ratio.fixed(1), " : 1") for mass, ratio in lift_masses.items()}
 _TABLES = (
     TablePart(
@@ -53,7 +44,7 @@ _TABLES = (
             "prop cells basis kind from volts thrust thrust_expanded current current_expanded power "
             "power_expanded efficiency efficiency_expanded speed speed_expanded",
         ),
-        _range_conditions(),
+        _RANGE_CONDITIONS,
     ),
     TablePart(
         IN_FLIGHT,
@@ -63,7 +54,7 @@ _TABLES = (
             "prop cells note pitch_ratio advance speed static_current current current_low current_high "
             "width fall rule_low rule_high static_thrust thrust thrust_low thrust_high",
         ),
-        _flight_conditions(),
+        _FLIGHT_CONDITIONS,
         row_height=_TWO_LINES,
     ),
     TablePart(
@@ -75,7 +66,7 @@ _TABLES = (
         LIFT,
         "What each motor lifts, by thrust over weight",
         ("lift_prop", "lift_cells", "lift_note", "lift_thrust", *_MASS_CLASSES),
-        _lift_conditions(),
+        _LIFT_CONDITIONS,
         above=_MASS_CLASSES,
     ),
 )

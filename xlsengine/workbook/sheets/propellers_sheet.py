@@ -5,7 +5,7 @@ from xlsengine.bench.groups.normalising import NORMALISED, SAG, supply_resistanc
 from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
 from xlsengine.bench.inputs.readings import speed
 from xlsengine.bench.inputs.settings import reference_cell_voltage, reference_density
-from xlsengine.expression import Column, Node, join
+from xlsengine.expression import Column, join
 from xlsengine.workbook.sheets.parts import Kind, SheetPlan, TablePart, any_of, columns
 
 _TWO_LINES = 26
@@ -15,16 +15,13 @@ def _with_margins(*names: str) -> tuple[str, ...]:
     return tuple(each for name in names for each in (name, f"{name}_expanded"))
 
 
-def _subtitle() -> Node:
-    return join(
-        "Reference: ",
-        reference_cell_voltage.fixed(2),
-        " V per cell and ",
-        reference_density.fixed(3),
-        " kg/m³, from Settings. Corrected figures are estimates, shown beside the measured ones.",
-    )
-
-
+_SUBTITLE = join(
+    "Reference: ",
+    reference_cell_voltage.fixed(2),
+    " V per cell and ",
+    reference_density.fixed(3),
+    " kg/m³, from Settings. Corrected figures are estimates, shown beside the measured ones.",
+)
 _TABLES = (
     TablePart(
         NORMALISED,
@@ -62,7 +59,7 @@ SHEET = SheetPlan(
     "Propellers",
     Kind.WORKING,
     "at reference volts and air, propellers across voltages, sag of the supply",
-    heading=_subtitle(),
+    heading=_SUBTITLE,
     parts=_TABLES,
     widths=(17, 9, 58),
     others=10.5,

@@ -16,8 +16,7 @@ from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, call, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.chart_data import ChartCells, Drawn
-from xlsengine.workbook.chart_lines import throttle_sweeps
+from xlsengine.workbook.chart_data import MOST_LINES, ChartCells, Drawn, looks, throttle_sweeps
 from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font, series_of, where_drawn
 from xlsengine.workbook.formats import (
     CELL_COUNT_FILLS,
@@ -26,7 +25,6 @@ from xlsengine.workbook.formats import (
 )
 from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
 
-_MOST_LINES = 12
 _WIDEST, _NARROWEST, _THINNEST = 70, 34, 9  # pixels of a bar; a label on a narrower one would lie over its neighbours
 _ABOVE, _BELOW = 32, 22  # pixels of title and names, where the bars have no labels
 _AMPS = "[<9.95]0.0;#,##0"  # as the table has them
@@ -75,10 +73,8 @@ def stepped_looks(scope: Scope) -> dict[int, tuple[int, int]]:
     """
     found = np.array([scope.column(g.SUMMARY.name, column.name) for column in g.round_efficiency])
     told = {int(row) + 1 for row in np.flatnonzero(np.sum(~np.isnan(found), axis=0) > 1)}
-    sweeps = throttle_sweeps(scope)
-    props, packs = list(dict.fromkeys(each.prop for each in sweeps)), sorted({each.cells for each in sweeps})
-    drawn = [each for each in sweeps if each.place in told][:_MOST_LINES]
-    return {each.place: (props.index(each.prop), packs.index(each.cells)) for each in drawn}
+    drawn = [(place, look) for place, look in looks(throttle_sweeps(scope)).items() if place in told]
+    return dict(drawn[:MOST_LINES])
 
 
 class ReportCharts(ChartCells):
@@ -89,23 +85,14 @@ class ReportCharts(ChartCells):
         self._grid = grid
         self._names = self.down(join("Propeller"), call("in short", by.prop), grid.propellers)
         self._sized = self.down(join("Propeller, ESC"), self._with_sizes(), grid.propellers)
+        self.has_bars = self.shows(g.static_current, self._scope.rows(g.SUMMARY.name))
+        there = Steps.FIRST if grid.propellers == 1 else Steps.SECOND
+        self.steps = there if stepped_looks(self._scope) else Steps.NONE
 
     @property
     def last_column(self) -> int:
         """Return the last column that was written to."""
         return self._next - 1
-
-    @property
-    def has_bars(self) -> bool:
-        """Tell whether anything was read at full throttle."""
-        return self.shows(g.static_current, self._scope.rows(g.SUMMARY.name))
-
-    @property
-    def steps(self) -> Steps:
-        """Tell whether grams per watt were read at several thrusts, and on which page they say most."""
-        if not stepped_looks(self._scope):
-            return Steps.NONE
-        return Steps.FIRST if self._grid.propellers == 1 else Steps.SECOND
 
     def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""

@@ -1,7 +1,5 @@
 """The Report's grid: a column for names and equal ones for figures, as wide as a page of A4 whose type stays readable."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from xlsengine.bench.groups.by_propeller import BY_PROPELLER, MOST_CELL_COUNTS, tested_cells
@@ -19,53 +17,25 @@ _PAGE = (11.69, 8.27)
 POINTS = 0.75  # of a pixel
 
 
-@dataclass(frozen=True)
 class Grid:
-    """How many propellers and cell counts are shown, and the columns that follow from it."""
+    """The columns that follow from how many propellers and cell counts are shown; widths in pixels."""
 
-    propellers: int
-    cell_counts: int
-
-    @property
-    def beside(self) -> int:
-        """Return how many cell counts stand beside each other; further ones follow below."""
-        return 2 if self.cell_counts == 4 else min(self.cell_counts, 3)
-
-    @property
-    def bands(self) -> int:
-        """Return how many tables stand below each other."""
-        return -(-self.cell_counts // self.beside)
-
-    @property
-    def fields(self) -> int:
-        """Return how many figures a propeller has on one cell count: one alone leaves room for more."""
-        return 12 if self.beside == 1 else 6
-
-    @property
-    def last(self) -> int:
-        """Return the last column of the page."""
-        return self.fields * self.beside
-
-    @property
-    def aside(self) -> int:
-        """Return the first column of what formats and charts go by, beside the page."""
-        return self.last + 3
-
-    @property
-    def widths(self) -> list[int]:
-        """Return the columns' widths in pixels."""
-        return [_NAMES, *[_FIGURES // self.last] * self.last]
-
-    @property
-    def width(self) -> int:
-        """Return the page's width in pixels."""
-        return sum(self.widths)
-
-    @property
-    def page_height(self) -> float:
-        """Return how many points of rows a printed page holds, fitted to the page's width."""
+    def __init__(self, propellers: int, cell_counts: int) -> None:
+        self.propellers, self.cell_counts = propellers, cell_counts
+        self.beside = (
+            2 if cell_counts == 4 else min(cell_counts, 3)
+        )  # cell counts beside each other; others follow below
+        self.bands = -(-cell_counts // self.beside)  # tables below each other
+        self.fields = (
+            12 if self.beside == 1 else 6
+        )  # figures of a propeller on a cell count: one alone has room for more
+        self.last = self.fields * self.beside  # column of the page
+        self.aside = self.last + 3  # first column of what formats and charts go by, beside the page
+        self.widths = [_NAMES, *[_FIGURES // self.last] * self.last]
+        self.width = sum(self.widths)
         left, right, top, bottom = _MARGINS
-        return (_PAGE[1] - top - bottom) / (_PAGE[0] - left - right) * self.width * POINTS
+        printed = (_PAGE[1] - top - bottom) / (_PAGE[0] - left - right)
+        self.page_height = printed * self.width * POINTS  # points of rows that a page holds, fitted to its width
 
     def spans(self, *shares: float) -> list[tuple[int, int]]:
         """Return the first and last columns of parts that share the width in this proportion, as near as columns allow."""

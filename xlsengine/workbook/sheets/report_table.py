@@ -108,6 +108,16 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
     return top + 2
 
 
+_SHARE = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less")
+_KNOWN = join("Estimate: ", _SHARE, " (rule of thumb, often more) or by airspeed")
+_EITHER = join("Forward flight (", _SHARE, " by rule of thumb, often more, or by airspeed) to held (as static)")
+_FLIGHT_WORDS = rule.flies_forward(
+    join(way_of_flying.present().where(_KNOWN, _EITHER), "; ≥: may rise."),
+    "As static: what is flown here gets no reduction.",
+)
+"""What the amps in flight are for what is flown: an estimate, or those of the stand."""
+
+
 def _footnote(grid: Grid) -> Node:
     """Say what the marks mean, and how much more there is than the table has room for."""
     more = Aggregate("count", (by.rank,)) - float(grid.propellers)
@@ -118,24 +128,13 @@ def _footnote(grid: Grid) -> Node:
     )
     return join(
         "* ",
-        _flight_words().otherwise("In flight: not known."),
-        " Figures are means. ESC: by highest current and ±. ",
+        _FLIGHT_WORDS.otherwise("In flight: not known."),
+        " Means. ESC: by highest current, ±. ",
         _all_peaks.where("Peaks: less when held.", "p: peak, less when held."),
-        " Green: best, and ties with it; amber: flagged.",
+        " Green: best, ties; amber: flagged.",
         esc.own_row.present().where(f"{CHOSEN}: on Craft.", ""),
         propellers,
         beyond,
-    )
-
-
-def _flight_words() -> Node:
-    """Say what the amps in flight are for what is flown: an estimate, or those of the stand."""
-    share = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less")
-    known = join("Estimate: ", share, " (rule of thumb, often more) or by airspeed")
-    either = join("Forward flight (", share, " by rule of thumb, often more, or by airspeed) to held (as static)")
-    return rule.flies_forward(
-        join(way_of_flying.present().where(known, either), "; ≥: may rise."),
-        "As static: what is flown here gets no reduction.",
     )
 
 

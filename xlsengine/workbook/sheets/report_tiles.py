@@ -5,12 +5,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from xlsengine.bench.declaring.spoken import decimals_of, in_thousands
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.headline import AS_QUOTED, HEADLINE_LIST, Headline
+from xlsengine.bench.inputs.craft import pack_cells
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
 from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
-from xlsengine.expression import Named, Node, call, join
+from xlsengine.expression import Named, Node, call, join, say
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
 from xlsengine.workbook.sheets.report_grid import LETTERS, SMALLEST, Grid
@@ -45,10 +47,16 @@ def _number_format(tile: Tile) -> str:
     return f'#,##0{"." + "0" * tile.shown if tile.shown else ""}" {tile.unit}"'
 
 
+def _of_other_cells(cells: Node) -> Node:
+    """Name the cell count where it is not that of the craft's pack, so that nobody takes the figure for his."""
+    same = pack_cells.otherwise(cells).equals(cells)
+    return same.where("", say(", on {:.0f}S", cells)).otherwise("")
+
+
 def _headline(headline: Headline, label: Node, needs: str) -> Tile:
     name = headline.value.name
     return Tile(
-        label,
+        join(label, _of_other_cells(g.cells.at(Named(f"{name}_row")))),
         headline.value,
         HEADLINE_EXPANDED[name],
         AS_QUOTED.get(headline.unit, headline.unit),

@@ -17,41 +17,32 @@ def _order() -> tuple[str, ...]:
     return tuple(name for each in wanted for name in (each, margins.get(each)) if name)
 
 
-def _number_of(column: Column, *conditions: Condition) -> Node:
-    return Aggregate("count", (column,), conditions).fixed(0)
+def _number_of(column: Column, words: str = "") -> Node:
+    """Count the rows of a column that hold a number, or these words."""
+    return Aggregate("count", (column,), (Condition(column, "=", Constant(words)),) if words else ()).fixed(0)
 
 
-def _counts() -> Node:
-    def with_basis(words: str) -> Node:
-        return _number_of(f.shaft_basis, Condition(f.shaft_basis, "=", Constant(words)))
-
-    return say(
-        "Speed was read in {} of {} readings. Shaft power is measured in {} and modelled, an estimate good to 5 "
-        "or 10 %, in {}.",
-        _number_of(t.speed),
-        _number_of(t.cells),
-        with_basis(f.MEASURED),
-        with_basis(f.MODELLED),
-    )
-
-
-def _model() -> Node:
-    constants = join("Losses go by Kv ", best_kv.fixed(0), " rpm/V and ", model_resistance.fixed(1), " mΩ")
-    return join(
-        constants.otherwise("No losses: it takes a measured Kv and a resistance"),
-        "; the line through loaded readings is ",
-        line_verdict,
-        ".",
-    )
-
-
+_COUNTS = say(
+    "Speed was read in {} of {} readings. Shaft power is measured in {} and modelled, an estimate good to 5 or 10 %, in {}.",
+    _number_of(t.speed),
+    _number_of(t.cells),
+    _number_of(f.shaft_basis, f.MEASURED),
+    _number_of(f.shaft_basis, f.MODELLED),
+)
+_CONSTANTS = join("Losses go by Kv ", best_kv.fixed(0), " rpm/V and ", model_resistance.fixed(1), " mΩ")
+_MODEL = join(
+    _CONSTANTS.otherwise("No losses: it takes a measured Kv and a resistance"),
+    "; the line through loaded readings is ",
+    line_verdict,
+    ".",
+)
 SHEET = SheetPlan(
     "Speed figures",
     Kind.WORKING,
     "figure of merit, motor efficiency, where the watts went",
     heading="Row by row as on Readings, blank where no speed was read; shaft power is measured by torque or modelled.",
     parts=(
-        Sentences((_counts(), _model())),
+        Sentences((_COUNTS, _MODEL)),
         TablePart(t.SPEED_FIGURES, "Each reading with a speed", _order(), header_height=72),
     ),
     widths=(8, 17),
