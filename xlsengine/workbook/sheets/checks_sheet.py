@@ -292,7 +292,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     sheet.live(block.top + 1, PLACE, link, cell_format(sheet, PLACE), block.rows)
-    _fit(sheet, block.top + 1, [_said(sheet, name) for name in _RAISED])
+    _fit(sheet, block.top + 1, [_said(sheet, name) for name in _RAISED], _LONG)
 
 
 def _said(sheet: Sheet, name: str) -> list[str]:
@@ -304,10 +304,11 @@ def _said(sheet: Sheet, name: str) -> list[str]:
     return [text or "" for text in sheet.book.values(Column(c.RAISED_CHECKS.name, name, True))[:rows]]
 
 
-def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]]) -> None:
-    """Make rows as high as their texts are long, and as those that may come to stand there."""
+def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]], next_one: float = 0.0) -> None:
+    """Make rows as high as their texts are long, and as those that may come to stand there; `next_one` is the next's."""
     for row, texts in enumerate(zip(*columns, strict=True), start=top):
-        least = _USUAL if any(texts) else _LONG
+        least = max(_USUAL, 0.0 if any(texts) else next_one)
+        next_one = next_one if any(texts) else 0.0
         sheet.height(row, max(least, row_height(texts, WIDTHS, _LINE, 4)))
 
 
