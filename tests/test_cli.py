@@ -74,6 +74,8 @@ def test_readings_are_judged_once_there_are_no_faults(demo: Path, capsys: pytest
 def test_headlines_are_those_of_the_report(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run("results", demo, "--json") == 0
     report = json.loads(capsys.readouterr().out)
+    assert report["results"].endswith("motor results.xlsx")
+    assert report["headlines"][0]["unit"] == "g"
     values = stored_values(Path(report["results"]))
     on_report = [value for (sheet, _), value in values.items() if sheet == "Report" and isinstance(value, float)]
     for line in report["headlines"]:

@@ -141,7 +141,7 @@ def test_the_command_line_and_find_agree(tmp_path: Path, capsys: pytest.CaptureF
         assert run("find", *words, *flown, "--library", library, "-o", found) == 0
         (row,) = Workbook(found).rows(labels.FOUND)
         assert (row["low"].value, row["high"].value) == pytest.approx(
-            {"bursts": (25.2, 31.5), "blank": (25.2, 42.0)}.get(flying, (42.0, 42.0))
+            {"bursts": (25, 32), "blank": (25, 42.0)}.get(flying, (42.0, 42.0))
         )
         assert row["verdict"].value == ("fits" if flying == "bursts" else "borderline")
 

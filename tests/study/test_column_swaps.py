@@ -5,10 +5,16 @@ import pytest
 from tests.study.small_bench import Row, case, flags_of, good_table, said, without_speed
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.forms import FIELDS
-from xlsengine.study.swap_checks import column_swaps
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag
+from xlsengine.study.row_words import row_mistakes
 
 CELL_LOW, CELL_HIGH = (float(FIELDS[name].default or 0) for name in ("cell_voltage_low", "cell_voltage_high"))
 PAIRS = [("voltage", "current"), ("thrust", "speed")]
+
+
+def _found(judged: Case) -> list[Flag]:
+    return [flag for flag in row_mistakes(judged) if flag.title.endswith("exchanged")]
 
 
 def _repeated() -> list[Row]:
@@ -29,7 +35,7 @@ def _exchanged(at: int, one: str, other: str) -> list[Row]:
 
 @pytest.mark.parametrize("at", range(28))
 def test_thrust_and_speed_exchanged_are_flagged_in_their_row_alone(at: int) -> None:
-    flags = column_swaps(case(_exchanged(at, "thrust", "speed")))
+    flags = _found(case(_exchanged(at, "thrust", "speed")))
     assert said(flags) == [(at + 1, "thrust", "Thrust and speed exchanged")]
     assert flags[0].severity is Severity.DOUBTFUL
 
@@ -39,7 +45,7 @@ def test_volts_and_amps_exchanged_are_flagged_unless_the_amps_might_be_volts(at:
     good = _repeated()[at]
     alike = abs(good["current"] / good["voltage"] - 1) <= 0.2
     plausible = alike and CELL_LOW <= good["current"] / good["cells"] <= CELL_HIGH
-    flags = column_swaps(case(_exchanged(at, "voltage", "current")))
+    flags = _found(case(_exchanged(at, "voltage", "current")))
     assert said(flags) == ([] if plausible else [(at + 1, "voltage", "Voltage and current exchanged")])
 
 
@@ -53,7 +59,7 @@ def test_thrust_and_amps_exchanged_are_flagged_in_their_row_alone(at: int) -> No
 
 
 def test_the_words_give_the_readings_as_they_fit() -> None:
-    (flag,) = column_swaps(case(_exchanged(6, "voltage", "current")))
+    (flag,) = _found(case(_exchanged(6, "voltage", "current")))
     good = good_table()[6]
     assert flag.found == f"{good['current']:g} V and {good['voltage']:g} A"
     assert flag.expected == f"{good['voltage']:g} V and {good['current']:g} A, which fit the other readings"
@@ -79,7 +85,7 @@ def _one_each(**second: float) -> list[Row]:
 
 def test_volts_a_high_voltage_pack_might_give_are_found_exchanged_among_single_readings() -> None:
     """By hand: 13.1 V on 3S are 4.37 V a cell, above 4.25 and below 4.40; 11.7 V are 3.9, as the others' 3.7 to 3.97."""
-    (flag,) = column_swaps(case(_one_each(voltage=13.1, current=11.7)))
+    (flag,) = _found(case(_one_each(voltage=13.1, current=11.7)))
     assert (flag.row, flag.title) == (2, "Voltage and current exchanged")
     assert (flag.found, flag.severity) == ("13.1 V and 11.7 A", Severity.DOUBTFUL)
     assert flag.expected == "11.7 V and 13.1 A, which fit the other readings"
@@ -88,14 +94,14 @@ def test_volts_a_high_voltage_pack_might_give_are_found_exchanged_among_single_r
 def test_a_charged_pack_or_a_high_one_is_no_exchange() -> None:
     """Exchanged, the volts would be far off (10.1, 15.0), or the amps farther from a repeat than they are as typed."""
     for amps in (9.3, 10.1, 13.1, 15.0):
-        assert column_swaps(case(_one_each(voltage=13.1, current=amps))) == []
+        assert _found(case(_one_each(voltage=13.1, current=amps))) == []
     repeated = [*_one_each(voltage=13.1, current=11.7), _one_each(current=11.6)[1]]
-    assert column_swaps(case(repeated)) == []
+    assert _found(case(repeated)) == []
 
 
 def test_a_table_read_on_high_voltage_packs_has_none() -> None:
     high = [row | {"voltage": round(row["voltage"] * 4.35 / 3.95, 2)} for row in _one_each()]
-    assert column_swaps(case(high)) == []
+    assert _found(case(high)) == []
 
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)
@@ -106,8 +112,8 @@ def test_it_is_among_the_checks_and_no_other_row_is_doubted(one: str, other: str
 
 
 def test_good_rows_are_left_alone() -> None:
-    assert column_swaps(case(_repeated())) == []
-    assert column_swaps(case(without_speed(_repeated()))) == []
+    assert _found(case(_repeated())) == []
+    assert _found(case(without_speed(_repeated()))) == []
 
 
 @pytest.mark.parametrize(
@@ -118,13 +124,13 @@ def test_good_rows_are_left_alone() -> None:
 def test_a_flat_pack_a_wrong_cell_count_and_slips_are_none(changes: Row) -> None:
     rows = _repeated()
     rows[6] |= changes
-    assert column_swaps(case(rows)) == []
+    assert _found(case(rows)) == []
 
 
 def test_a_speed_that_was_not_read_was_not_exchanged() -> None:
     rows = without_speed(_exchanged(6, "thrust", "speed"))
-    assert column_swaps(case(rows)) == []
+    assert _found(case(rows)) == []
 
 
 def test_few_rows_tell_nothing() -> None:
-    assert column_swaps(case(_exchanged(6, "voltage", "current")[6:8])) == []
+    assert _found(case(without_speed(_exchanged(6, "voltage", "current")[6:8]))) == []

@@ -9,15 +9,12 @@ from tests.study.small_bench import Row, case, reading, sweep, without_speed
 from xlsengine.study.judged_rows import JudgedRows
 from xlsengine.study.relatives import (
     COARSE,
-    Evidence,
     coarse_speed_misfit,
-    current_evidence,
+    current_misfit,
     speed_misfit,
-    thrust_evidence,
+    thrust_misfit,
     voltage_misfit,
 )
-
-NEAR = 0.25
 
 
 def _rows(rows: list[Row]) -> JudgedRows:
@@ -25,58 +22,46 @@ def _rows(rows: list[Row]) -> JudgedRows:
 
 
 def test_readings_along_the_throttle_are_expected_on_a_line_in_logarithms() -> None:
-    evidence = thrust_evidence(_rows(sweep()), NEAR)
-    assert evidence.misfit == pytest.approx(np.zeros(6), abs=0.02)
-    assert evidence.fits().all()
+    assert thrust_misfit(_rows(sweep())) == pytest.approx(np.zeros(6), abs=0.02)
 
 
 @pytest.mark.parametrize("at", range(6))
 def test_a_reading_is_expected_without_its_own_help(at: int) -> None:
     rows = sweep()
     rows[at]["current"] = rows[at]["current"] * 10
-    misfit = current_evidence(_rows(rows), NEAR).misfit[at]
+    misfit = current_misfit(_rows(rows))[at]
     assert misfit == pytest.approx(math.log(10), abs=0.1)
 
 
 def test_of_two_at_one_throttle_each_is_held_against_the_other() -> None:
     rows = _rows(without_speed([reading(thrust=1000.0), reading(thrust=100.0)]))
-    assert thrust_evidence(rows, NEAR).misfit == pytest.approx([math.log(10), -math.log(10)])
+    assert thrust_misfit(rows) == pytest.approx([math.log(10), -math.log(10)])
 
 
 def test_of_three_the_median_is_right() -> None:
     rows = _rows(without_speed([reading(thrust=thrust) for thrust in (1000.0, 100.0, 1010.0)]))
-    assert thrust_evidence(rows, NEAR).fits().tolist() == [True, False, True]
-    assert thrust_evidence(rows, NEAR).fits(10).tolist() == [False, True, False]
+    assert thrust_misfit(rows) == pytest.approx([0, -math.log(10), math.log(1.01)])
 
 
 def test_the_speed_speaks_where_nothing_nearer_does() -> None:
     rows = [reading("A", cells=cells) for cells in (2, 3, 4, 5, 6)]
     rows[2]["thrust"] = rows[2]["thrust"] * 10
-    assert thrust_evidence(_rows(rows), NEAR).misfit == pytest.approx([0, 0, math.log(10), 0, 0], abs=0.01)
-    assert np.isnan(current_evidence(_rows(rows), NEAR).misfit).all()
+    assert thrust_misfit(_rows(rows)) == pytest.approx([0, 0, math.log(10), 0, 0], abs=0.01)
+    assert np.isnan(current_misfit(_rows(rows))).all()
 
 
 def test_other_propellers_at_the_same_throttle_speak_last_and_coarsely() -> None:
     rows = without_speed([reading(prop, size) for prop, size in (("A", 5.0), ("B", 6.0), ("C", 7.0))])
-    evidence = current_evidence(_rows(rows), NEAR)
-    assert evidence.tolerance.tolist() == [COARSE] * 3
-    assert evidence.fits().all()
+    assert (np.abs(current_misfit(_rows(rows))) <= COARSE).all()
 
 
-def test_no_relatives_no_evidence() -> None:
-    evidence = thrust_evidence(_rows([reading(), reading("B", throttle=50)]), NEAR)
-    assert np.isnan(evidence.misfit).all()
-    assert not evidence.fits().any()
+def test_no_relatives_say_nothing() -> None:
+    assert np.isnan(thrust_misfit(_rows([reading(), reading("B", throttle=50)]))).all()
 
 
 def test_throttle_zero_has_no_place_on_the_line() -> None:
     rows = [reading(throttle=0.0, thrust=5.0, current=0.2), *sweep()]
-    assert np.isnan(current_evidence(_rows(rows), NEAR).misfit[0])
-
-
-def test_fits_takes_a_factor() -> None:
-    evidence = Evidence(np.array([math.log(10), 0.0, np.nan]), np.array([0.2, 0.2, 0.2]))
-    assert evidence.fits(0.1).tolist() == [True, False, False]
+    assert np.isnan(current_misfit(_rows(rows))[0])
 
 
 def test_volts_are_compared_by_the_cell_and_within_a_cell_count_first() -> None:

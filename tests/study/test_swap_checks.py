@@ -3,7 +3,13 @@ from __future__ import annotations
 import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep, without_speed
-from xlsengine.study.swap_checks import swaps
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag
+from xlsengine.study.row_words import row_mistakes
+
+
+def _found(judged: Case) -> list[Flag]:
+    return [flag for flag in row_mistakes(judged) if "exchanged with" in flag.title]
 
 
 def _exchanged(column: str, at: int, rows: list[Row] | None = None) -> list[Row]:
@@ -23,49 +29,49 @@ def test_an_exchange_is_flagged_on_both_rows_and_nothing_else_is(column: str, at
 
 @pytest.mark.parametrize("column", ["thrust", "current"])
 def test_the_throttle_tells_thrust_from_current_without_speeds(column: str) -> None:
-    flags = swaps(case(without_speed(_exchanged(column, 2))))
+    flags = _found(case(without_speed(_exchanged(column, 2))))
     assert [(flag.row, flag.column) for flag in flags] == [(3, column), (4, column)]
 
 
 def test_volts_exchanged_between_cell_counts() -> None:
     # Between the last row of three cells and the first of four.
-    assert said(swaps(case(_exchanged("voltage", 5)))) == [
+    assert said(_found(case(_exchanged("voltage", 5)))) == [
         (6, "voltage", "Voltage exchanged with run 7"),
         (7, "voltage", "Voltage exchanged with run 6"),
     ]
 
 
 def test_the_words_name_the_other_reading_and_run() -> None:
-    first, _ = swaps(case(_exchanged("thrust", 2)))
+    first, _ = _found(case(_exchanged("thrust", 2)))
     other = good_table()[2]["thrust"]
     assert first.expected == f"{other:,g} g, which stands in run 4"
 
 
 def test_good_rows_are_left_alone() -> None:
-    assert swaps(case(good_table())) == []
+    assert _found(case(good_table())) == []
 
 
 def test_rows_that_are_not_next_to_each_other_are_no_swap() -> None:
     rows = _exchanged("thrust", 2)
     rows.insert(3, {"use": "no", "note": "a gust"})
-    assert swaps(case(rows)) == []
+    assert _found(case(rows)) == []
 
 
 def test_one_odd_reading_beside_a_good_one_is_no_swap() -> None:
     rows = good_table()
     rows[2]["thrust"] = round(rows[2]["thrust"] * 1.5)
-    assert swaps(case(rows)) == []
+    assert _found(case(rows)) == []
 
 
 def test_repeats_exchanged_are_nobodys_business() -> None:
     rows = [*sweep(), reading(), reading(thrust=1275.0)]
-    assert swaps(case(rows)) == []
+    assert _found(case(rows)) == []
 
 
 def test_both_columns_are_named_where_no_relative_decides() -> None:
     # A pair with no repeats, no speed and no third throttle; other rows give the line.
     rows = without_speed(sweep("A", 5.0, 4)) + without_speed([reading("Z", 5.0, 4, throttle) for throttle in (30, 90)])
-    flags = swaps(case(_exchanged("thrust", 6, rows)))
+    flags = _found(case(_exchanged("thrust", 6, rows)))
     assert {flag.title for flag in flags} == {f"Thrust or current exchanged with reading {number}" for number in (7, 8)}
 
 
@@ -73,8 +79,8 @@ def test_repeats_that_agree_speak_against_an_exchange() -> None:
     # Two propellers whose currents would fit each other's thrusts: each has a second reading that bears it out.
     pairs = [reading("Y", thrust=640.0), reading("Y", thrust=640.0)]
     pairs += [reading("Z", current=14.0), reading("Z", current=14.0)]
-    assert swaps(case(without_speed(sweep() + pairs[1:3]))) != []
-    assert swaps(case(without_speed(sweep() + pairs))) == []
+    assert _found(case(without_speed(sweep() + pairs[1:3]))) != []
+    assert _found(case(without_speed(sweep() + pairs))) == []
 
 
 def test_an_exchange_that_only_shares_out_the_misfit_is_none() -> None:
@@ -82,9 +88,9 @@ def test_an_exchange_that_only_shares_out_the_misfit_is_none() -> None:
     rows[6]["current"] = round(rows[6]["current"] * 1.45, 2)
     judged = case(rows)
     assert judged.line.excess(judged.rows.thrust, judged.rows.current)[6] > 1
-    assert swaps(judged) == []
+    assert _found(judged) == []
 
 
 def test_a_row_is_exchanged_with_one_neighbour_only() -> None:
     rows = [reading(cells=3, voltage=16.0), reading(cells=4, voltage=11.8), reading(cells=3, voltage=16.0)]
-    assert [flag.row for flag in swaps(case(rows))] == [1, 2]
+    assert [flag.row for flag in _found(case(rows))] == [1, 2]

@@ -6,7 +6,6 @@ agree with each other, so they are held against what a cell, a propeller in air,
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -18,23 +17,8 @@ from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, labels_of
 from xlsengine.study.outliers import FloatArray
 
-FEWEST, FEWEST_BACKED = 3, 2
-"""Rows that make a block; and where the same propeller read the same elsewhere."""
-
-NEAR = math.log(1.15)
-"""Repeats at equal volts are closer than this (common practice, no source: 2 to 5 % on one bench, 12 % at most)."""
-
-ACROSS = math.log(1.5)
-"""Thrust at equal volts on another cell count is closer than this, its power of the volts being 1.4 to 2.1."""
-
 EFFICIENT = (0.15, 0.75)
 """Overall static efficiency of readings that may have been meant: 0.25 to 0.60 is usual (see Settings)."""
-
-USUAL_PER_CELL = 3.8
-"""Volts per cell of a pack under load, where no reading of the test tells (common practice, no source: 3.6 to 4.0)."""
-
-BACKED = 0.75
-"""Share of the rows of a block that have to agree with what their propellers read elsewhere."""
 
 MOST_SPANS = 5
 
@@ -62,6 +46,11 @@ class Meant:
             (self.per_cell >= case.limits.cell_voltage_low) & (self.per_cell <= case.limits.cell_voltage_top)
         )
 
+    def beyond(self, case: Case) -> BoolArray:
+        """Tell in which rows no cell can have such volts: a bench supply may give fewer."""
+        low = (self.per_cell < case.limits.cell_voltage_low) & case.limits.sags
+        return np.asarray(low | (self.per_cell > case.limits.cell_voltage_most))
+
     def efficiency(self, case: Case) -> FloatArray:
         """Return the overall static efficiency, of shape (n,): ideal power, as thrust to 1.5, over volts times amps."""
         rows = case.rows
@@ -78,55 +67,6 @@ class Meant:
 def as_typed(rows: JudgedRows) -> Meant:
     """Return what was typed."""
     return Meant(rows.cells, rows.voltage, rows.current, rows.thrust)
-
-
-def misfits_elsewhere(case: Case, meant: Meant, at: IntArray, trusted: BoolArray) -> FloatArray:
-    """Return how far rows are from what their propellers read in `trusted` ones, as multiples of what is allowed.
-
-    NaN where one read nothing there. Thrust and amps at equal volts, of repeats; else at full throttle on any cell count.
-    """
-    rows = case.rows
-    levels, there = _levels(case, meant), _levels(case, as_typed(rows))
-    repeats = _middles(there, _points(rows, rows.cells), np.flatnonzero(trusted))
-    elsewhere = _middles(there, _points(rows, np.zeros(rows.size)), np.flatnonzero(trusted & (rows.point > 0)))
-    own, any_count = _points(rows, meant.cells), _points(rows, np.zeros(rows.size))
-    found = np.full(at.size, np.nan)
-    for place, row in enumerate(at.tolist()):
-        known = repeats.get(own[row]), elsewhere.get(any_count[row])
-        middle, allowed = (known[0], NEAR) if known[0] is not None else (known[1], ACROSS)
-        if middle is not None:
-            found[place] = np.abs(levels[:, row] - middle).max() / allowed
-    return found
-
-
-def _levels(case: Case, read: Meant) -> FloatArray:
-    """Return the logarithms of thrust and amps at equal volts, of shape (2, n)."""
-    return np.asarray(np.log(np.stack([read.thrust, read.current])) - case.limits.volts_power * np.log(read.voltage))
-
-
-def _points(rows: JudgedRows, cells: FloatArray) -> list[tuple[float, ...]]:
-    """Return what repeats have in common, row by row."""
-    columns = (rows.prop, cells, rows.throttle, rows.peak)
-    return list(zip(*(column.tolist() for column in columns), strict=True))
-
-
-def _middles(levels: FloatArray, points: list[tuple[float, ...]], at: IntArray) -> dict[tuple[float, ...], FloatArray]:
-    """Return the median levels of each point, over some rows."""
-    places: dict[tuple[float, ...], list[int]] = {}
-    for row in at.tolist():
-        places.setdefault(points[row], []).append(row)
-    return {point: np.median(levels[:, own], axis=1) for point, own in places.items()}
-
-
-def is_backed(misfits: FloatArray) -> bool | None:
-    """Tell whether the rows of a block agree with their propellers' readings elsewhere; None where none was read."""
-    known = misfits[~np.isnan(misfits)]
-    return bool(np.mean(known <= 1) >= BACKED) if known.size else None
-
-
-def is_block(size: int, backed: bool | None) -> bool:
-    """Tell whether so many rows are a block, unless what was read elsewhere speaks against it."""
-    return backed is not False and size >= (FEWEST_BACKED if backed else FEWEST)
 
 
 def rounds(rows: JudgedRows) -> IntArray:

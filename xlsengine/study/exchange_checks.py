@@ -19,7 +19,7 @@ from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, JudgedRows
 from xlsengine.study.levels import Series, logarithms, repeats_of, series_of
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.swap_checks import exchanged, name_of
+from xlsengine.study.row_words import exchanged, name_of
 
 EXCHANGES: dict[str, tuple[int, ...]] = {"prop": (0, 1, 2), "thrust": (0,), "current": (1,)}
 """What may have changed places, by the column to correct, as rows of what was read: thrust, current, volts."""

@@ -16,7 +16,6 @@ from xlsengine.bench.inputs.readings import READINGS, place_of
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
-from xlsengine.study.block_checks import BLOCK_CHECKS
 from xlsengine.study.blocks import without
 from xlsengine.study.case import Case, case_of
 from xlsengine.study.count_checks import agreeing_across, off_by_count, thrust_by_volts
@@ -24,14 +23,15 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.study.exchange_checks import exchanged_propellers
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, raised_checks
+from xlsengine.study.one_count import wrong_count
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
-from xlsengine.study.relatives import current_evidence, thrust_evidence
+from xlsengine.study.relatives import current_misfit, thrust_misfit
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.rest_checks import rest_volts
-from xlsengine.study.round_checks import flat_volts, round_tares
-from xlsengine.study.slip_checks import decimal_slips
-from xlsengine.study.swap_checks import column_swaps, swaps
+from xlsengine.study.round_checks import flat_volts
+from xlsengine.study.round_words import round_mistakes
+from xlsengine.study.row_words import row_mistakes
 from xlsengine.study.tare_checks import tares
 from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 
@@ -46,13 +46,13 @@ def misfits(case: Case) -> list[Flag]:
 
 def _line_misfits(case: Case, alone: BoolArray) -> list[Flag]:
     """Flag rows among some that lie off the robust line of current against thrust of their cell count."""
-    rows, line, slip = case.rows, case.line, case.limits.slip
+    rows, line = case.rows, case.line
     alone = alone & case.sound & is_telling(case) & ~agreeing_across(case)
     out = np.flatnonzero(alone & (line.excess(rows.thrust, rows.current) > 1))
     if not out.size:
         return []
-    current = np.abs(current_evidence(rows, slip).misfit)[out]
-    is_thrust = np.abs(thrust_evidence(rows, slip).misfit)[out] > current
+    current = np.abs(current_misfit(rows))[out]
+    is_thrust = np.abs(thrust_misfit(rows))[out] > current
     return [
         _misfit(case, int(at), ("thrust", "current") if thrust else ("current", "thrust"))
         for at, thrust in zip(out, is_thrust, strict=True)
@@ -68,11 +68,8 @@ def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
 
 
 CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
-    (column_swaps, Explains.SLIP),
-    (swaps, Explains.SLIP),
-    (decimal_slips, Explains.SLIP),
+    (row_mistakes, Explains.SLIP),
     (copies, Explains.SLIP),
-    (round_tares, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
     (exchanged_propellers, Explains.SLIP),
     (flat_volts, Explains.READING),
@@ -106,9 +103,9 @@ def group_checks(scope: Scope) -> list[Flag]:
     flags: list[Flag] = []
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
-        for block_check in BLOCK_CHECKS:
-            block = [replace(flag, explains=Explains.SLIP) for flag in block_check(case)]
-            flags, case = flags + block, without(case, block)
+        for whole in (round_mistakes, wrong_count):
+            found = [replace(flag, explains=Explains.SLIP) for flag in whole(case)]
+            flags, case = flags + found, without(case, found)
         for check, explains in CHECKS:
             flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]

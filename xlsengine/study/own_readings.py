@@ -14,7 +14,7 @@ from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.own_lines import Expected, Term, expected
-from xlsengine.study.relatives import current_evidence, thrust_evidence
+from xlsengine.study.relatives import current_misfit, thrust_misfit
 
 ALLOWED = 0.07
 """Misfit that is never worth a look: 3 to 5 % is the scatter of a bench (tests/study/found_rates.py)."""
@@ -208,8 +208,8 @@ def misfit_flag(
 
 def _without_speed(case: Case, own: OwnReadings, odd: IntArray) -> list[Flag]:
     """Flag thrust or current, whichever lies farther from its relatives."""
-    rows, slip = case.rows, case.limits.slip
-    by_thrust, by_current = thrust_evidence(rows, slip).misfit, current_evidence(rows, slip).misfit
+    rows = case.rows
+    by_thrust, by_current = thrust_misfit(rows), current_misfit(rows)
     flags = []
     for at in odd.tolist():
         misfit = float(own.without_speed.misfit[at])

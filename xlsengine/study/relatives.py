@@ -4,11 +4,10 @@ Misfits are logarithms of a reading over what its relatives lead to expect.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of, medians_by
+from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, labels_of, medians_by
 from xlsengine.study.outliers import FloatArray
 
 THRUST_EXPONENT = 2.08
@@ -21,35 +20,17 @@ COARSE = math.log(3)
 """Other propellers at the same throttle stay within a factor of three: enough to tell a slip by ten."""
 
 
-@dataclass(frozen=True)
-class Evidence:
-    """How far each reading of a column is from its relatives, and how close they can be expected to be."""
-
-    misfit: FloatArray
-    tolerance: FloatArray
-
-    def fits(self, times: float = 1.0) -> BoolArray:
-        """Tell in which rows the reading, multiplied by `times`, agrees with its relatives; False where there are none."""
-        return np.abs(self.misfit + math.log(times)) <= self.tolerance
-
-    def allows(self, times: float) -> BoolArray:
-        """Tell in which rows near relatives do not speak against the reading multiplied by `times`."""
-        return self.fits(times) | np.isnan(self.misfit) | (self.tolerance >= COARSE)
-
-
-def current_evidence(rows: JudgedRows, tolerance: float) -> Evidence:
-    """Return what the relatives say of each current; `tolerance` is for near ones, in logarithms."""
+def current_misfit(rows: JudgedRows) -> FloatArray:
+    """Return row by row how far each current is from its near relatives, else from other propellers."""
     current = np.log(rows.current)
-    return _first_known((_near_misfit(rows, current), tolerance), (_coarse_misfit(rows, current), COARSE))
+    return _first_known(near_misfit(rows, current), coarse_misfit(rows, current))
 
 
-def thrust_evidence(rows: JudgedRows, tolerance: float) -> Evidence:
-    """Return what the relatives, and the speed where it was read, say of each thrust."""
+def thrust_misfit(rows: JudgedRows) -> FloatArray:
+    """Return row by row how far each thrust is from its near relatives, else from its speed, else from other propellers."""
     thrust = np.log(rows.thrust)
     by_speed = thrust - THRUST_EXPONENT * np.log(rows.speed)
-    by_speed = by_speed - _usual(by_speed, rows.prop)
-    near = _near_misfit(rows, thrust)
-    return _first_known((near, tolerance), (by_speed, tolerance), (_coarse_misfit(rows, thrust), COARSE))
+    return _first_known(near_misfit(rows, thrust), by_speed - _usual(by_speed, rows.prop), coarse_misfit(rows, thrust))
 
 
 def voltage_misfit(rows: JudgedRows) -> FloatArray:
@@ -78,21 +59,20 @@ def _usual(values: FloatArray, labels: IntArray) -> FloatArray:
     return np.where(enough, medians_by(labels, values), np.nan)
 
 
-def _first_known(*sources: tuple[FloatArray, float]) -> Evidence:
-    """Return for each row the evidence of the first source that has any."""
-    misfit, tolerance = sources[0][0].copy(), np.full(sources[0][0].size, sources[0][1])
-    for other, allowed in sources[1:]:
-        unknown = np.isnan(misfit)
-        misfit[unknown], tolerance[unknown] = other[unknown], allowed
-    return Evidence(misfit, tolerance)
+def _first_known(*sources: FloatArray) -> FloatArray:
+    """Return for each row what the first source says that has anything to say."""
+    found = sources[0]
+    for other in sources[1:]:
+        found = np.where(np.isnan(found), other, found)
+    return found
 
 
-def _coarse_misfit(rows: JudgedRows, values: FloatArray) -> FloatArray:
-    """Return the misfit with all propellers at the same cell count and throttle."""
+def coarse_misfit(rows: JudgedRows, values: FloatArray) -> FloatArray:
+    """Return row by row the misfit with all propellers at the same cell count and throttle."""
     return values - _usual(values, labels_of(rows.cells, rows.throttle))
 
 
-def _near_misfit(rows: JudgedRows, values: FloatArray) -> FloatArray:
+def near_misfit(rows: JudgedRows, values: FloatArray) -> FloatArray:
     """Return the misfit with the rows of the same propeller and cell count.
 
     Against the median of the rows at the same throttle where there are three; against the other one where

@@ -86,7 +86,7 @@ ratio_value = _value(
 _PAIRS = tuple(pairwise(short.LIFTED))
 """On wings, of both kinds, hovering."""
 _several = cr.motor_count.otherwise(1.0) > 1
-_who = _several.where("Craft lifts", cr.motor_count.present().where("Lifts", "A motor lifts"))
+_who = _several.where("Craft lifts", "Lifts")
 lift_title = ANSWERS.figure("craft_lift_title", "Lifts: title").derive(
     join(_who, short.by_craft(" on wings, 0.5:1 / 1:1", ": wings 1:1 / hover 2:1", " at 2:1 / 4:1"))
 )
@@ -102,7 +102,10 @@ lift_words = _words(
     "lift",
     "Lift",
     thrust.present().where(
-        _several.where(say("all-up, by static thrust; {} a motor", _lifted(1.0)), "all-up, by static thrust"),
+        _several.where(
+            say("all-up, by static thrust; {} a motor", _lifted(1.0)),
+            cr.motor_count.present().where("all-up, by static thrust", "each motor, all-up, by static thrust"),
+        ),
         esc.nothing_said,
     ),
 )

@@ -21,7 +21,7 @@ from xlsengine.bench.inputs.craft import (
 )
 from xlsengine.bench.inputs.settings import hover_range, pack_rate_most
 from xlsengine.bench.physics.group_rows import prop_first, prop_key
-from xlsengine.expression import Column, Condition, Constant, Node, call, flag, join, say
+from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, flag, join, say
 from xlsengine.sources import worked_out
 
 _TIE = 1e-6
@@ -49,6 +49,17 @@ _there = Condition(_flown, ">", Constant(0.0))
 row = FLOWN.row = FLOWN.helper("row", "Summary row").derive(
     _flown.position(_flown.largest(_there, place=FLOWN.numbered("place")))
 )
+SAID = Figures("Propellers for the craft", "What is said of them.", source=FLOWN.source)
+_hovers = SAID.figure("flown_hovers", "Told of hovering").derive(
+    motor_count.present().where(rule.hovers(1.0, 0.0), 0.0),
+    "1 for a craft that hovers; 0 on a wing, and where nothing is filled in.",
+)
+
+
+def _by_flying(hover: Operand, wing: Operand) -> Node:
+    return _hovers.equals(1).where(hover, wing)
+
+
 _rest = AtRest(row)
 _thrust, _amps = g.full["thrust"].at(row), g.static_current.at(row)
 
@@ -57,8 +68,8 @@ def _either(name: str, hover: tuple[str, Node], wing: tuple[str, Node], unit: st
     """Add a column that says one thing of a craft that hovers and another of one on a wing."""
     label = f"{hover[0]}, or on a wing {wing[0]}"
     heading = FLOWN.column(name, label, unit, decimals=decimals)
-    column = heading.derive(rule.hovers(hover[1], wing[1]), "By what Craft says is flown.")
-    HEADERS[column] = rule.hovers(hover[0], wing[0])
+    column = heading.derive(_by_flying(hover[1], wing[1]), "By what Craft says is flown.")
+    HEADERS[column] = _by_flying(hover[0], wing[0])
     return column
 
 
@@ -102,7 +113,6 @@ HEADERS[size] = rule.flown_in_bursts("ESC, bursts (A)", "ESC, held (A)")
 
 # --- what stands above and below ---------------------------------------------------------------------------------
 
-SAID = Figures("Propellers for the craft", "What is said of them.", source=FLOWN.source)
 title = SAID.figure("flown_title", "Which propeller").derive(
     join("Which propeller for your craft", pack_cells.present().where(say(" on {:.0f}S", pack_cells), ""), "?")
 )
@@ -115,7 +125,7 @@ note = SAID.figure("flown_note", "What its marks mean").derive(
         "In flight: estimate, often more.",
         motor_count.present().where(all_up_mass.present().where("", _asked), _asked),
         hover_range,
-        rule.hovers(" Estimate: from full throttle, less sure.", ""),
+        _by_flying(" Estimate: from full throttle, less sure.", ""),
         pack_rate_most,
     )
 )

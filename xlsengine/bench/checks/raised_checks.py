@@ -19,7 +19,7 @@ NOTHING = "Nothing found."
 MOST_PERCENT = 1000.0
 """Percentage beyond which only a slip lies, and its digits say nothing."""
 
-RAISED_CHECKS = Table("RaisedChecks", "One live check a reading, the most severe first.", spare=2, per=(entry_listed,))
+RAISED_CHECKS = Table("RaisedChecks", "One live check a reading, the most severe first.", spare=1, per=(entry_listed,))
 
 raised_place = RAISED_CHECKS.helper("raised_place", "Raised check").derive(
     Aggregate("row", (Column("RaisedChecks", "raised_place"),))

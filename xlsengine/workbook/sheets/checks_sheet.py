@@ -87,19 +87,22 @@ def where_it_stands(line: Line) -> Node:
 
 HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
 WIDTHS = (13, 13, 5, 13, 6, 21, 19, 19, 31, 36)
+_LETTERS = (*(1.1 * width for width in WIDTHS[:-1]), WIDTHS[-1])  # what a line holds; the last is bold
 SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
 LAST = len(HEADERS) - 1
 CORRECTED = "corrected"
 """In place of the severity of a comparison whose reading has other values now."""
 _TYPE, _LINE = 10, 13.0
 _HEAD, _NO_HEAD = 18, 13  # points
-_USUAL, _LONG = 4 + 4 * _LINE, 4 + 8 * _LINE  # points of a live entry, which another may follow, and of one to come
+_USUAL, _TO_COME = 4 + 4 * _LINE, 4 + 3 * _LINE  # points of a live entry, which another may follow, and of one to come
 _LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
 
 
 def text_format(sheet: Sheet, **more: Any) -> Any:
     """Return the format of a text in a list."""
-    return sheet.book.formats.get(**{"text_wrap": True, "indent": 1, "font_size": _TYPE, **more})
+    return sheet.book.formats.get(
+        **{"text_wrap": True, "indent": 1, "font_size": _TYPE, "align": "left", "valign": "top", **more}
+    )
 
 
 def cell_format(sheet: Sheet, column: int) -> Any:
@@ -165,7 +168,7 @@ def write_comparison(sheet: Sheet, row: int, line: Line) -> None:
     address = join(letters, (stands + (block.top + 1.0)).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
-    sheet.height(row, row_height(["", "", "", str(prop), "", *texts], WIDTHS, _LINE, 4))
+    sheet.height(row, row_height(["", "", "", str(prop), "", *texts], _LETTERS, _LINE, 4))
 
 
 def is_writable(values: str | None) -> bool:
@@ -292,7 +295,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     sheet.live(block.top + 1, PLACE, link, cell_format(sheet, PLACE), block.rows)
-    _fit(sheet, block.top + 1, [_said(sheet, name) for name in _RAISED], _LONG)
+    _fit(sheet, block.top + 1, [_said(sheet, name) for name in _RAISED])
 
 
 def _said(sheet: Sheet, name: str) -> list[str]:
@@ -304,12 +307,10 @@ def _said(sheet: Sheet, name: str) -> list[str]:
     return [text or "" for text in sheet.book.values(Column(c.RAISED_CHECKS.name, name, True))[:rows]]
 
 
-def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]], next_one: float = 0.0) -> None:
-    """Make rows as high as their texts are long, and as those that may come to stand there; `next_one` is the next's."""
+def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]]) -> None:
+    """Make rows as high as their texts are long, and as those that may come to stand there."""
     for row, texts in enumerate(zip(*columns, strict=True), start=top):
-        least = max(_USUAL, 0.0 if any(texts) else next_one)
-        next_one = next_one if any(texts) else 0.0
-        sheet.height(row, max(least, row_height(texts, WIDTHS, _LINE, 4)))
+        sheet.height(row, max(_USUAL if any(texts) else _TO_COME, row_height(texts, _LETTERS, _LINE, 4)))
 
 
 def _write_whole(sheet: Sheet, top: int) -> int:

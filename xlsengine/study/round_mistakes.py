@@ -1,0 +1,298 @@
+"""Whole rounds that one mistake explains: off by a factor, by an amount, in volts, or with a column moved by a row.
+
+Each mistake is a declaration of how it is undone, and what is said of it. It is found where undoing it brings the rows that
+it touches into line, most of which were out, and the whole table fits far better (`trials`). Of several the one speaks that
+leaves least; where another round would explain nearly as much, both are named.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import islice
+
+import numpy as np
+
+from xlsengine.bench.judging.plain_checks import IN_GRAMS
+from xlsengine.study.blocks import Meant, parts
+from xlsengine.study.case import Case
+from xlsengine.study.judged_rows import IntArray
+from xlsengine.study.outliers import FloatArray
+from xlsengine.study.trials import Profile, Table
+
+FEWEST, MOST_PARTS = 3, 30
+"""Propellers from which on what they share is no chance; parts of a table that are tried, the largest."""
+
+LEAST_FACTOR, LEAST_SHARE, LEAST_VOLTS = math.log(1.15), 0.04, math.log(1.08)
+"""What is told of: a factor; an amount as a share of the readings, since a warm motor does as much; a factor of the volts."""
+
+SURE = 3.5
+"""Standard deviations of what propellers share from which on a factor is none of the motor's own."""
+
+MOST_CELLS = 14
+LEAST_USUAL, USUAL_PER_CELL = 3.4, 3.8
+"""Volts per cell below which a pack is nearly empty, and nobody's usual ones; what any has (common practice, no source)."""
+
+LEAST_GAP, APART = 1.08, math.log(1.1)
+"""Rows of a wrong cell count lie apart from the others by at least this factor, and from the usual volts per cell by as much
+as this logarithm: a weak pack goes there by and by."""
+
+IN_LINE, MOSTLY = math.log(1.15), 0.75
+"""Repeats at equal volts are closer (common practice, no source: 2 to 5 % on one bench, 12 % at most); the share of the rows
+that have to be, and that were out."""
+
+STAYS = 0.4
+"""What a mistake leaves alone is off by less than this share of what it moves: volts, air or a warm motor move both."""
+
+GAIN, SURER = 6.0, 3.0
+"""What undoing a mistake has to gain, as half a sum of squared standard deviations, and by how much before another's."""
+
+UNITS = {**IN_GRAMS, "kilograms": 1e3}
+KNOWN, NEAR = (0.1, 0.5, 2.0, 10.0), math.log(1.03)
+"""Factors that have a cause of their own, beside units: a decimal point, one of two leads; how near one has to be."""
+
+
+@dataclass(frozen=True)
+class Undone:
+    """A table as it may have been meant, without a mistake in some of its rows.
+
+    `size` is the factor, the grams or amps, or the rows that it made of a reading; `left` how badly the table then fits.
+    """
+
+    mistake: Mistake
+    profile: Profile
+    size: float
+    meant: Meant
+    table: Table
+    left: float = 0.0
+
+    @property
+    def at(self) -> IntArray:
+        """Return the places of the rows."""
+        return self.profile.at
+
+    @cached_property
+    def after(self) -> Profile:
+        """Return the rows as they were meant, beside the others."""
+        return self.table.profile(self.at, self.meant)
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """What may happen to the readings of a round: the column it stands in, how it is undone, what it costs beside others.
+
+    One that stands `alone` needs no other readings: as typed the rows cannot be. It is told from `fewest` propellers on.
+    """
+
+    name: str
+    column: str
+    undo: Undo
+    price: float = 1.0
+    alone: bool = False
+    fewest: int = FEWEST
+
+
+Columns = dict[str, FloatArray]
+Undo = Callable[[Table, Profile, str], Iterator[tuple[float, Columns]]]
+"""Yields sizes of a mistake in a part of a table, and the columns of the part without it."""
+
+
+def _middle(values: FloatArray) -> float:
+    known = values[~np.isnan(values)]
+    return float(np.median(known)) if known.size else 0.0
+
+
+def _off(profile: Profile, column: str) -> FloatArray:
+    return np.asarray(profile.off[0 if column == "thrust" else 1])
+
+
+def _factor(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Take a factor off a column."""
+    middle = _middle(_off(profile, column))
+    if abs(middle) >= max(LEAST_FACTOR, SURE * profile.shared):
+        known = (*KNOWN, *(1 / grams for grams in UNITS.values() if column == "thrust"))
+        size = next((each for each in known if abs(middle - math.log(each)) <= NEAR), math.exp(middle))
+        yield size, {column: getattr(table.read, column)[profile.at] / size}
+
+
+def _both(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Take a factor off thrusts, and one off amps."""
+    made = [next(_factor(table, profile, each), None) for each in ("thrust", "current")]
+    if made[0] and made[1]:
+        yield made[0][0], made[0][1] | made[1][1]
+
+
+def _amount(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Take an amount off a column."""
+    values, off = getattr(table.read, column)[profile.at], _off(profile, column)
+    known = ~np.isnan(off)
+    scatter = (profile.scatter[0 if column == "thrust" else 1] * values)[known]
+    amount = float(np.average((values * -np.expm1(-off))[known], weights=scatter**-2.0)) if known.any() else 0.0
+    least = max(LEAST_SHARE, SURE * profile.shared) * np.median(values)
+    if profile.repeated[known].all() and (values > amount).all() and abs(amount) >= least:
+        yield amount, {column: values - amount}
+
+
+def _volts(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Put in the volts of the repeats."""
+    middle = _middle(profile.volts)
+    if abs(middle) >= LEAST_VOLTS and np.mean(profile.volts * np.sign(middle) >= LEAST_VOLTS / 2) >= MOSTLY:
+        off = np.where(profile.repeated, profile.volts, middle)
+        yield math.exp(middle), {column: table.read.voltage[profile.at] / np.exp(off)}
+
+
+def _moved(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Move a column back by one row; the last reading, which lost its own, is taken for what it should be."""
+    at, read = profile.at, table.read
+    if (np.diff(table.case.rows.number[at]) != 1).any():
+        return
+    off = {"thrust": profile.off[0], "current": profile.off[1], "voltage": profile.volts}
+    for step in (1, -1):
+        columns = {name: np.roll(getattr(read, name)[at], step) for name in MOVED[column]}
+        end = 0 if step > 0 else -1
+        should = {name: float(getattr(read, name)[at][end] * np.exp(-off[name][end])) for name in columns}
+        if any(abs(math.log(columns[name][end] / should[name])) > IN_LINE for name in columns):
+            for name, values in columns.items():
+                values[end] = should[name]
+        yield step, columns
+
+
+def _units(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Read thrusts in another unit."""
+    for grams in UNITS.values() if np.isnan(profile.off).all() else ():
+        yield 1 / grams, {column: table.read.thrust[profile.at] * grams}
+
+
+def _per_cell(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Read volts as those of one cell."""
+    at, cells = profile.at, table.read.cells[profile.at]
+    if (cells > 1).any() and not table.read.fits_cells(table.case)[at[cells > 1]].any():
+        yield 1.0, {column: table.read.voltage[at] * cells}
+
+
+def _exchanged(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Exchange volts and amps."""
+    read, at = table.read, profile.at
+    turned = replace(read, voltage=read.current, current=read.voltage)
+    if turned.fits_cells(table.case)[at].all() and 2 * np.mean(read.fits_cells(table.case)[at]) <= 1:
+        yield 1.0, {"voltage": turned.voltage[at], "current": turned.current[at]}
+
+
+def _cells(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Put in the cell counts whose volts a cell can have: of several one that was typed, the nearest to the usual volts."""
+    at, read, counts = profile.at, table.read, np.arange(1.0, MOST_CELLS + 1)
+    meant = read.cells[at].copy()
+    usual, is_typed = usual_per_cell(table), np.isin(counts, read.cells)
+    for typed in np.unique(meant):
+        volts = read.voltage[at[read.cells[at] == typed]]
+        per_cell = volts / counts[:, None]
+        fits = (per_cell >= table.case.limits.cell_voltage_low) & (per_cell <= table.case.limits.cell_voltage_top)
+        off = np.abs(np.log(np.median(per_cell, axis=1) / usual))
+        meant[read.cells[at] == typed] = counts[np.lexsort((off, ~is_typed, -fits.sum(axis=1)))[0]]
+    if (meant != read.cells[at]).all():
+        yield 1.0, {column: meant}
+
+
+def usual_per_cell(table: Table) -> float:
+    """Return the volts per cell of the rows where they can be; what any pack has where there are none, or nearly empty."""
+    fits = table.read.fits_cells(table.case)
+    found = float(np.median(table.read.per_cell[fits])) if fits.any() else 0.0
+    return found if found > LEAST_USUAL else USUAL_PER_CELL
+
+
+def _odd_counts(table: Table) -> Iterator[IntArray]:
+    """Yield the rows whose volts no cell can have, then with those of a nearly empty one, that lie apart on their counts."""
+    per_cell, beyond = table.read.per_cell, table.read.beyond(table.case)
+    low = (per_cell < usual_per_cell(table) / math.exp(APART)) & table.case.limits.sags
+    for odd in (beyond, beyond | low):
+        apart = odd.copy()
+        for count in np.unique(table.read.cells[odd]):
+            own = table.read.cells == count
+            here, others = per_cell[own & odd], per_cell[own & ~odd]
+            if others.size and LEAST_GAP * here.max() > others.min() and LEAST_GAP * others.max() > here.min():
+                apart &= ~own
+        if apart.any():
+            yield np.flatnonzero(apart)
+
+
+MOVED = {"prop": ("thrust", "current", "voltage"), "thrust": ("thrust",), "current": ("current",)}
+
+MISTAKES = (
+    Mistake("unit", "thrust", _units, alone=True),
+    Mistake("per cell", "voltage", _per_cell, alone=True, fewest=1),
+    Mistake("exchanged", "voltage", _exchanged, alone=True),
+    Mistake("cells", "cells", _cells, alone=True, fewest=2),
+    Mistake("factor", "thrust", _factor),
+    Mistake("factor", "current", _factor),
+    Mistake("both", "thrust", _both, 3.0),
+    Mistake("amount", "thrust", _amount),
+    Mistake("amount", "current", _amount),
+    Mistake("volts", "voltage", _volts, 2.0),
+    Mistake("moved", "thrust", _moved, 2.0),
+    Mistake("moved", "current", _moved, 2.0),
+    Mistake("moved", "prop", _moved, 2.0),
+)
+
+
+def undone(case: Case) -> list[Undone]:
+    """Return the mistake that explains most of a table, first, and those that explain nearly as much of other rows."""
+    table = Table(case)
+    tries = [each for at in islice(_tried(table), MOST_PARTS) for each in _tries(table, table.profile(at))]
+    if not tries:
+        return []
+    most = table.misfit(table.read) - GAIN
+    found = [replace(each, left=table.misfit(each.meant) + each.mistake.price) for each in tries]
+    found = sorted((each for each in found if each.left <= most), key=lambda each: each.left)
+    return [each for each in found if each is found[0] or _rivals(found[0], each)]
+
+
+def _tried(table: Table) -> Iterator[IntArray]:
+    """Yield the rows whose volts are not their cell count's, then the parts of the table."""
+    yield from _odd_counts(table)
+    yield from parts(table.case.rows)
+
+
+def _rivals(best: Undone, other: Undone) -> bool:
+    return other.left < best.left + SURER and not np.isin(other.at, best.at).any()
+
+
+def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
+    """Yield what brings a part of the table into line."""
+    known = ~np.isnan(profile.off[0])
+    props = np.unique(table.case.rows.prop[profile.at[known]]).size
+    unread = not known.any() and profile.at.size >= FEWEST
+    for mistake in MISTAKES:
+        if props < mistake.fewest and not (mistake.alone and unread):
+            continue
+        for size, columns in mistake.undo(table, profile, mistake.column):
+            changed = {name: _put(getattr(table.read, name), profile.at, values) for name, values in columns.items()}
+            tried = Undone(mistake, profile, size, replace(table.read, **changed), table)
+            if _in_line(table, tried):
+                yield tried
+
+
+def _put(values: FloatArray, at: IntArray, new: FloatArray) -> FloatArray:
+    changed = values.copy()
+    changed[at] = new
+    return changed
+
+
+def _in_line(table: Table, tried: Undone) -> bool:
+    """Tell whether most rows were out and are in line, none of the columns being off as a whole any more."""
+    profile, beyond = tried.profile, table.read.beyond(table.case)[tried.at]
+    before, after = profile.off, tried.after.off
+    known = ~np.isnan(after[0])
+    fits_meant = tried.meant.fits_cells(table.case)[tried.at]
+    if not known.any():
+        usual = tried.meant.is_usual(table.case)[tried.at]
+        return bool(np.mean(usual & fits_meant) >= MOSTLY)
+    moved = np.abs(np.nan_to_num(after - before)).max(axis=0)
+    allowed = math.hypot(IN_LINE, 2 * profile.shared)
+    in_line = (np.abs(after) <= allowed).all(axis=0) & (fits_meant | ~beyond)
+    was_out = (np.abs(np.nan_to_num(before)).max(axis=0) >= STAYS * moved) | beyond
+    shared = max(abs(_middle(each)) for each in after)
+    return bool(
+        np.mean((in_line & was_out)[known]) >= MOSTLY and shared <= max(STAYS * np.median(moved), 2 * profile.shared)
+    )

@@ -1,0 +1,98 @@
+"""What is said of mistakes in one reading, or between two of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from xlsengine.bench.checks.row_checks import Severity
+from xlsengine.study.case import Case
+from xlsengine.study.flags import Flag, label_of, to_type, typed
+from xlsengine.study.judged_rows import JudgedRows
+from xlsengine.study.row_mistakes import BACKING, Change, Kind, changes, portions, scores
+
+
+def row_mistakes(case: Case) -> list[Flag]:
+    """Flag readings that fit the others once a decimal point, two columns or two rows of a column are put right."""
+    parts = [case.at(places) for places in portions(case.rows)] if case.rows.size else []
+    told = [(part, alike) for part in parts for alike in changes(part) if not part.doubted[alike[0].at[0]]]
+    return [flag for part, alike in told for flag in _flags(part, alike)]
+
+
+def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
+    first, rows = alike[0], case.rows
+    columns = tuple(each.columns[0] for each in alike)
+    if first.kind is Kind.SLIP:
+        yield _slip(case, alike)
+    elif first.kind is Kind.COLUMNS:
+        yield _columns(rows, first.at[0], *first.columns)
+    else:
+        cells = ", or cell counts," if columns == ("voltage",) else ""
+        cause = f"Two figures{cells} changed places between two readings: both fit the others once exchanged."
+        upper, lower = first.at
+        yield from (exchanged(rows, columns, *pair, cause) for pair in ((upper, lower), (lower, upper)))
+
+
+def _slip(case: Case, alike: list[Change]) -> Flag:
+    """Say what slipped; what other readings of the propeller, or of others, tell beside the line is as good as certain."""
+    rows, at, columns = case.rows, alike[0].at[0], [each.columns[0] for each in alike]
+    words = " or ".join(map(label_of, columns))
+    moved = " or ".join(dict.fromkeys("multiplied" if each.times > 1 else "divided" for each in alike))
+    shifted, to_be_typed = (
+        " or ".join(say(rows.reading(each.columns[0])[at] * each.times, each.columns[0]) for each in alike)
+        for say in (typed, to_type)
+    )
+    return rows.flag(
+        at,
+        f"Decimal slip in {words}",
+        columns[0],
+        " and ".join(typed(rows.reading(column)[at], column) for column in columns),
+        f"near {shifted}",
+        f"The decimal point is one place off: {moved} by ten, the value fits the other readings.",
+        f"If your bench notes agree, type {to_be_typed}.",
+        severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(case, alike) else Severity.DOUBTFUL,
+    )
+
+
+def _is_sure(case: Case, alike: list[Change]) -> bool:
+    """Tell whether a thrust or current alone slipped, by more than the line of its cell count."""
+    (column,), (at,) = alike[0].columns, alike[0].at
+    told = np.isfinite(scores(case, alike[0].rows, case.doubted)[list(BACKING), at]).any()
+    return bool(len(alike) == 1 and column in ("thrust", "current") and told)
+
+
+def _columns(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
+    first, second = rows.reading(one)[at], rows.reading(other)[at]
+    columns, turned = (one, other), (second, first)
+    fixed, to_be_typed = (" and ".join(map(words, turned, columns)) for words in (typed, to_type))
+    return rows.flag(
+        at,
+        f"{label_of(one).capitalize()} and {label_of(other)} exchanged",
+        one,
+        f"{typed(first, one)} and {typed(second, other)}",
+        f"{fixed}, which fit the other readings",
+        "Two figures of this reading were typed into each other's columns.",
+        f"If your bench notes agree, type {to_be_typed}.",
+    )
+
+
+def name_of(column: str) -> str:
+    """Return what is exchanged in a column, in words."""
+    return "propeller" if column == "prop" else label_of(column)
+
+
+def exchanged(rows: JudgedRows, columns: tuple[str, ...], here: int, there: int, cause: str) -> Flag:
+    """Return what is said of a row, by its place, whose entry in one of some columns changed places with another row's."""
+    what, other = [name_of(column) for column in columns], rows.name(there)
+    found, expected = (" or ".join(rows.entry(at, column) for column in columns) for at in (here, there))
+    return rows.flag(
+        here,
+        f"{' or '.join(what).capitalize()} exchanged with {other}",
+        columns[0],
+        f"{found} with {rows.read(here)}" if columns[0] == "prop" else found,
+        f"{expected}, {'whose other readings agree' if columns[0] == 'prop' else f'which stands in {other}'}",
+        cause,
+        f"If your bench notes agree, exchange the {' or '.join(f'{each}s' for each in what)} of this reading and {other}.",
+        also=(there,),
+    )

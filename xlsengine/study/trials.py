@@ -1,0 +1,154 @@
+"""A table of readings in which mistakes are tried: what its readings should be by each other, and how badly they fit.
+
+Repeats read the same thrust and amps at equal volts, within a bench's scatter. From one cell count to the next both go up a
+little at equal volts, nearly alike for all propellers of a motor. A propeller turns a usual share of the power into thrust.
+Limits that name no source are chosen on simulated benches (tests/study/round_benches.py), so that sound ones are left alone.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from xlsengine.study.blocks import Meant, as_typed
+from xlsengine.study.case import Case
+from xlsengine.study.judged_rows import IntArray, display_step, labels_of, medians_by
+from xlsengine.study.outliers import FloatArray
+
+SCATTER, STEPS_OFF = 0.012, 0.5
+"""Usual scatter of a reading (common practice, no source: standard deviation on one mount 0.3 to 1 %), and of a display's
+last digit, in steps."""
+
+STEP = np.array([0.05, 0.01])
+"""How thrust and amps at equal volts go up from one cell count to the next."""
+
+SHARED, OWN = (0.08, 0.06), 0.04
+"""Standard deviations of these steps: what all propellers of a motor share, of thrust and of grams per amp; each one's."""
+
+POWER = 0.1
+"""Standard deviation of the power of the volts that thrust and amps go with, from propeller to propeller."""
+
+EFFICIENCY, EFFICIENCY_SPREAD = math.log(0.42), 0.2
+"""Overall static efficiency in the middle of the usual ones, and its standard deviation over tables, as logarithms."""
+
+VOLTS_BEYOND = 40.0
+"""What a table costs whose volts no cell can have."""
+
+VOLTS_SPREAD = 0.1
+"""Standard deviation of volts per cell in one table, as logarithms: charge and load, and weak packs."""
+
+MOST, MOST_SHARED = 9.0, 64.0
+"""What one odd reading adds at most, twice; and what all propellers share."""
+
+
+def levels(case: Case, read: Meant) -> FloatArray:
+    """Return the logarithms of thrust and amps at equal volts, of shape (2, n)."""
+    return np.asarray(np.log(np.stack([read.thrust, read.current])) - case.limits.volts_power * np.log(read.voltage))
+
+
+@dataclass(frozen=True)
+class Profile:
+    """A part of a table beside what its propellers read in all its other rows; NaN where they read nothing there.
+
+    `off`, of shape (2, m), are logarithms of thrust and amps over those expected at the volts read, `volts` those of the
+    volts over the volts there, `scatter` what each may be off; `repeated` tells where repeats were read there.
+    """
+
+    at: IntArray
+    off: FloatArray
+    volts: FloatArray
+    scatter: FloatArray
+    repeated: IntArray
+
+    @property
+    def shared(self) -> float:
+        """Return what all of them may be off alike, as a standard deviation: the power of the volts is a motor's own."""
+        known = self.volts[~np.isnan(self.volts)]
+        return 2 * POWER * abs(float(np.median(known))) if known.size else 0.0
+
+
+class Table:
+    """A table of readings, and how badly it fits together as typed or as it may have been meant."""
+
+    def __init__(self, case: Case) -> None:
+        """Take the rows of a case, the doubtful ones too."""
+        rows = case.rows
+        self.case, self.read, self.full = case, as_typed(rows), rows.point > 0
+        self._typed = self._labels(rows.cells)
+        flicker = [STEPS_OFF * display_step(values) / values for values in (rows.thrust, rows.current)]
+        self.noise = np.hypot(SCATTER, np.stack(flicker))
+
+    def _labels(self, cells: FloatArray) -> tuple[IntArray, IntArray]:
+        """Return labels of what repeats have in common, and the place of each row's cell count among them."""
+        rows = self.case.rows
+        return labels_of(rows.prop, cells, rows.throttle, rows.peak), np.unique(cells, return_inverse=True)[1]
+
+    def labels(self, read: Meant) -> tuple[IntArray, IntArray]:
+        """Return the labels of points and counts of a reading."""
+        return self._typed if read.cells is self.read.cells else self._labels(read.cells)
+
+    def profile(self, at: IntArray, read: Meant | None = None) -> Profile:
+        """Return a part of it beside the repeats in all other rows, else beside full throttle on other cell counts."""
+        read = read or self.read
+        point, count = self.labels(read)
+        there = np.ones(point.size, dtype=bool)
+        there[at] = False
+        seen = np.vstack([levels(self.case, read), np.log(read.voltage)])
+        step = np.vstack([STEP[:, None] * count, np.zeros(point.size)])
+        same = np.stack([medians_by(point, np.where(there, each, np.nan))[at] for each in seen])
+        prop, open_there = self.case.rows.prop, there & self.full
+        across = np.stack([medians_by(prop, np.where(open_there, each, np.nan))[at] for each in seen - step])
+        across = np.where(self.full[at], across + step[:, at], np.nan)
+        off = seen[:, at] - np.where(np.isnan(same), across, same)
+        scatter = np.hypot(math.sqrt(2) * self.noise[:, at], POWER * np.abs(off[2]))
+        return Profile(at, off[:2], off[2], scatter, ~np.isnan(same[2]))
+
+    def misfit(self, read: Meant) -> float:
+        """Return how badly it fits together, half a sum of squared standard deviations, had it read this."""
+        level, (point, count) = levels(self.case, read), self.labels(read)
+        return self._repeats(level, point) + self._across(level, count) + self._efficiency(read) + self._volts(read)
+
+    def _volts(self, read: Meant) -> float:
+        """Return what volts say that no cell can have, or that are unlike the others'."""
+        per_cell = np.log(read.per_cell)
+        beyond = VOLTS_BEYOND * float(np.mean(read.beyond(self.case)))
+        return beyond + _cost((per_cell - np.median(per_cell)) / VOLTS_SPREAD)
+
+    def _repeats(self, level: FloatArray, point: IntArray) -> float:
+        """Return what is left between repeats."""
+        sizes = np.bincount(point)
+        off = np.stack([each - (np.bincount(point, each) / sizes)[point] for each in level])
+        return _cost(off / self.noise)
+
+    def _across(self, level: FloatArray, count: IntArray) -> float:
+        """Return what is left from one cell count to the next."""
+        thrust, amps = self._by_count(level, count)
+        steps = np.diff(np.stack([thrust - STEP[0] * np.arange(thrust.shape[1]), thrust - amps]), axis=2)
+        steps[1] -= STEP[0] - STEP[1]
+        found = 0.0
+        for shared_spread, step in zip(SHARED, steps, strict=True):
+            for own in (each[~np.isnan(each)] for each in step.T):
+                shared = np.median(own) if own.size else 0.0
+                found += _cost(shared / shared_spread, MOST_SHARED) + _cost((own - shared) / OWN)
+        return found
+
+    def _by_count(self, level: FloatArray, count: IntArray) -> FloatArray:
+        """Return the middle levels at full throttle of each propeller on each cell count: (2, propellers, counts)."""
+        prop = self.case.rows.prop
+        found = np.full((2, int(prop.max(initial=-1)) + 1, int(count.max(initial=-1)) + 1), np.nan)
+        for part, each in zip(found, level, strict=True):
+            part[prop, count] = medians_by(labels_of(prop, count), np.where(self.full, each, np.nan))
+        return found
+
+    def _efficiency(self, read: Meant) -> float:
+        """Return what the power for the thrust says, over all propellers: a factor of it is seldom a motor's own."""
+        found = np.log(read.efficiency(self.case))[self.full]
+        found = found[np.isfinite(found)]
+        return float(((np.median(found) - EFFICIENCY) / EFFICIENCY_SPREAD) ** 2 / 2) if found.size else 0.0
+
+
+def _cost(scores: FloatArray | float, most: float = MOST) -> float:
+    """Return half the sum of squares of standard scores, each up to a most."""
+    return float(np.minimum(np.square(scores), most).sum() / 2)
