@@ -188,6 +188,16 @@ def test_what_was_not_tested_gets_no_answer_from_another_pair(
     assert figures["craft_headline"] == f"No answer: {why}."
 
 
+def test_no_mass_for_flying_follows_from_a_peak() -> None:
+    """A peak stands for seconds: a motor of 38 g is not offered for a trainer of 5.5 kg."""
+    peak, steady = (judged(row(kind, 30.0)).figures() for kind in ("peak", "steady"))
+    assert peak["short_lift_title"] == "What one motor lifts for seconds (all-up mass)"
+    assert str(peak["short_lift_words"]).endswith("Read it steady before a mass for flying is taken from it.")
+    assert "Trainers" not in str(peak["short_lift_words"])
+    assert steady["short_lift_title"] == "What one motor lifts (all-up mass)"
+    assert "Trainers at 0.5:1" in str(steady["short_lift_words"])
+
+
 def test_what_the_answer_is_for_is_said() -> None:
     rows = [row("peak", 30.0), row("peak", 35.0, cells=6, prop="6x4.5")]
     named = str(judged(*rows, pack_cells=6.0, all_up_mass=750.0, motor_count=4.0).figures()["esc_advice"])

@@ -18,10 +18,10 @@ EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     ("Readings", "Voltage per cell"): ("V", "V_c = V / Cells"),
     ("Readings", "Overall static efficiency"): ("", "η_h = F · √(w_d / (2 · ρ)) / P"),
     ("Readings", "Electrical speed, eRPM"): ("rpm", "n_el = n · Magnet poles / 2"),
-    ("SpeedFigures", "Thrust coefficient"): ("", "CT = F / (ρ · n_s² · D⁴)"),
-    ("SpeedFigures", "Power coefficient"): ("", "CP = P_s / (ρ · n_s³ · D⁵)"),
-    ("DrivenSpins", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_peak"),
-    ("Normalised", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x)"),
+    ("Speed figures", "Thrust coefficient"): ("", "CT = F / (ρ · n_s² · D⁴)"),
+    ("Speed figures", "Power coefficient"): ("", "CP = P_s / (ρ · n_s³ · D⁵)"),
+    ("No load", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_peak"),
+    ("Propellers", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x_p)"),
 }
 PRINTED = (
     "Highest static thrust: 1,420 g, 6x4 on 4S, steady",
@@ -36,7 +36,7 @@ PRINTED = (
 
 @pytest.fixture(scope="module")
 def lines(shown_workbook: Workbook) -> dict[tuple[str, str], dict[str, str]]:
-    """Return the lines of Method by table and quantity."""
+    """Return the lines of Method by sheet and quantity."""
     rows = shown_workbook.rows(labels.METHOD)
     texts = [{name: str(cell.value or "") for name, cell in row.items()} for row in rows]
     return {(text["where"], text["quantity"]): text for text in texts}

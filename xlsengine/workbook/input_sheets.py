@@ -67,6 +67,7 @@ _SOFT = {"border": 0, "bottom": 1, "bottom_color": RULE}
 _LOOKS: dict[str, dict[str, Any]] = {
     **dict.fromkeys(_SHOWN, _SOFT),
     FLAG: {**_SOFT, "align": "left", "valign": "top"},  # of one that comes later its first words are seen
+    "power": {**_SOFT, "num_format": "[>=99.95]#,##0_);0.0_)"},
     "flight_told": {**_SOFT, **ONE_LINE, "indent": 0, "align": "right"},
 }
 _CAUTION_ROW = 2

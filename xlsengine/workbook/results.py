@@ -32,8 +32,8 @@ from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 from xlsengine.workbook.start_sheet import NAME as START
 from xlsengine.workbook.start_sheet import TOP, write_start_sheet
+from xlsengine.workbook.steps_sheet import HIDDEN, folding_of, write_live_cells
 from xlsengine.workbook.steps_sheet import NAME as STEPS
-from xlsengine.workbook.steps_sheet import folding_of, write_live_cells
 from xlsengine.workbook.unread import unread_columns
 
 Progress = Callable[[str], None]
@@ -151,7 +151,9 @@ def write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
             row += 1
         _write_entry(sheet, row, entry, entry.measured(sheet.scope))
         row += 1
-    return row + 1
+    if not book.for_readers:
+        sheet.text(row, 1, f"{STEPS}: {HIDDEN}", book.formats.subtitle)
+    return row + 2
 
 
 def _write_entry(sheet: Sheet, row: int, entry: SheetPlan, shown: bool) -> None:

@@ -18,6 +18,7 @@ from xlsengine.workbook.reach import Cell, Reach, Reader, knows_its_row, length_
 from xlsengine.workbook.unread import Folding
 
 NAME = "Steps"
+HIDDEN = "what formulas read on the way; hidden: click any tab with the right mouse button, then Unhide or Show Sheet"
 _TOP = 3
 _WIDEST = 20_000
 """Letters of a row of formulas, as estimated."""

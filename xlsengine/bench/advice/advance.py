@@ -109,7 +109,7 @@ _pulls = IN_FLIGHT.helper("flying_pulls", "Within reach").derive(
     "1 where the fitted thrust is not gone.",
     k.SWEEPS,
 )
-speed = IN_FLIGHT.column("flying_speed", "Speed", "rpm", symbol="n").derive(
+speed = IN_FLIGHT.column("flying_speed", "Speed", "rpm", symbol="n_f").derive(
     _pulls * static_speed * _share, "A little above the static one.", _solved
 )
 

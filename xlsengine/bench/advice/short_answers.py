@@ -12,6 +12,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
 from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_voltage
 from xlsengine.expression import (
@@ -119,8 +120,17 @@ _all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").der
 craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", decimals=1).derive(
     _all_thrust / all_up_mass
 )
+
+
+def _of_peak(peak: Operand, steady: Operand) -> Node:
+    """Choose by whether the thrust that lifts was a peak: no mass for a flight follows from what stands for seconds."""
+    return g.full_kind.at(lift_row).equals(r.PEAK).where(peak, steady)
+
+
+_lifts = "What one motor lifts{} (all-up mass)"
+_for_how_long = _of_peak(_lifts.format(" for seconds"), _lifts.format("")).otherwise(_lifts.format(""))
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
-    craft_ratio.present().where("Your craft", "What one motor lifts (all-up mass)")
+    craft_ratio.present().where("Your craft", _for_how_long)
 )
 pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
     motor_count * load.wiring(lift_row),
@@ -169,13 +179,18 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
         join(
             craft_ratio.present().where(_of_craft, ""),
             _lift_kind,
-            g.full_kind.at(lift_row).equals("peak").where(" (less when held). ", ". "),
+            _of_peak(" (less when held). ", ". "),
             craft_ratio.present().where(
                 join(rule.hovers(_hover_words, ""), _from_pack),
-                by_craft(
-                    "0.5:1 is usual for trainers, 1:1 for sport (common practice).",
-                    say("Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard),
-                    "Four motors lift four times as much.",
+                _of_peak(
+                    "Read it steady before a mass for flying is taken from it.",
+                    by_craft(
+                        "0.5:1 is usual for trainers, 1:1 for sport (common practice).",
+                        say(
+                            "Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard
+                        ),
+                        "Four motors lift four times as much.",
+                    ),
                 ),
             ),
         ),

@@ -65,7 +65,7 @@ def hovering(make: Table | Figures, group: Cell, cells: Cell, thrust: Cell, top:
     throttle = sweep.read_off(make.column("throttle", "Hover throttle", "%", decimals=0), _THROTTLE)
     current = sweep.read_off(make.column("current", "Current per motor", "A", "I_h"), CURRENT)
     power = sweep.read_off(make.column("power", "Power per motor", "W", "P_h"), POWER)
-    efficiency = make.column("grams_per_watt", "Thrust per power", "g/W", "e_P").derive(
+    efficiency = make.column("grams_per_watt", "Thrust per power", "g/W", "e_h").derive(
         thrust / power.value, _AT_REST, definition()
     )
     total = make.column("total", "Power of the craft", "W", "P_c").derive(
@@ -178,7 +178,7 @@ _calm = list(lift_masses)[len(s.wing_ratios)]
 _lift_sweep = t.Sweep(LIFT, _group, _calm)
 lift_throttle = _lift_sweep.read_off(LIFT.column("throttle", "Hover throttle", "%", decimals=0), _THROTTLE).value
 lift_power = _lift_sweep.read_off(LIFT.column("power", "Hover power per motor", "W", symbol="P_h"), POWER)
-lift_efficiency = LIFT.column("grams_per_watt", "Thrust per power in hover", "g/W", symbol="e_P").derive(
+lift_efficiency = LIFT.column("grams_per_watt", "Thrust per power in hover", "g/W", symbol="e_h").derive(
     _calm / lift_power.value, "At the mass of the first hovering class."
 )
 LIFT.column("grams_per_watt_expanded", "Thrust per power in hover, ±", "g/W").derive(

@@ -46,10 +46,10 @@ def _mean(column: Column) -> Node:
 
 
 rows = MEASURED.column("measured_rows", "Readings").derive(r.group.count(*_ROWS), "In the means.")
-voltage = MEASURED.column("measured_voltage", "Voltage", "V", symbol="V").derive(_mean(r.voltage), "Under load.")
-current = MEASURED.column("measured_current", "Current", "A", symbol="I").derive(_mean(r.current), "Of that kind.")
-thrust = MEASURED.column("measured_thrust", "Thrust", "g", symbol="T").derive(_mean(r.thrust), "Of that kind.")
-speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n").derive(
+voltage = MEASURED.column("measured_voltage", "Voltage", "V", symbol="V_m").derive(_mean(r.voltage), "Under load.")
+current = MEASURED.column("measured_current", "Current", "A", symbol="I_m").derive(_mean(r.current), "Of that kind.")
+thrust = MEASURED.column("measured_thrust", "Thrust", "g", symbol="T_m").derive(_mean(r.thrust), "Of that kind.")
+speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n_m").derive(
     _mean(r.speed), "Blank where it was not read."
 )
 blades = MEASURED.helper("measured_blades", "Blades").derive(_mean(r.blades), "Blank where the count was not given.")

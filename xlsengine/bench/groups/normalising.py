@@ -48,7 +48,7 @@ measured_ratio = NORMALISED.helper("measured_ratio", "Speed ratio, measured", de
     ((_measured_ratio >= s.speed_ratio_low) & (_measured_ratio <= s.speed_ratio_high)).where(_measured_ratio),
     "Steady speed over Kv times volts; blank where it is outside the plausible range on Settings.",
 )
-speed_ratio = NORMALISED.column("normal_ratio", "Speed ratio", symbol="x", decimals=3).derive(
+speed_ratio = NORMALISED.column("normal_ratio", "Speed ratio", symbol="x_p", decimals=3).derive(
     raw_voltage.present().where(measured_ratio.otherwise(s.assumed_speed_ratio)),
     "Speed over Kv times volts, measured; else the one on Settings.",
 )
@@ -161,7 +161,7 @@ volts_per_amp = SAG.helper("volts_per_amp", "Slope, of however few readings", de
 sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).derive(
     (sag_rows >= LEAST_SAG_ROWS).where(volts_per_amp), "V/A; blank with fewer than four readings."
 )
-_rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V0")
+_rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V_r")
 rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, midway through the runs.")
 sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(_line.explained(sag_slope))
 _slope_u = slope_deviation(sag_slope, sag_explained, sag_rows)

@@ -90,7 +90,7 @@ _growth = ((cells / _near_cells).ln() * _BY_VOLTS).exp()
 _lost = PREDICTED.helper("lost", "Volts that the change of current costs").derive(
     _sag * (_growth - 1) / (1 + _BY_VOLTS * _sag * _growth), "Share; less than 0 for fewer cells."
 )
-volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V").derive(
+volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V_new").derive(
     cells * _near_volts / _near_cells * (1 - _lost),
     "Volts per cell as at the nearer tested count, less what the higher current costs by the supply's line.",
     worked_out("V = V0 − I·R, one step of Newton's method"),
@@ -164,12 +164,14 @@ def _given(
 
 _watts = volts * _current
 _OPEN_IN_POWER = [_unlike, _warmth, (1 + _BY_VOLTS) * _sagging]
-thrust = _given(PREDICTED.column("thrust", "Thrust", "g", symbol="T"), _thrust, _THRUST_TRIED, _OPEN, [_STAND])
-current = _given(PREDICTED.column("current", "Current", "A", symbol="I"), _current, _CURRENT_TRIED, _OPEN, [_AMMETER])
-_power = PREDICTED.column("power", "Power", "W", symbol="P")
+thrust = _given(PREDICTED.column("thrust", "Thrust", "g", symbol="T_new"), _thrust, _THRUST_TRIED, _OPEN, [_STAND])
+current = _given(
+    PREDICTED.column("current", "Current", "A", symbol="I_new"), _current, _CURRENT_TRIED, _OPEN, [_AMMETER]
+)
+_power = PREDICTED.column("power", "Power", "W", symbol="P_new")
 power = _given(_power, _watts, _CURRENT_TRIED, _OPEN_IN_POWER, [_AMMETER, _VOLTMETER], "At the voltage taken.")
 efficiency = _given(
-    PREDICTED.column("efficiency", "Thrust per power", "g/W", symbol="e_P"),
+    PREDICTED.column("efficiency", "Thrust per power", "g/W", symbol="e_new"),
     _thrust / _watts,
     _RATIO_TRIED,
     [_unlike, _sagging],
@@ -177,7 +179,7 @@ efficiency = _given(
     "Of the two.",
 )
 speed = _given(
-    PREDICTED.column("speed", "Speed", "rpm", symbol="n"),
+    PREDICTED.column("speed", "Speed", "rpm", symbol="n_new"),
     _speed,
     _THRUST_TRIED / s.thrust_speed_power,
     [part / 2 for part in _OPEN],

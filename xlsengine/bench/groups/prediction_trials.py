@@ -122,7 +122,7 @@ def _error(name: str, label: str, symbol: str, predicted: Node, measured: Node) 
 
 
 thrust_error = _error("thrust", "Thrust", "e_T", tried_thrust, m.thrust)
-current_error = _error("current", "Current", "e_I", tried_current, m.current)
+current_error = _error("current", "Current", "δ_I", tried_current, m.current)
 ratio_error = _error("ratio", "Thrust per current", "e_T/I", tried_thrust / tried_current, m.thrust / m.current)
 
 # --- how far they went wrong -----------------------------------------------------------------------------------

@@ -58,7 +58,7 @@ resistance_uncertainty = NO_LOAD.figure(
 ).derive(
     resistance.deviation() / resistance.count().sqrt(), "Standard deviation of the pairs over √number.", definition()
 )
-kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv").derive(
+kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv_s").derive(
     free_speed / (free_voltage - free_current * winding_resistance.otherwise(0.0) / 1000),
     "Speed over the volts left after the winding's drop.",
     definition("Kv = n / (V − I0·R)"),

@@ -80,7 +80,7 @@ def _kv(name: str, method: str, kv: Named, combined: Named, scatter: Node, freed
         "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
         GUM_FREEDOM,
     )
-    whole = MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"Kv by {method}: ±", "rpm/V", symbol="U").derive(
+    whole = MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"Kv by {method}: ±", "rpm/V", symbol=f"U_{method[0]}").derive(
         _of_few(combined, scatter, freedom),
         "Expanded uncertainty; with few spins wider than by Welch-Satterthwaite alone, which is then short.",
         GUM_FREEDOM,
@@ -234,7 +234,7 @@ _enough = _number >= LEAST_PAIRS
 _pairs = _enough.where(n.resistance_uncertainty, n.winding_resistance * default_scatter / 100 / _number.sqrt())
 _pairs_freedom = _enough.where(_number - 1, default_freedom)
 winding_uncertainty = MOTOR_UNCERTAINTY.figure(
-    "winding_uncertainty", "Winding resistance: standard uncertainty", "mΩ", symbol="u(R)", decimals=2
+    "winding_uncertainty", "Winding resistance: standard uncertainty", "mΩ", symbol="u_w", decimals=2
 ).derive(
     sum_of_squares([_pairs, n.winding_resistance * relative(resistance_accuracy)]).sqrt(),
     "Of the mean of the pairs, or that of Settings below three pairs, with the meter's accuracy.",

@@ -30,7 +30,7 @@ _HEADER = _SENTENCES_TOP + len(_SENTENCES) + 1
 _TOP = _HEADER + 3
 _LETTERS, _LINE, _ROW = 170, 13.2, 13
 _SCALE, _PAGE = 80, 657  # percent; points of height that a page holds at that scale
-_SPARE = 2
+_SPARE, _FEWEST = 2, 4
 _BURSTS_FILL = "#7A5200"
 _BURSTS_BAND = "Short bursts in forward flight: at launch, and at speed by estimate"
 _NO_BURSTS = "No burst answer: hover, 3D, ducted and full throttle held draw in full"
@@ -67,9 +67,12 @@ def _print(sheet: Sheet, used: int, groups: int) -> None:
     first, further = (int((_PAGE - sheet.points(top, _TOP - 1)) / (2 * _ROW)) for top in (0, _HEADER))
     starts = list(range(first, groups, further))
     last = used if any(used <= start for start in starts) else groups
+    starts = [start for start in starts if start < last]
+    if starts:  # a page of one or two would be nearly blank
+        starts[-1] = min(starts[-1], max(last - _FEWEST, starts[-1] - first + 1))
     sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1), margins=MARGINS)
     sheet.worksheet.print_area(0, 0, _TOP + 2 * last - 1, _LAST)
-    sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts if start < last])
+    sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts])
     sheet.worksheet.center_horizontally()
     sheet.worksheet.freeze_panes(0, 2)  # what stands above the table would fill a low screen
 

@@ -25,12 +25,13 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.cell_values import row_height
-from xlsengine.workbook.layout import SCHEMA_VERSION
+from xlsengine.workbook.layout import SCHEMA_VERSION, Layout, cell_address, quoted
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
+from xlsengine.workbook.steps_sheet import HIDDEN
+from xlsengine.workbook.steps_sheet import NAME as STEPS
 
 LONGEST = 300
-"""Letters of an equation; a longer one is said in words, by its meaning."""
-SAID = "as said beside"
+"""Letters of an equation; in place of a longer one its meaning stands alone."""
 OTHERS = "Workings: all other figures"
 _MOST_PARTS = LONGEST // 3
 HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
@@ -99,7 +100,7 @@ def _write_method(sheet: Sheet, content: Content) -> None:
     sheet.row(row, HEADERS, formats.header)
     header_row, shown = row, set[Line]()
     for title in SECTIONS:
-        lines = list(printed_lines(title, content.scope))
+        lines = list(_printed_lines(book, title))
         row = _write_section(sheet, row + 1, title, lines) if lines else row
         shown.update(lines)
     compared = COMPARED.name in book.layout.blocks
@@ -120,7 +121,10 @@ def write_lines(sheet: Sheet, top: int, lines: Iterable[Line], widths: Sequence[
     letters = [int(width * more) for width, more in zip(widths, _LETTERS, strict=False)]
     for row, texts in enumerate(lines, start=top):
         for column, text in enumerate(texts):
-            if text:
+            if text and HEADERS[column] == "Where":
+                tab = text.rpartition("!")[0].strip("'").replace("''", "'")
+                sheet.worksheet.write_url(row, column, f"internal:{text.replace('$', '')}", formats.link, tab)
+            elif text:
                 sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
         sheet.height(row, row_height(texts, letters, 12))
     return row
@@ -136,6 +140,7 @@ _FACTS = (
         "Comparisons between readings (slips, exchanges, copies, outliers): computed on writing; Checks says when they "
         "are out of date.",
     ),
+    (f"Sheet {STEPS}", f"{HIDDEN[:1].upper()}{HIDDEN[1:]}."),
     ("Blank", "A blank reading was not measured; what needs it stays blank too. 0 is a measured zero."),
 )
 
@@ -155,11 +160,22 @@ def equation(quantity: Quantity, symbol: Callable[[Column | Named], str] = symbo
     return f"{symbol_of(quantity)} = {words(quantity.expression, symbol)}"
 
 
-def printed_lines(title: str, scope: Scope) -> Iterator[Line]:
+def _printed_lines(book: Book, title: str) -> Iterator[Line]:
     """Yield a line for each quantity of a section that something was measured for."""
-    for where, quantity in SECTIONS[title]:
-        if is_printed(quantity) and _is_filled(where, quantity, scope):
-            yield (*line_of(quantity, generated=True), where)
+    for group, quantity in SECTIONS[title]:
+        cell = _cell(group, quantity)
+        if is_printed(quantity) and _is_filled(cell, book.scope):
+            yield (*line_of(quantity, generated=True), _where(book.layout, cell))
+
+
+def _where(layout: Layout, cell: Column | Named) -> str:
+    """Return the place of a figure or of the header of a column; blank where it stands on no sheet that is seen."""
+    if not layout.has(cell) or cell in layout.unseen:
+        return ""
+    if isinstance(cell, Named):
+        return layout.address(cell.name)
+    block = layout.home(cell)
+    return f"{quoted(block.sheet)}!{cell_address(block.top, block.column(cell.name), fixed=True)}"
 
 
 def is_printed(quantity: Quantity) -> bool:
@@ -173,12 +189,13 @@ def _is_taken_over(node: Node) -> bool:
     )
 
 
-def _is_filled(where: str, quantity: Quantity, scope: Scope) -> bool:
-    return not bool(np.all(np.isnan(np.asarray(scope.any_value(_cell(where, quantity)), dtype=float))))
+def _is_filled(cell: Column | Named, scope: Scope | None) -> bool:
+    assert scope is not None
+    return not bool(np.all(np.isnan(np.asarray(scope.any_value(cell), dtype=float))))
 
 
-def _cell(where: str, quantity: Quantity) -> Column | Named:
-    return Column(where, quantity.name, quantity.is_text) if where in TABLES else Named(quantity.name, quantity.is_text)
+def _cell(group: str, quantity: Quantity) -> Column | Named:
+    return Column(group, quantity.name, quantity.is_text) if group in TABLES else Named(quantity.name, quantity.is_text)
 
 
 def _lines(book: Book, compared: bool) -> Iterator[Line]:
@@ -195,7 +212,7 @@ def _lines(book: Book, compared: bool) -> Iterator[Line]:
                 continue
             cell = _cell(group.name, quantity)
             if book.reach.computes(cell) and book.layout.has(cell) and cell not in book.layout.unseen:
-                yield (*line_of(quantity), group.name)
+                yield (*line_of(quantity), _where(book.layout, cell))
 
 
 def _is_long(node: Node) -> bool:
@@ -215,8 +232,8 @@ def line_of(quantity: Quantity, symbol: Callable[[Column | Named], str] = symbol
     if quantity.equation and not generated:
         said = f"{symbol_of(quantity)} = {quantity.equation}"
     else:
-        said = SAID if _is_long(quantity.expression) else equation(quantity, symbol)
-    said = said if len(said) <= LONGEST else SAID
+        said = "" if _is_long(quantity.expression) else equation(quantity, symbol)
+    said = said if len(said) <= LONGEST else ""
     return (quantity.label, quantity.symbol, quantity.unit, said, quantity.meaning, quantity.source.text)
 
 

@@ -24,7 +24,7 @@ _LINES = {"disclosure": 1, "motor_statement": 2, "conditions_statement": 3}
 _TITLE, _LINE, _GAP, _CAUTION, _SPARE = 34, 15, 5, 16, 10  # points
 _ANSWER_HEIGHTS = (17, 25, 40)
 _WORDS, _LETTER = 12.8, 5.6  # points of a line of the smallest type, pixels of a letter
-_FEW, _LEAST = 7, 100
+_FEW, _LEAST = 7, 85
 _BOLD_LETTERS = 185  # of the smallest type in a line of the page
 _ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
 

@@ -37,7 +37,7 @@ _LETTERS = 212  # of the smallest type in a line of the page
 def row_height(grid: Grid) -> float:
     """Return the height of the table's rows in points: lower where there are many."""
     rows = grid.propellers * grid.bands
-    return 20.0 if rows <= 6 else 17.0 if rows <= 8 else 14.0
+    return 20.0 if rows <= 6 else 15.5 if rows <= 8 else 14.0
 
 
 def _at(column: Column, row: Column | Named) -> Node:
