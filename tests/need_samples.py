@@ -1,7 +1,5 @@
 """Pairs made up for the tests of finding by need: kept figures as a library holds them, all in round numbers."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

@@ -1,7 +1,5 @@
 """Thousands of simulated benches at once: every figure is an array with one value a bench."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any
 

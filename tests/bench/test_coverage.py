@@ -1,7 +1,5 @@
 """Intervals of 95 % hold the truth in 93 to 97 of 100 simulated benches whose errors are drawn as the model says."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import Any

@@ -1,7 +1,5 @@
 """What a person types is declared in tables: each row is of a known part, its cell stands under its own name."""
 
-from __future__ import annotations
-
 from dataclasses import fields
 from types import ModuleType
 

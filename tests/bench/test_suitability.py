@@ -1,7 +1,5 @@
 """What is lifted, and hovering the craft: exact on power laws, and blank out of the readings' reach."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Live uncertainties against two independent ways: numeric derivatives through the core, and Monte Carlo."""
 
-from __future__ import annotations
-
 import math
 import random
 from collections.abc import Callable, Sequence

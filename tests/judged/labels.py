@@ -2,8 +2,6 @@
 file and no other of the folder.
 """
 
-from __future__ import annotations
-
 from tests.judged.workbook_by_labels import ChartAxes, Figures, Listed
 
 READINGS = Listed("Readings", {

@@ -4,8 +4,6 @@ Two peaks (15.0 V 40 A 1500 g; 15.2 V 42 A 1540 g), two steady readings (14.6 V 
 steps at 60 % (15.6 V 12 A 700 g) and 40 % (15.9 V 5 A 380 g); a craft of 2000 g on four motors, 4S 5000 mAh.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

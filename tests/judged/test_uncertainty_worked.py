@@ -4,8 +4,6 @@ A figure that is a product of powers of its readings has a relative variance of 
 degrees of freedom follow by Welch-Satterthwaite (G.4.1), and the factor is Student's t at 95 %.
 """
 
-from __future__ import annotations
-
 import math
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Print how many planted faults are found, and how many sound readings are doubted: ``python -m tests.study.found_rates``."""
 
-from __future__ import annotations
-
 import sys
 from collections import defaultdict
 from collections.abc import Iterable

@@ -5,8 +5,6 @@ computed. Source: UIUC Propeller Data Site, volumes 1 and 2 (Brandt, Deters, Ana
 Illinois), the files of ``tests/published/data/uiuc``.
 """
 
-from __future__ import annotations
-
 import csv
 import math
 from collections.abc import Iterator

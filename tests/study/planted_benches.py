@@ -4,8 +4,6 @@ Motors and propellers vary about those of the demos. Thrust and power coefficien
 in open data (UIUC Propeller Data Site: static thrust goes with speed to the power 2.0 to 2.2).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace

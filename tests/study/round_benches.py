@@ -3,8 +3,6 @@
 Motors and packs vary as widely as those of `planted_benches`; each pack is emptier in the next round, or charged again.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from demo_inputs.bench_simulator import Instruments, Supply, air_density, operating_point, read_off

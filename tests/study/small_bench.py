@@ -1,7 +1,5 @@
 """Small made-up tables of readings that obey the trade's rules of thumb, for trying checks on."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

@@ -3,8 +3,6 @@
 The declared expressions are evaluated over many boxes at once.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

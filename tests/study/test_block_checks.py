@@ -4,8 +4,6 @@ The readings are made up: thrust and amps as the volts to a power of about 1.6 f
 some 20 mV an ampere, repeats within 2 %. What is expected follows from them by hand: 7.96 V on three cells are 2.65 V a cell.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any
 

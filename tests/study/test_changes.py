@@ -1,7 +1,5 @@
 """What was changed between two bench tests is told cell by cell, and what it did to the figures."""
 
-from __future__ import annotations
-
 import random
 from dataclasses import replace
 

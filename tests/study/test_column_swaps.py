@@ -1,5 +1,3 @@
-from __future__ import annotations
-
 import pytest
 
 from tests.study.small_bench import Row, case, flags_of, good_table, said, without_speed

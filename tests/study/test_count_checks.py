@@ -3,8 +3,6 @@
 Grams per amp hardly know the volts (T/I = 2π·Kt·CT/(CP·D)); here they rise by 3 % a cell count, as idle current makes them.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

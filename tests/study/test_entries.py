@@ -1,7 +1,5 @@
 """One entry a reading: the check that explains it speaks for the others; what says to stop stands in its words."""
 
-from __future__ import annotations
-
 from collections import Counter
 from typing import Any
 

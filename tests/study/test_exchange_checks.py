@@ -3,8 +3,6 @@
 Thrust and amps go as volts to the power 1.6, grams per amp hardly at all (T/I = 2π·Kt·CT/(CP·D)).
 """
 
-from __future__ import annotations
-
 from itertools import combinations
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What the checks find of planted faults, on a small sample; ``python -m tests.study.found_rates`` prints a large one."""
 
-from __future__ import annotations
-
 from functools import cache
 
 import pytest

@@ -3,8 +3,6 @@
 An invented motor for park flyers, seven propellers on 2 and 3 cells, four of them read twice; simulated with 1 % of scatter.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

@@ -1,7 +1,5 @@
 """Pairs for a need, against values worked by hand; limits from both sides, and within the ±."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -3,8 +3,6 @@
 Limits are common practice, no source: one bench repeats itself within 2 to 5 %.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

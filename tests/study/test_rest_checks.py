@@ -1,7 +1,5 @@
 """Volts read at rest: amps and thrust did not rise with them, as they do on a fresh pack: as volts to the power 1.6."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import pytest

@@ -3,8 +3,6 @@
 The table is that of `test_block_checks`, worked by hand; what is expected follows from it: half of 13.2 A is 6.6 A.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 import pytest

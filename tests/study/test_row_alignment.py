@@ -1,7 +1,5 @@
 """Rows of a changed table find their rows before: hand-made cases, and what must hold for any two tables."""
 
-from __future__ import annotations
-
 import time
 
 import pytest

@@ -1,5 +1,3 @@
-from __future__ import annotations
-
 import pytest
 
 from tests.study.small_bench import case, flags_of, good_table, reading, said, sweep, without_speed

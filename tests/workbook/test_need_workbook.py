@@ -1,7 +1,5 @@
 """The workbook of a need: its form read back with its faults, and ranked pairs that judge themselves again."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 

@@ -1,7 +1,5 @@
 """A reading changed after the comparisons were made: every sheet whose figures rest on them says so, others do not."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 
