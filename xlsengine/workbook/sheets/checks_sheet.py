@@ -94,7 +94,8 @@ CORRECTED = "corrected"
 """In place of the severity of a comparison whose reading has other values now."""
 _TYPE, _LINE = 10, 13.0
 _HEAD, _NO_HEAD = 18, 13  # points
-_USUAL, _TO_COME = 4 + 4 * _LINE, 4 + 3 * _LINE  # points of a live entry, which another may follow, and of one to come
+_USUAL, _TO_COME, _LONGEST = (4 + lines * _LINE for lines in (4, 3, 8))
+"""Points of a live entry, which another may follow, of one to come, and of one that says twice to stop."""
 _LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
 
 
@@ -295,7 +296,7 @@ def _write_raised(sheet: Sheet, block: Block) -> None:
     address = join(letters, (c.raised_row + readings.top + 1).fixed(0))
     link = call("link", join("#Readings!", address), join("Readings ", address))
     sheet.live(block.top + 1, PLACE, link, cell_format(sheet, PLACE), block.rows)
-    _fit(sheet, block.top + 1, [_said(sheet, name) for name in _RAISED])
+    _fit(sheet, block.top + 1, [_said(sheet, name) for name in _RAISED], _LONGEST)
 
 
 def _said(sheet: Sheet, name: str) -> list[str]:
@@ -307,10 +308,10 @@ def _said(sheet: Sheet, name: str) -> list[str]:
     return [text or "" for text in sheet.book.values(Column(c.RAISED_CHECKS.name, name, True))[:rows]]
 
 
-def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]]) -> None:
+def _fit(sheet: Sheet, top: int, columns: Sequence[Sequence[str]], to_come: float = _TO_COME) -> None:
     """Make rows as high as their texts are long, and as those that may come to stand there."""
     for row, texts in enumerate(zip(*columns, strict=True), start=top):
-        sheet.height(row, max(_USUAL if any(texts) else _TO_COME, row_height(texts, _LETTERS, _LINE, 4)))
+        sheet.height(row, max(_USUAL if any(texts) else to_come, row_height(texts, _LETTERS, _LINE, 4)))
 
 
 def _write_whole(sheet: Sheet, top: int) -> int:
