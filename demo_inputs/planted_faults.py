@@ -89,7 +89,7 @@ PLANTED_FAULTS = (
         ("cells",),
         SetTo(4),
         "a five-cell reading labelled as four cells",
-        "Volts per cell impossible",
+        "Cells of another reading",
     ),
     PlantedFault(
         "thimble-2207",
