@@ -19,7 +19,7 @@ from xlsengine.bench.inputs.craft import (
     motor_count,
     pack_cells,
 )
-from xlsengine.bench.inputs.settings import hover_range, pack_rate_most
+from xlsengine.bench.inputs.settings import esc_peak_over_steady, hover_range, pack_rate_most
 from xlsengine.bench.physics.group_rows import prop_first, prop_key
 from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, flag, join, say
 from xlsengine.sources import worked_out
@@ -106,7 +106,7 @@ fourth = _either(
 )
 _in_flight = f.told(f.flight_low.at(row), f.flight_high.at(row), _amps, f.flight_basis.at(row))
 in_flight = _same("in_flight", "In flight, each motor (A)", _in_flight.otherwise(""))
-pack_amps = _same("pack_amps", "From the pack (A)", motor_count * load.wiring(row), 0)
+pack_amps = _same("pack_amps", "From the pack, all motors (A)", motor_count * load.wiring(row), 0)
 pack_rate = _same("pack_rate", "C of the pack", load.rate(motor_count * load.wiring(row)), 0)
 size = _same("size", "ESC (A)", rule.flown_in_bursts(n.flight_size.at(row), n.held_size.at(row)), 0)
 HEADERS[size] = rule.flown_in_bursts("ESC, bursts (A)", "ESC, held (A)")
@@ -121,12 +121,13 @@ title = SAID.figure("flown_title", "Which propeller").derive(
 _asked = "All-up mass and Number of motors add the rest. "
 note = SAID.figure("flown_note", "What its marks mean").derive(
     say(
-        "{}Green: best, or within {:.0f} % of it.{} Amber: over {:.0f}C, more than any pack holds (common practice). "
-        "In flight: estimate, often more.",
+        "{}Green: best, or within {:.0f} %.{} Amber: over {:.0f}C, more than packs hold (common practice). "
+        "In flight: estimate, often more. From the pack: {:.2f} times where no peak was read.",
         motor_count.present().where(all_up_mass.present().where("", _asked), _asked),
         hover_range,
         _by_flying(" Estimate: from full throttle, less sure.", ""),
         pack_rate_most,
+        esc_peak_over_steady,
     )
 )
 _more = _flown.count(_there) - row.count()
