@@ -46,8 +46,9 @@ def make_input(path: Path, rows: int) -> None:
 def _reading(row: int) -> dict[str, object]:
     group, step = row % (2 * _PROPELLERS), row // (2 * _PROPELLERS)
     cells, throttle = 3 + group % 2, 20 + (step * 7) % 81
-    thrust = (throttle / 100) ** 1.9 * (900 + 60 * group) * (1 + 0.004 * ((row * 7919) % 11 - 5))
+    thrust = (throttle / 100) ** 1.9 * (900 + 60 * (group // 2)) * (1 + 0.004 * ((row * 7919) % 11 - 5))
     current = 0.9 + (thrust / 31.0) * (thrust / 1200) ** 0.4
+    at_its_volts = (cells / 3) ** 1.6
     return {
         "run": float(row + 1),
         "prop": f"5x{3 + group // 2 * 0.25:g}",
@@ -57,10 +58,10 @@ def _reading(row: int) -> dict[str, object]:
         "cells": float(cells),
         "throttle": float(throttle),
         "kind": "steady",
-        "voltage": round(4.1 * cells - current * 0.02, 2),
-        "current": round(current, 1),
-        "thrust": round(thrust),
-        "speed": round(4000 + 260 * throttle + row % 13, -1),
+        "voltage": round(4.1 * cells - current * at_its_volts * 0.02, 2),
+        "current": round(current * at_its_volts, 1),
+        "thrust": round(thrust * at_its_volts),
+        "speed": round((3000 + 160 * throttle + row % 13) * cells / 3, -1),
         "use": "yes",
     }
 

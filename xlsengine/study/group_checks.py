@@ -184,7 +184,8 @@ def marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
     written = {**flagged.written, **_columns(flagged, listed), **fingerprint}
     # Of what was evaluated so far only the code itself reads the entries written, so that all else may be kept.
     settled = flagged.with_written(written, {judgements.written_code, judgements.held})
-    return settled, [_with_stops(flagged, flag) for flag in listed]
+    stops = np.any(raised_checks(flagged)[[code - 1 for code in STOP_CODES]], axis=0)
+    return settled, [_with_stops(flagged, flag) if stops[flag.row - 1] else flag for flag in listed]
 
 
 def _with_stops(scope: Scope, flag: Flag) -> Flag:

@@ -263,6 +263,8 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
     known = ~np.isnan(profile.off[0])
     props = np.unique(table.case.rows.prop[profile.at[known]]).size
     unread = not known.any() and profile.at.size >= FEWEST
+    if not unread and not _any_out(table, profile):
+        return
     for mistake in MISTAKES:
         if props < mistake.fewest and not (mistake.alone and unread):
             continue
@@ -271,6 +273,13 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
             tried = Undone(mistake, profile, size, replace(table.read, **changed), table)
             if _in_line(table, tried):
                 yield tried
+
+
+def _any_out(table: Table, profile: Profile) -> bool:
+    """Tell whether so many rows are out as the least mistake puts out: of a sound part nothing needs to be tried."""
+    off = np.abs(np.nan_to_num(profile.off)).max(axis=0)
+    out = (off >= STAYS * LEAST_SHARE) | table.read.beyond(table.case)[profile.at]
+    return bool(2 * np.mean(out) >= 1)
 
 
 def _put(values: FloatArray, at: IntArray, new: FloatArray) -> FloatArray:

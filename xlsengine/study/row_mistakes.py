@@ -42,8 +42,9 @@ GAIN, SURER = 3.0, 0.5
 LEFT, MOST_LEFT = 0.35, 8.0
 """Share of the largest score of its rows that a mistake may leave, and the most it may: two odd rows bend a line."""
 
-MOST_ROWS, MOST_TRIED, MOST_PASSES = 300, 40, 4
-"""Rows looked at together; of these that are tried, the first that are out; and how often: so time grows with the rows."""
+MOST_ROWS, MOST_TRIED, LEAST_TRIED, MOST_PASSES = 300, 40, 3, 4
+"""Rows looked at together; of these that are tried, the farthest out, of a propeller with more rows fewer; and how often: so
+time grows with the rows."""
 
 RELATIONS = ("TS", "IVS", "TIV", "TIV", "T", "I", "T", "I", "V", "V", "ST")
 """What each relation goes by, in the order of `scores`: thrust, current, volts, speed."""
@@ -183,7 +184,7 @@ def _explaining(case: Case, rows: JudgedRows, taken: BoolArray, agreeing: BoolAr
     """Yield the changes of rows not yet explained that make the table fit better."""
     now = scores(case, rows, agreeing)
     before, worst = _cost(now), np.nan_to_num(np.abs(now)).max(axis=0)
-    for at in np.flatnonzero((worst > OUT) & ~taken)[:MOST_TRIED].tolist():
+    for at in _farthest(worst, np.flatnonzero((worst > OUT) & ~taken)).tolist():
         for change in _tries(case, rows, at, now[:, at]):
             places = list(change.at)
             if taken[places].any():
@@ -195,6 +196,12 @@ def _explaining(case: Case, rows: JudgedRows, taken: BoolArray, agreeing: BoolAr
                 continue
             if before - left >= GAIN and np.nanmax(np.abs(after[:, places])) <= allowed:
                 yield replace(change, left=left)
+
+
+def _farthest(worst: FloatArray, out: IntArray) -> IntArray:
+    """Return which rows to try of those that are out, by their places in the table."""
+    most = max(LEAST_TRIED, MOST_TRIED * MOST_ROWS**2 // max(worst.size, MOST_ROWS) ** 2)
+    return np.sort(out[np.argsort(-worst[out], kind="stable")[:most]])
 
 
 def _nearer(after: FloatArray, now: FloatArray) -> bool:
