@@ -1,6 +1,5 @@
 """Every kind of fault, each with the whole of its message, and all of them at once."""
 
-import copy
 import datetime
 from collections.abc import Callable
 from pathlib import Path
@@ -15,7 +14,6 @@ from tests.workbook.reader_workbooks import (
     assert_same,
     demo_workbook,
     edited,
-    part_with,
     reading_cells,
     replaced,
     with_cell,
@@ -391,23 +389,3 @@ def test_numbers_no_cell_can_hold(tmp_path: Path) -> None:
         cells, current = faults_of(path)
         assert cells.startswith(f"Readings!F6 Cells: found {shown}; wanted a whole number from 1 to 14; check")
         assert current.startswith(f"Readings!J6 Current (A): found {shown}; {AMPS}; check")
-
-
-def test_a_table_twice_is_told(tmp_path: Path) -> None:
-    def put_twice(workbook: Any) -> None:
-        workbook.copy_worksheet(workbook["Craft"]).title = "Craft 2"
-        table = workbook["Craft"].tables["CraftForm"]
-        workbook["Craft 2"].add_table(_renamed(table, "Twin"))
-
-    path = edited(tmp_path, put_twice)
-    with_parts(path, replaced(part_with(path, '"Twin"'), 'displayName="Twin"', 'displayName="CraftForm"'))
-    reading = read_workbook(path)
-    assert reading.faults == ()
-    assert reading.told == ("the table CraftForm stands on Craft and on Craft 2; that on Craft was read",)
-
-
-def _renamed(table: Any, name: str) -> Any:
-    twin = copy.deepcopy(table)
-    twin.name = twin.displayName = name
-    twin.id = 99
-    return twin

@@ -1,5 +1,6 @@
 """What is taken from cells, and how; and that whatever is not read is told."""
 
+import copy
 import datetime
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from tests.workbook.reader_workbooks import (
     demo_results,
     demo_workbook,
     edited,
+    part_with,
     replaced,
     with_cell,
     with_parts,
@@ -136,3 +138,23 @@ def test_control_characters_are_kept_and_told(tmp_path: Path) -> None:
 
 def _rows() -> dict[str, Any]:
     return {"Readings": DEMO.frame("Readings")}
+
+
+def test_a_table_twice_is_told(tmp_path: Path) -> None:
+    def put_twice(workbook: Any) -> None:
+        workbook.copy_worksheet(workbook["Craft"]).title = "Craft 2"
+        table = workbook["Craft"].tables["CraftForm"]
+        workbook["Craft 2"].add_table(_renamed(table, "Twin"))
+
+    path = edited(tmp_path, put_twice)
+    with_parts(path, replaced(part_with(path, '"Twin"'), 'displayName="Twin"', 'displayName="CraftForm"'))
+    reading = read_workbook(path)
+    assert reading.faults == ()
+    assert reading.told == ("the table CraftForm stands on Craft and on Craft 2; that on Craft was read",)
+
+
+def _renamed(table: Any, name: str) -> Any:
+    twin = copy.deepcopy(table)
+    twin.name = twin.displayName = name
+    twin.id = 99
+    return twin

@@ -12,6 +12,7 @@ from xlsengine.study.blocks import TOO_HIGH, TOO_LOW, span
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step
+from xlsengine.study.round_mistakes import LEAST_USUAL
 
 SAME_VOLTS, SAME = math.log(1.06), math.log(1.05)
 """Readings of one pack and propeller are nearer than this: volts, and thrust and amps at equal volts."""
@@ -21,9 +22,6 @@ ACROSS = math.log(1.25)
 
 APART = math.log(1.12)
 """Volts lie as far from the others of the count that was typed: those of a pack that empties come near by and by."""
-
-NEARLY_EMPTY = 3.4
-"""Volts per cell below which nobody's pack is on purpose (common practice, no source)."""
 
 
 def wrong_count(case: Case) -> list[Flag]:
@@ -76,7 +74,7 @@ def _same_point(rows: JudgedRows, at: int) -> BoolArray:
 def _unusual(case: Case, at: int) -> bool:
     """Tell whether volts per cell as typed are those of no pack that is in order."""
     per_cell = case.rows.voltage[at] / case.rows.cells[at]
-    return not NEARLY_EMPTY <= per_cell <= case.limits.cell_voltage_top
+    return not LEAST_USUAL <= per_cell <= case.limits.cell_voltage_top
 
 
 def _goes_with_its_own(case: Case, at: int) -> bool:
@@ -103,5 +101,5 @@ def _flag(case: Case, at: int, alike: IntArray, severity: Severity) -> Flag:
 
 
 def _why_to_stop(case: Case, at: int) -> str:
-    is_low = case.rows.voltage[at] / case.rows.cells[at] < NEARLY_EMPTY
+    is_low = case.rows.voltage[at] / case.rows.cells[at] < LEAST_USUAL
     return TOO_LOW if is_low else TOO_HIGH
