@@ -118,16 +118,20 @@ title = SAID.figure("flown_title", "Which propeller").derive(
 )
 
 
+def _filled(yes: Operand, no: Operand) -> Node:
+    return motor_count.present().where(all_up_mass.present().where(yes, no), no)
+
+
 _asked = "All-up mass and Number of motors add the rest. "
 note = SAID.figure("flown_note", "What its marks mean").derive(
     say(
         "{}Green: best, or within {:.0f} %.{} Amber: over {:.0f}C, more than packs hold (common practice). "
-        "In flight: estimate, often more. From the pack: {:.2f} times where no peak was read.",
-        motor_count.present().where(all_up_mass.present().where("", _asked), _asked),
+        "In flight: estimate, often more.{}",
+        _filled("", _asked),
         hover_range,
         _by_flying(" Estimate: from full throttle, less sure.", ""),
         pack_rate_most,
-        esc_peak_over_steady,
+        _filled(say(" From the pack: {:.2f} times where no peak was read.", esc_peak_over_steady), ""),
     )
 )
 _more = _flown.count(_there) - row.count()
