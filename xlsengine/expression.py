@@ -362,5 +362,5 @@ def _computing(node: Node) -> Computing:
         case Aggregate():
             return lambda values: values.aggregate(node)
         case Call(operation, arguments):
-            return calling(operation, [part.compute for part in arguments], node.is_text)
+            return calling(operation, [_computing(part) for part in arguments], node.is_text)
     raise TypeError(f"no such node: {node!r}")

@@ -91,7 +91,9 @@ class Folding:
 
     def folded(self, node: Node) -> Node:
         """Return an expression that comes to the same as long as what was not read stays blank."""
-        changes = self.unread and any(cell in self._answering or self._cell(cell) != cell for cell in references(node))
+        changes = self.unread and any(
+            isinstance(self._cell(cell), Constant) or cell in self._answering for cell in references(node)
+        )
         return self._fold(node) if changes else node
 
     def _cell(self, cell: Column | Named) -> Node:
