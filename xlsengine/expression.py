@@ -215,7 +215,7 @@ class Aggregate(Node):
     __hash__ = Node.__hash__
 
     def __post_init__(self) -> None:
-        if self.conditions and not AGGREGATES[self.operation].conditional:
+        if self.conditions and AGGREGATES[self.operation].by_group is None:
             raise ValueError(f"the aggregate “{self.operation}” takes no conditions")
 
     @property
