@@ -220,7 +220,7 @@ def _line(pair: Mapping[str, Any], hovers: bool) -> str:
 
 def _figures(pair: Mapping[str, Any], hovers: bool) -> Iterator[str]:
     """Yield what is known of a pair: the motor's mass, amps in flight, and what ranks it."""
-    from xlsengine.bench.advice.pair_answers import ESTIMATE
+    from xlsengine.bench.advice.craft_asks import ESTIMATE
 
     estimate = f" ({ESTIMATE})" * (pair["hover_basis"] == ESTIMATE)
     known = {name for name, value in pair.items() if value == value}

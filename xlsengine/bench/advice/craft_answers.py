@@ -6,7 +6,7 @@ They are of one propeller and cell count: that on Craft, or where Craft leaves s
 from collections.abc import Callable
 from itertools import pairwise
 
-from xlsengine.bench.advice import craft_load as load
+from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
@@ -153,7 +153,7 @@ _minutes = _tile(
 # --- at full throttle ----------------------------------------------------------------------------------------
 
 _static_minutes = ANSWERS.figure("craft_static_minutes", "Minutes at full throttle, on the stand", "min").derive(
-    load.minutes_at(g.static_current.at(row))
+    asks.full_minutes(g.static_current.at(row))
 )
 _full_minutes = _tile(
     "Minutes at full throttle, static",
@@ -172,7 +172,9 @@ _from_pack = _tile(
     "from_pack",
     say("{:.0f} A{}", short.pack_amps, say("; {:.0f}C", short.pack_rate).otherwise("")).otherwise(NOT_KNOWN),
     _if_pack(
-        load.is_beyond(short.pack_rate).where(say("{} (about {:.0f}C)", short.TOO_MUCH, pack_rate_most), "all motors")
+        (short.pack_rate > pack_rate_most).where(
+            say("{} (about {:.0f}C)", short.TOO_MUCH, pack_rate_most), "all motors"
+        )
     ),
 )
 _per_mass = _tile(

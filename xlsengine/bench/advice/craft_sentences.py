@@ -1,12 +1,13 @@
 """What follows for the craft of Craft, in sentences: in one line, what it is of, what the pack must give, what to fill in."""
 
-from xlsengine.bench.advice import craft_load as load
+from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import short_answers as short
 from xlsengine.bench.advice.craft_answers import ANSWERS, CAPACITY, MASS, MOTORS, thrust, thrust_to_weight
+from xlsengine.bench.advice.craft_asks import of_row
 from xlsengine.bench.advice.esc import held_row as row
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there
@@ -52,9 +53,9 @@ basis = SENTENCES.figure("craft_basis", "What it is of").derive(
     ),
     "The propeller and cell count, what is a mean and what the highest reading.",
 )
-_on_stand = load.on_stand(row)
+_on_stand = of_row(asks.on_stand, row)
 _launch = SENTENCES.figure("craft_launch", "Current that the wiring must carry", "A").derive(
-    load.wiring(row),
+    of_row(asks.wiring, row),
     "Of one motor: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
 )
 _in_all = short.pack_amps.fixed(0)
@@ -68,10 +69,10 @@ _rate = if_there(cr.pack_capacity, ", ", _times, " times its capacity in Ah (", 
 _all_draw = say("{} up to {} A from the pack{}{}. ", _all_motors, _in_all, _rate, _stands_in)
 _each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
 _shortest = SENTENCES.figure("craft_shortest", "Minutes at full throttle, least", "min", decimals=1).derive(
-    load.least_minutes(row),
+    of_row(asks.least_minutes, row),
     "Usable charge of the pack over the current of all motors, on the stand or in flight.",
 )
-_longest = load.minutes_at(f.flight_low.at(row))
+_longest = of_row(asks.most_minutes, row)
 _lasts = say(
     "{:.0f} % of it last about {:.1f}{} at full throttle. ",
     usable_capacity,

@@ -2,6 +2,7 @@
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
+from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.craft import HOVER, way_of_flying
 from xlsengine.bench.inputs.need import NEED
@@ -44,7 +45,7 @@ _of_best_rank = FOUND.figure("of_best_rank", "Pairs of the first rank").derive(
 
 
 _pair = join(p.motor.at(_best_row), " with ", p.prop.at(_best_row), " on ", p.cells.at(_best_row).fixed(0), "S")
-_by_estimate = a.hover_basis.at(_best_row).equals(a.ESTIMATE).where(f" ({a.ESTIMATE})", "")
+_by_estimate = a.hover_basis.at(_best_row).equals(ESTIMATE).where(f" ({ESTIMATE})", "")
 _stays = say(
     ": about {:.1f} ± {:.1f} min in hover{}", a.minutes.at(_best_row), a.minutes_doubt.at(_best_row), _by_estimate
 ).otherwise("")

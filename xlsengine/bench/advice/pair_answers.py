@@ -4,11 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import reduce
 
+from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.suitability import craft_power, from_full_throttle, minutes_at
+from xlsengine.bench.advice.suitability import minutes_at
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, on_rotors, pack_capacity, pack_cells
 from xlsengine.bench.inputs.need import (
@@ -21,7 +22,6 @@ from xlsengine.bench.inputs.need import (
 from xlsengine.bench.inputs.settings import (
     flight_share_high,
     flight_share_low,
-    flight_time_range,
 )
 from xlsengine.expression import (
     BLANK,
@@ -47,7 +47,6 @@ MOST_RANKS = 12
 NONE_BEFORE = 1e6
 FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 VERDICTS = ("fits", "borderline", "does not fit")
-BY_STEPS, ESTIMATE = "steps", "estimate"
 hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(
     on_rotors.where(1.0, 0.0),
     "1 where it is flown for hover, or has three motors or more; 0 for one that flies on a wing.",
@@ -65,41 +64,36 @@ ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(p.thrust 
 ratio_doubt = p.PAIRS.column("ratio_doubt", "Thrust to weight, ±", decimals=2).derive(
     ratio * (p.thrust_doubt / p.thrust).otherwise(0.0)
 )
-_hover_thrust = p.HOVERED["hover_thrust"]
-_current, _relative = from_full_throttle(p.exponent, p.exponent_doubt, _hover_thrust, p.thrust, p.current)
-estimated = _helps("estimated_current", "Hover current, estimated", _current)
-_off = _helps("estimate_off", "Hover estimate: relative ±", _relative)
-_from_steps = p.HOVERED["hover_current"]
+estimated = p.asked(p.PAIRS.helper("estimated_current", "Hover current, estimated", decimals=3), asks.estimated)
+p.asked(p.PAIRS.helper("estimate_off", "Hover estimate: relative ±", decimals=3), asks.estimated_off)
 hover_throttle = p.HOVERED["hover_throttle"]
-hover_current = p.PAIRS.column("pair_hover_current", "Hover current a motor", "A").derive(
-    _from_steps.otherwise(estimated),
+hover_current = p.asked(
+    p.PAIRS.column("pair_hover_current", "Hover current a motor", "A"),
+    asks.hover_current,
     "Between measured steady steps; where none are near, estimated from full throttle.",
 )
-hover_current_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A").derive(
-    _from_steps.present().where(p.HOVERED["hover_current_expanded"], estimated * _off)
+hover_current_doubt = p.asked(
+    p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A"), asks.hover_current_doubt
 )
-hover_basis = p.PAIRS.column("hover_basis", "Hover by").derive(
-    _from_steps.present().where(BY_STEPS, estimated.present().where(ESTIMATE, "out of reach")),
+hover_basis = p.asked(
+    p.PAIRS.column("hover_basis", "Hover by"),
+    asks.hover_basis,
     "Steps: between steady readings; estimate: from full throttle, as on Craft.",
 )
-_estimated_watts = _helps(
-    "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage)
-)
-watts = p.PAIRS.column("craft_watts", "Power of the craft, hovering", "W").derive(
-    p.HOVERED["hover_total"].otherwise(_estimated_watts)
-)
+_watts = "Power of the craft, hovering"
+_estimated_watts = p.asked(p.PAIRS.helper("estimated_watts", f"{_watts}, estimated", decimals=3), asks.estimated_watts)
+watts = p.asked(p.PAIRS.column("craft_watts", _watts, "W"), asks.hover_watts)
 _watts_off = _helps(
     "craft_watts_off",
     "Power of the craft: relative ±",
-    (p.HOVERED["hover_total_expanded"] / watts).otherwise(motor_count * estimated * p.voltage * _off / watts),
+    (p.HOVERED["hover_total_expanded"] / watts).otherwise(p.asked_here(asks.watts_off(watts))),
 )
 minutes = p.PAIRS.column("minutes", "Minutes hovering", "min", decimals=1).derive(
     minutes_at(watts, p.cells), "Usable energy of the pack at its nominal volts, over the power."
 )
-minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1).derive(
-    p.HOVERED["hover_time_expanded"].otherwise(
-        minutes * (_watts_off * _watts_off + (flight_time_range / 100) ** 2).sqrt()
-    ),
+minutes_doubt = p.asked(
+    p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1),
+    asks.minutes_doubt(minutes, _watts_off),
     "Of the power, and how far a hover time from a static table is off.",
 )
 _low = rule.in_flight(p.static_current, flight_share_high, p.flight_rule)

@@ -9,8 +9,9 @@ from dataclasses import replace
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as s
-from xlsengine.bench.declaring.declare import Field, FieldKind, Table
+from xlsengine.bench.declaring.declare import Field, FieldKind, Heading, Table
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.exponents import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
 from xlsengine.bench.groups.repeatability import (
     current_scatter,
     repeats,
@@ -22,7 +23,7 @@ from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
 from xlsengine.expression import Aggregate, Column, Condition, Named, Node, replaced
-from xlsengine.sources import definition
+from xlsengine.sources import Source, definition
 
 PAIRS = Table("Pairs", "One row for each motor with a propeller and cell count; the kept figures are typed numbers.")
 STEPS = Table("Steps", "The sound steady readings of each pair, kept from its test.")
@@ -89,6 +90,12 @@ _HERE: dict[Node, Node] = {
     r.power: step_power,
     r.throttle: step_throttle,
     r.pitch_ratio: pitch_ratio,
+    g.cells: cells,
+    g.full["thrust"]: thrust,
+    g.full["current"]: current,
+    g.full["voltage"]: voltage,
+    CURRENT_EXPONENT: exponent,
+    CURRENT_EXPONENT_EXPANDED: exponent_doubt,
     g.static_current: static_current,
     g.peak["top_current"]: peak_current,
     e.held_steady: held_steady,
@@ -104,17 +111,23 @@ def asked_here(node: Node) -> Node:
 
 
 def _asked(part: Node) -> Node | None:
-    if isinstance(part, Aggregate):
-        where = tuple(Condition(_column(each.column), each.sign, asked_here(each.value)) for each in part.conditions)
-        argument = None if part.argument is None else asked_here(part.argument)
-        return Aggregate(part.operation, tuple(map(_column, part.columns)), where, argument)
-    return _HERE.get(part) if isinstance(part, Column | Named) else None
+    if not isinstance(part, Aggregate):
+        return _HERE.get(part)
+    where = tuple(Condition(_column(each.column), each.sign, asked_here(each.value)) for each in part.conditions)
+    argument = None if part.argument is None else asked_here(part.argument)
+    return Aggregate(part.operation, tuple(map(_column, part.columns)), where, argument)
 
 
 def _column(column: Column) -> Column:
     found = asked_here(column)
     assert isinstance(found, Column)
     return found
+
+
+def asked(heading: Heading[Column], declared: Node, meaning: str = "", source: Source | None = None) -> Column:
+    """Derive what a test declares for kept figures; later declarations find it in its column."""
+    column = _HERE[declared] = heading.derive(asked_here(declared), meaning, source)
+    return column
 
 
 for _figures in (SCATTERS, rule.FLYING):

@@ -1,13 +1,15 @@
 """The three answers of the Report's first page, each a short line and two short sentences, and the sizes around them."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import NamedTuple
 
-from xlsengine.bench.advice import craft_load as load
+from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.craft_hover import ESTIMATED, AtRest
-from xlsengine.bench.advice.suitability import hover_note, thrust_doubt
+from xlsengine.bench.advice.craft_asks import of_row
+from xlsengine.bench.advice.suitability import hover_note, hover_throttle, minutes_at, thrust_doubt
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
 from xlsengine.bench.groups import summary as g
@@ -24,11 +26,11 @@ from xlsengine.expression import (
     Operand,
     flag,
     join,
-    replaced,
     say,
 )
 from xlsengine.sources import GUM_FREEDOM, worked_out
 
+_Judge = Callable[[Named], Node]
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
 
@@ -77,20 +79,22 @@ CRAFT_HOVER = Figures(
     prefix="craft_at_rest_",
     source=worked_out("between neighbouring unflagged steady readings, straight in logarithms"),
 )
-_rest = AtRest(lift_row)
-throttle = CRAFT_HOVER.figure("throttle", "Hover throttle", "%").derive(_rest.throttle)
-hover_current = CRAFT_HOVER.figure("current", "Hover current of one motor", "A").derive(_rest.current)
-hover_current_doubt = CRAFT_HOVER.figure("current_doubt", "Hover current of one motor, ±", "A").derive(
-    _rest.current_doubt
-)
-hover_watts = CRAFT_HOVER.figure("watts", "Power of the craft hovering", "W").derive(_rest.watts)
-minutes = CRAFT_HOVER.figure("minutes", "Minutes hovering", "min", decimals=1).derive(_rest.minutes(hover_watts))
-minutes_doubt = CRAFT_HOVER.figure("minutes_doubt", "Minutes hovering, ±", "min", decimals=1).derive(
-    _rest.minutes_doubt(minutes, hover_watts)
-)
-is_estimate = CRAFT_HOVER.figure("by", "Hovering: 2 read off, 1 estimated").derive(_rest.by).equals(ESTIMATED)
+
+
+def _at_rest(name: str, label: str, unit: str, node: Node, decimals: int | None = None) -> Named:
+    return CRAFT_HOVER.figure(name, label, unit, decimals=decimals).derive(of_row(node, lift_row))
+
+
+throttle = _at_rest("throttle", "Hover throttle", "%", hover_throttle)
+hover_current = _at_rest("current", "Hover current of one motor", "A", asks.hover_current)
+hover_current_doubt = _at_rest("current_doubt", "Hover current of one motor, ±", "A", asks.hover_current_doubt)
+hover_watts = _at_rest("watts", "Power of the craft hovering", "W", asks.hover_watts)
+minutes = _at_rest("minutes", "Minutes hovering", "min", minutes_at(hover_watts, g.cells), 1)
+_minutes_doubt = asks.minutes_doubt(minutes, asks.watts_off(hover_watts))
+minutes_doubt = _at_rest("minutes_doubt", "Minutes hovering, ±", "min", _minutes_doubt, 1)
+is_estimate = _at_rest("by", "Hovering: 2 read off, 1 estimated", "", asks.hover_by).equals(asks.ESTIMATED)
 """Whether hovering is estimated from full throttle, since no steady readings are near enough."""
-note = CRAFT_HOVER.figure("note", "Hovering, found").derive(hover_note.at(lift_row))
+note = _at_rest("note", "Hovering, found", "", hover_note)
 thrust_expanded = CRAFT_HOVER.figure("thrust_expanded", "Full throttle thrust, ±", "%").derive(
     thrust_doubt(g.full["thrust"].at(lift_row), g.full["count"].at(lift_row)), source=GUM_FREEDOM
 )
@@ -133,14 +137,14 @@ lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").d
     craft_ratio.present().where("Your craft", _for_how_long)
 )
 pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
-    motor_count * load.wiring(lift_row),
+    motor_count * of_row(asks.wiring, lift_row),
     "Of all motors: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
 )
 pack_rate = ANSWERS.figure("craft_pack_rate", "Current from the pack over its capacity in Ah", decimals=0).derive(
-    load.rate(pack_amps), "C, as packs are rated."
+    asks.rate(pack_amps), "C, as packs are rated."
 )
 full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, on the stand to in flight").derive(
-    load.minutes_said(lift_row)
+    of_row(asks.minutes_said, lift_row)
 )
 is_grounded = rule.hovers((craft_ratio < 1).where(1.0, 0.0), 0.0).equals(1)
 """Whether a craft that is to hover has less thrust than weight."""
@@ -171,7 +175,7 @@ TOO_MUCH = "more than any pack holds"
 _rated = say(
     " ({:.0f}C{})",
     pack_rate,
-    load.is_beyond(pack_rate).where(say(": {}, about {:.0f}C, common practice", TOO_MUCH, pack_rate_most), ""),
+    (pack_rate > pack_rate_most).where(say(": {}, about {:.0f}C, common practice", TOO_MUCH, pack_rate_most), ""),
 ).otherwise("")
 _from_pack = say("Full throttle: {:.0f} A from the pack{}.", pack_amps, _rated)
 lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
@@ -203,20 +207,6 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
 # --- the three sizes that matter ---------------------------------------------------------------------------------
 
 
-def _of_row(node: Node, row: Named) -> Node:
-    """Turn a figure of this row of the summary into one of the row that decides."""
-    return replaced(node, lambda part: part.at(row) if isinstance(part, Column) else None)
-
-
-def _around(word: str, label: str, sizes: dict[str, Column], row: Named) -> tuple[Named, ...]:
-    """Derive the size named in the row that decides, between its neighbours."""
-    places = zip(("below", "named", "above"), sizes.values(), strict=True)
-    return tuple(
-        ANSWERS.figure(f"{word}_{place}", f"{label}: size {place}", "A", decimals=0).derive(size.at(row))
-        for place, size in places
-    )
-
-
 class Standing(NamedTuple):
     """A size in the row that decides, the verdict on it, and the amps that it has to spare, negative where short."""
 
@@ -231,31 +221,39 @@ class Standing(NamedTuple):
         return self.size.present().where(said, "–")
 
 
-def _standing(size: Named, question: str, verdict: Node, margin: Node) -> Standing:
-    row = esc.held_row if question == "held" else esc.flight_row
-    spare = ANSWERS.figure(
-        f"{size.name}_{question}_spare", f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare", "A"
-    ).derive(_of_row(margin, row), "Below 0: short.")
-    return Standing(size, _of_row(verdict, row), spare)
+def _around(word: str, label: str, sizes: dict[str, Column], row: Named) -> tuple[Named, ...]:
+    """Derive the size named in the row that decides, between its neighbours."""
+    places = zip(("below", "named", "above"), sizes.values(), strict=True)
+    return tuple(
+        ANSWERS.figure(f"{word}_{place}", f"{label}: size {place}", "A", decimals=0).derive(size.at(row))
+        for place, size in places
+    )
 
 
-HELD = [
-    _standing(size, "held", n.held_verdict(size), n.held_margin(size))
-    for size in _around("around_held", "Held", n.HELD_SIZES, esc.held_row)
-]
+def _standings(question: str, row: Named, sizes: tuple[Named, ...], verdict: _Judge, margin: _Judge) -> list[Standing]:
+    """Hold the sizes against a question."""
+    spares = (
+        ANSWERS.figure(
+            f"{size.name}_{question}_spare",
+            f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare",
+            "A",
+        ).derive(of_row(margin(size), row), "Below 0: short.")
+        for size in sizes
+    )
+    return [Standing(size, of_row(verdict(size), row), spare) for size, spare in zip(sizes, spares, strict=True)]
+
+
+_held_sizes = _around("around_held", "Held", n.HELD_SIZES, esc.held_row)
 _flight_sizes = _around("around_flight", "In bursts", n.FLIGHT_SIZES, esc.flight_row)
-LAUNCH = [_standing(size, "launch", n.launch_verdict(size), n.launch_margin(size)) for size in _flight_sizes]
-SPEED = [_standing(size, "speed", n.speed_verdict(size, "enough"), n.speed_margin(size)) for size in _flight_sizes]
+HELD = _standings("held", esc.held_row, _held_sizes, n.held_verdict, n.held_margin)
+LAUNCH = _standings("launch", esc.flight_row, _flight_sizes, n.launch_verdict, n.launch_margin)
+SPEED = _standings("speed", esc.flight_row, _flight_sizes, partial(n.speed_verdict, likely="enough"), n.speed_margin)
 NAMED = 1
 """The place of the size that is named, between its neighbours."""
-_HELD_LINE, _LAUNCH_LINE, _SPEED_LINE = (
-    (join(question), *(standing.words for standing in standings))
-    for question, standings in (
-        ("Full throttle held", HELD),
-        ("Bursts: at launch", LAUNCH),
-        ("Bursts: at speed (estimate)", SPEED),
-    )
-)
+
+
+def _line(question: str, standings: list[Standing]) -> tuple[Node, ...]:
+    return (join(question), *(standing.words for standing in standings))
 
 
 def _flown_first(bursts: tuple[Node, ...], held: tuple[Node, ...]) -> tuple[Node, ...]:
@@ -263,10 +261,12 @@ def _flown_first(bursts: tuple[Node, ...], held: tuple[Node, ...]) -> tuple[Node
     return tuple(rule.flown_in_bursts(one, other) for one, other in zip(bursts, held, strict=True))
 
 
+_held_line = _line("Full throttle held", HELD)
+_launch_line, _speed_line = _line("Bursts: at launch", LAUNCH), _line("Bursts: at speed (estimate)", SPEED)
 SIZES_THAT_MATTER: tuple[tuple[Node, ...], ...] = (
-    _flown_first(_LAUNCH_LINE, _HELD_LINE),
-    _flown_first(_SPEED_LINE, _LAUNCH_LINE),
-    _flown_first(_HELD_LINE, _SPEED_LINE),
+    _flown_first(_launch_line, _held_line),
+    _flown_first(_speed_line, _launch_line),
+    _flown_first(_held_line, _speed_line),
 )
 """Each ESC question with how the size named, the next one down and the next one up stand, for what decides."""
 HELD_TITLE, BURSTS_TITLE = "ESC for full throttle held (bench, hover)", "ESC for short bursts in forward flight"
