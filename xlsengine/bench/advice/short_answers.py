@@ -24,6 +24,7 @@ from xlsengine.expression import (
     Named,
     Node,
     Operand,
+    first_holding,
     flag,
     join,
     say,
@@ -37,7 +38,7 @@ ANSWERS = Figures("Short answers", "What the first page of the Report answers.",
 # --- the ESC ---------------------------------------------------------------------------------------------------
 
 
-def _size_by_cells(word: str, label: str, need: Column, largest: Named) -> Node:
+def _size_by_cells(word: str, label: str, row: Named, need: Column, largest: Named) -> Node:
     """Name the size for each tested cell count: ``50 A on 3S, 70 A on 4S``; one alone takes ``or larger``."""
     many: Node = join("")
     before: Node = Constant(0.0)
@@ -53,21 +54,15 @@ def _size_by_cells(word: str, label: str, need: Column, largest: Named) -> Node:
         many = join(many, (most > 0).where(say("{}{} on {:.0f}S", (before > 0).where(", ", ""), said, cells), ""))
         before, answered = before + most, answered + flag(most > 0)
     one = largest.present().where(say("{:.0f} A or larger", largest), "Larger than any size listed")
-    return (answered > 1).where(many, one)
+    return row.present().where((answered > 1).where(many, one), "No answer")
 
 
 held_line = ANSWERS.figure("short_held", "ESC held, short").derive(
-    esc.held_row.present().where(
-        _size_by_cells("short_held", "ESC held", n.held_need_craft, esc.held_size), "No answer"
-    )
+    _size_by_cells("short_held", "ESC held", esc.held_row, n.held_need_craft, esc.held_size)
 )
+_bursts_by_cells = _size_by_cells("short_flight", "ESC in bursts", esc.flight_row, n.flight_need_craft, esc.flight_size)
 flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
-    rule.flies_forward(
-        esc.flight_row.present().where(
-            _size_by_cells("short_flight", "ESC in bursts", n.flight_need_craft, esc.flight_size), "No answer"
-        ),
-        "As for full throttle held",
-    )
+    rule.flies_forward(_bursts_by_cells, "As for full throttle held")
 )
 
 # --- what it lifts -----------------------------------------------------------------------------------------------
@@ -131,10 +126,9 @@ def _of_peak(peak: Operand, steady: Operand) -> Node:
     return g.full_kind.at(lift_row).equals(r.PEAK).where(peak, steady)
 
 
-_lifts = "What one motor lifts{} (all-up mass)"
-_for_how_long = _of_peak(_lifts.format(" for seconds"), _lifts.format("")).otherwise(_lifts.format(""))
+_one_lifts = say("What one motor lifts{} (all-up mass)", _of_peak(" for seconds", "").otherwise(""))
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
-    craft_ratio.present().where("Your craft", _for_how_long)
+    craft_ratio.present().where("Your craft", _one_lifts)
 )
 pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
     motor_count * of_row(asks.wiring, lift_row),
@@ -146,63 +140,50 @@ pack_rate = ANSWERS.figure("craft_pack_rate", "Current from the pack over its ca
 full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, on the stand to in flight").derive(
     of_row(asks.minutes_said, lift_row)
 )
-is_grounded = rule.hovers((craft_ratio < 1).where(1.0, 0.0), 0.0).equals(1)
+is_grounded = rule.hovers(flag(craft_ratio < 1), 0.0).equals(1)
 """Whether a craft that is to hover has less thrust than weight."""
-_about = is_estimate.where("hover about ", "")
-_hovering = join(say("; hover {:.0f} %", throttle).otherwise(""), say("; {}{:.1f} min", _about, minutes).otherwise(""))
-_flying = say("; {} min at full throttle", full_minutes).otherwise("")
-CANNOT = "Cannot hover"
+CANNOT, TOO_MUCH = "Cannot hover", "more than any pack holds"
 grounded = say(CANNOT + ": {} g of thrust for {} g", in_thousands(_all_thrust), in_thousands(all_up_mass))
-_aloft = join(craft_ratio.fixed(1), ":1", rule.hovers(_hovering, _flying))
-lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
-    craft_ratio.present().where(
-        is_grounded.where(grounded, _aloft),
-        lift_each.present().where(LIFTS, "No answer"),
-    )
+_hovering = join(
+    say("; hover {:.0f} %", throttle).otherwise(""),
+    say("; {}{:.1f} min", is_estimate.where("hover about ", ""), minutes).otherwise(""),
 )
-_most = (n.answered > 1).where(", which draws most", "")
-_lift_kind = say("{}{}: {} g, {}", g.label.at(lift_row), _most, in_thousands(lift_each), g.full_kind.at(lift_row))
-_motors = motor_count.equals(1).where(" motor", " motors")
-_of_craft = say("{} g on {:.0f}{}; ", in_thousands(all_up_mass), motor_count, _motors)
-_estimated = is_estimate.where(" by estimate", "")
+_aloft = rule.hovers(_hovering, say("; {} min at full throttle", full_minutes).otherwise(""))
+_short = ((craft_ratio.present(), is_grounded.where(grounded, say("{:.1f}:1{}", craft_ratio, _aloft))),)
+lift_line = ANSWERS.figure("short_lift", "What it lifts, short").derive(
+    first_holding((*_short, (lift_each.present(), LIFTS)), "No answer")
+)
+_of_craft = say(
+    "{} g on {:.0f}{}; ", in_thousands(all_up_mass), motor_count, motor_count.equals(1).where(" motor", " motors")
+)
+_lifts = say(
+    "{}{}: {} g, {}{}",
+    g.label.at(lift_row),
+    (n.answered > 1).where(", which draws most", ""),
+    in_thousands(lift_each),
+    g.full_kind.at(lift_row),
+    _of_peak(" (less when held). ", ". "),
+)
 _hover_words = say(
     "Hovering {:.1f} A a motor{}{}. ",
     hover_current,
-    _estimated,
+    is_estimate.where(" by estimate", ""),
     minutes.present().where(say(", minutes at {:.1f} V a cell", reference_cell_voltage), ""),
 ).otherwise(say("Hover: {}. ", note))
-TOO_MUCH = "more than any pack holds"
-_rated = say(
-    " ({:.0f}C{})",
-    pack_rate,
-    (pack_rate > pack_rate_most).where(say(": {}, about {:.0f}C, common practice", TOO_MUCH, pack_rate_most), ""),
-).otherwise("")
-_from_pack = say("Full throttle: {:.0f} A from the pack{}.", pack_amps, _rated)
-lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(
-    lift_each.present().where(
-        join(
-            craft_ratio.present().where(_of_craft, ""),
-            _lift_kind,
-            _of_peak(" (less when held). ", ". "),
-            craft_ratio.present().where(
-                join(rule.hovers(_hover_words, ""), _from_pack),
-                _of_peak(
-                    "Read it steady before a mass for flying is taken from it.",
-                    by_craft(
-                        "0.5:1 is usual for trainers, 1:1 for sport (common practice).",
-                        say(
-                            "Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard
-                        ),
-                        "Four motors lift four times as much.",
-                    ),
-                ),
-            ),
-        ),
-        esc.held_row.present().where(
-            "Because no thrust was read at full throttle.", say("Because {}.", esc.nothing_said)
-        ),
-    )
+_too_much = say(": {}, about {:.0f}C, common practice", TOO_MUCH, pack_rate_most)
+_rated = say(" ({:.0f}C{})", pack_rate, (pack_rate > pack_rate_most).where(_too_much, "")).otherwise("")
+_full = say("{}Full throttle: {:.0f} A from the pack{}.", rule.hovers(_hover_words, ""), pack_amps, _rated)
+_usual = by_craft(
+    "0.5:1 is usual for trainers, 1:1 for sport (common practice).",
+    say("Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard),
+    "Four motors lift four times as much.",
 )
+_of_one = join(_lifts, _of_peak("Read it steady before a mass for flying is taken from it.", _usual))
+_words = (
+    (lift_each.present(), craft_ratio.present().where(join(_of_craft, _lifts, _full), _of_one)),
+    (esc.held_row.present(), "Because no thrust was read at full throttle."),
+)
+lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(first_holding(_words, esc.because))
 
 # --- the three sizes that matter ---------------------------------------------------------------------------------
 

@@ -101,6 +101,7 @@ at_thrust = PEERS.column("at_thrust", "g/W at equal thrust", "g/W").derive(
     MOMENTUM_THEORY,
 )
 VALUES = {"thrust": thrust.value, "efficiency": efficiency, "at_thrust": at_thrust}
+"""What is ranked, of each figure."""
 
 # --- under which conditions -----------------------------------------------------------------------------------
 
@@ -136,45 +137,3 @@ conditions = PEERS.column("conditions", "Different conditions").derive(
     is_own.where("This motor.", call("trim", _conditions))
 )
 """Where nothing differs it is empty."""
-
-# --- what is ranked -------------------------------------------------------------------------------------------
-
-_ranked = {"thrust": same_kind * reach, "efficiency": same_kind * reach, "at_thrust": air_near}
-
-
-_NO_PART = "0 where it takes no part."
-KEYS = {
-    figure: PEERS.helper(f"{figure}_key", f"{title}: ranked by", decimals=3).derive(
-        _ranked[figure].equals(1).where(VALUES[figure].otherwise(0.0), 0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-"""What each figure is ranked by; never blank."""
-_READ = {"thrust": readings, "efficiency": readings, "at_thrust": Constant(1.0)}
-COUNTS = {
-    figure: PEERS.helper(f"{figure}_count", f"{title}: readings", decimals=0).derive(
-        (KEYS[figure] > 0).where(_READ[figure], 0.0).otherwise(0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-"""The readings behind each figure; what is read off at a thrust counts as one reading."""
-SPREADS = {
-    figure: PEERS.helper(f"{figure}_spread", f"{title}: 1 over readings", decimals=3).derive(
-        (1 / COUNTS[figure]).otherwise(0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-
-
-def _doubt(figure: str) -> Column:
-    """Return the expanded uncertainties of both in percent, where another stand read it."""
-    kept = PEERS.kept(f"{figure}_sure", f"{c.TITLES[figure]}, ±", "%", 2)
-    both = (call("power", kept.otherwise(0.0), 2.0) + c.OWN_EXPANDED[figure].at(group) ** 2).sqrt()
-    return PEERS.helper(f"{figure}_doubt", f"{c.TITLES[figure]}: ± of both stands", "%", decimals=2).derive(
-        (KEYS[figure] > 0).where(other_stand.equals(1).where(both, 0.0), 0.0).otherwise(0.0),
-        "Expanded uncertainties of both tests; 0 on one stand, whose errors both share.",
-    )
-
-
-DOUBTS = {figure: _doubt(figure) for figure in ("thrust", "efficiency")}
-DOUBTS["at_thrust"] = DOUBTS["efficiency"]
