@@ -14,12 +14,7 @@ from xlsengine.bench.declaring.spoken import if_there
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import told_cells, told_thrust
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.craft import (
-    all_up_mass,
-    craft_propeller,
-    motor_count,
-    pack_cells,
-)
+from xlsengine.bench.inputs.craft import all_up_mass, craft_propeller, motor_count, pack_cells
 from xlsengine.bench.inputs.settings import esc_peak_over_steady, hover_range, pack_rate_most
 from xlsengine.bench.physics.group_rows import prop_first, prop_key
 from xlsengine.expression import Column, Condition, Constant, Node, Operand, flag, join, say

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.advance_curves import RULE_WORDS
+from xlsengine.bench.advice.advance import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_cells, in_thousands
 from xlsengine.bench.groups import by_propeller as by
@@ -256,10 +256,7 @@ _by_rule_alone = _by_rule[0] * (1 - _by_speed[0]) + _by_rule[1] * (1 - _by_speed
 flight_source = ESC.figure("esc_flight_source", "Where the range in flight comes from").derive(
     call(
         "trim",
-        join(
-            (_by_speed[0] + _by_speed[1] > 0).where(_BY_OWN_SPEED, ""),
-            (_by_rule_alone > 0).where(_BY_THE_RULE, ""),
-        ),
+        join((_by_speed[0] + _by_speed[1] > 0).where(_BY_OWN_SPEED, ""), (_by_rule_alone > 0).where(_BY_THE_RULE, "")),
     ),
     "Blank where no range is given.",
 )

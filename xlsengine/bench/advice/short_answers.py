@@ -17,18 +17,7 @@ from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
 from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_voltage
-from xlsengine.expression import (
-    Column,
-    Condition,
-    Constant,
-    Named,
-    Node,
-    Operand,
-    first_holding,
-    flag,
-    join,
-    say,
-)
+from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, first_holding, flag, join, say
 from xlsengine.sources import GUM_FREEDOM, worked_out
 
 _Judge = Callable[[Named], Node]

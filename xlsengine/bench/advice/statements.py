@@ -19,7 +19,7 @@ STATEMENTS = Figures("Statements", "What the Report says in words.", source=defi
 ONE_SAMPLE = "One sample, static bench, under the conditions stated."
 _named = m.maker.present() | m.model.present()
 motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
-    _named.where(call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")),
+    _named.where(call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named"))
 )
 _trimmed = say(
     "{}{:.1f} g with leads trimmed{} ({}).",
@@ -64,7 +64,7 @@ conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").d
         if_there(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
         b.air_density,
         b.air_density_basis,
-    ),
+    )
 )
 _saw = m.maker_saw_results.equals("yes").where("saw", "did not see")
 _sample = if_there(m.sample_origin, "Sample ", m.sample_origin)
@@ -75,12 +75,7 @@ _maker = if_there(
     " the results before publication",
 )
 disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
-    join(
-        _sample,
-        _maker,
-        (m.sample_origin.present() | m.maker_saw_results.present()).where(". ", ""),
-        ONE_SAMPLE,
-    ),
+    join(_sample, _maker, (m.sample_origin.present() | m.maker_saw_results.present()).where(". ", ""), ONE_SAMPLE),
     "Readers should know how the sample was obtained.",
     practice("disclose what readers would not expect"),
 )
@@ -113,7 +108,7 @@ checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").
         "Checks: {}; comparisons between readings are {}.",
         (_any_flag > 0).where(_flags_told, "nothing flagged"),
         checks_state,
-    ),
+    )
 )
 
 

@@ -69,9 +69,7 @@ def hovering(make: Table | Figures, group: Cell, cells: Cell, thrust: Cell, top:
         thrust / power.value, _AT_REST, definition()
     )
     total = make.column("total", "Power of the craft", "W", "P_c").derive(
-        craft_power(power.value),
-        "All motors, and everything else as on Settings.",
-        practice("everything else 5 W"),
+        craft_power(power.value), "All motors, and everything else as on Settings.", practice("everything else 5 W")
     )
     time = _hover_time(make, cells, total, power)
     return Hover(throttle, current, power, efficiency, total, time, _found(sweep, throttle.value, thrust, top, kind))
@@ -128,9 +126,7 @@ HOVERING.column("grams_per_watt_expanded", "Thrust per power, ±", "g/W").derive
     GUM_FREEDOM,
 )
 HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
-    motor_count * HOVER.power.expanded,
-    "Expanded, of the motors; everything else is taken as on Settings.",
-    GUM_FREEDOM,
+    motor_count * HOVER.power.expanded, "Expanded, of the motors; everything else is taken as on Settings.", GUM_FREEDOM
 )
 hover_note = HOVERING.helper("note", "Found").derive(hover_cells.present().where(HOVER.note, ""))
 

@@ -15,18 +15,7 @@ from xlsengine.bench.groups.by_propeller import doubtful_here, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.judging import counting as c
-from xlsengine.expression import (
-    Column,
-    Condition,
-    Constant,
-    Named,
-    Node,
-    call,
-    flag,
-    greater,
-    join,
-    say,
-)
+from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, call, flag, greater, join, say
 from xlsengine.sources import definition
 
 UNSETTLED = Figures("Unsettled", "Readings to settle before an ESC is chosen.", source=definition())
@@ -82,30 +71,32 @@ _LEFT_OUT = Condition(unsettled, ">", Constant(0.0)), Condition(unsettled, "<", 
 _IN_DOUBT = (Condition(unsettled, ">", Constant(_DOUBTFUL)),)
 
 
+def _said(count: Node, one: Node) -> Node:
+    """Write what is said of one of so many, and how many there are more."""
+    return join(one, (count > 1).where(say(", and {:.0f} more", count - 1), ""))
+
+
 class _Named:
     """The reading of one kind that claims most, and how many there are."""
 
     def __init__(self, word: str, words: str, *there: Condition) -> None:
         self.count = UNSETTLED.figure(f"{word}_count", f"{words}: how many").derive(unsettled.count(*there))
-        self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
+        row = self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
             unsettled.position(unsettled.largest(*there)), "Of Readings, from 1; that of the largest current."
         )
-        pair = say("{} on {:.0f}S", r.prop.at(self.row), r.cells.at(self.row))
-        self.pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(
-            pair.otherwise(r.prop.at(self.row))
-        )
-        marked = marked_column.at(self.row)
+        pair = say("{} on {:.0f}S", r.prop.at(row), r.cells.at(row)).otherwise(r.prop.at(row))
+        self._pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(pair)
+        marked = marked_column.at(row)
         self.column = UNSETTLED.figure(f"{word}_column", f"{words}: column").derive(
             (marked > 0).where(marked, r.place_of(r.current)),
             "Typed column, from 1, that its flag is about; else its amps.",
         )
-        self.amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(r.current.at(self.row))
+        self._amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(r.current.at(row))
 
-    def told(self, place: Node, why: Node) -> Node:
+    def told(self, place: Node, why: Operand) -> Node:
         """Name it: ``10x4.7 SF on 3S (Readings J9, left out), 24.4 A as typed, and 2 more``."""
-        amps = self.amps.present().where(say(", {:.1f} A as typed", self.amps), "")
-        more = (self.count > 1).where(say(", and {:.0f} more", self.count - 1), "")
-        return join(self.pair, " (", place, why, ")", amps, more)
+        amps = self._amps.present().where(say(", {:.1f} A as typed", self._amps), "")
+        return _said(self.count, say("{} ({}{}){}", self._pair, place, why, amps))
 
 
 _LEFT, _DOUBT = _Named("left", "Left out", *_LEFT_OUT), _Named("doubt", "Doubtful", *_IN_DOUBT)
@@ -118,23 +109,16 @@ _never = g.SUMMARY.helper("never_read", "Not read at full throttle").derive(
 )
 _never_row = UNSETTLED.figure("never_row", "Not read at full throttle, first").derive(_never.smallest())
 _never_count = UNSETTLED.figure("never_count", "Not read at full throttle: how many").derive(_never.count())
-_never_said = say(
-    "No full-throttle reading: {}{}. ",
-    g.label.at(_never_row),
-    (_never_count > 1).where(say(", and {:.0f} more", _never_count - 1), ""),
-)
+_never_said = _said(_never_count, g.label.at(_never_row))
 
 
 def caveat(place: Callable[[Named, Named], Node]) -> Node:
     """Say which readings to settle before an ESC is chosen, blank where none; `place` names the cell of row and column."""
-    left = _LEFT.told(place(_LEFT.row, _LEFT.column), _left_why)
-    doubt = _DOUBT.told(place(_DOUBT.row, _DOUBT.column), join(""))
-    said = join(
-        (_LEFT.count > 0).where(join("Not counted: ", left, ". "), ""),
-        (_DOUBT.count > 0).where(join("Counts, but doubtful: ", doubt, ". "), ""),
-        (_never_count > 0).where(_never_said, ""),
-        (_LEFT.count + _DOUBT.count + _never_count > 0).where(
-            "The ESC may have to be larger or smaller: settle this before choosing.", ""
-        ),
+    parts = (
+        (_LEFT.count, "Not counted: {}. ", _LEFT.told(place(_LEFT.row, _LEFT.column), _left_why)),
+        (_DOUBT.count, "Counts, but doubtful: {}. ", _DOUBT.told(place(_DOUBT.row, _DOUBT.column), "")),
+        (_never_count, "No full-throttle reading: {}. ", _never_said),
     )
-    return call("trim", said)
+    said = ((count > 0).where(say(words, told), "") for count, words, told in parts)
+    warning = "The ESC may have to be larger or smaller: settle this before choosing."
+    return call("trim", join(*said, (_LEFT.count + _DOUBT.count + _never_count > 0).where(warning, "")))
