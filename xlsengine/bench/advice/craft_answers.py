@@ -283,8 +283,7 @@ basis = SENTENCES.figure("craft_basis", "What it is of").derive(
         g.full_kind.at(row),
         g.full["voltage"].at(row),
         g.static_current.at(row),
-    ),
-    "The propeller and cell count, what is a mean and what the highest reading.",
+    )
 )
 _launch = SENTENCES.figure("craft_launch", "Current that the wiring must carry", "A").derive(
     of_row(asks.wiring, row),
@@ -320,8 +319,7 @@ pack = SENTENCES.figure("craft_pack", "Pack and wire").derive(
         "of use when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
         _launch.present().where(motor_count.present().where(_all_draw, _each_draws), ""),
         _shortest.present().where(_lasts, ""),
-    ),
-    "The launch current of each motor, all together, and the current in flight.",
+    )
 )
 _idle = (r.speed.count() > 0).where(
     "Airspeed changes nothing here: sheet Prediction says why. ",
@@ -343,8 +341,7 @@ to_fill = SENTENCES.figure("craft_to_fill", "Cells to fill").derive(
             ),
             airspeed.present().where(_is_idle.where(rule.flies_forward(_idle, ""), ""), ""),
         ),
-    ),
-    "Blank where nothing is missing.",
+    )
 )
 precedence = SENTENCES.figure("craft_precedence", "Estimates, and what overrules them").derive(
     say("Figures in flight are estimates: never choose an ESC by them alone. {}", esc.precedence)

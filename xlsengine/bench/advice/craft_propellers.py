@@ -22,16 +22,13 @@ from xlsengine.sources import worked_out
 
 _TIE = 1e-6
 CHOSEN = "(chosen)"
+_on_pack = flag(pack_cells.otherwise(told_cells).equals(told_cells))
+# and 1 g, so that who has no thrust comes last
 _flown = g.SUMMARY.helper("flown_key", "Thrust on the cells of the pack").derive(
-    (flag(pack_cells.otherwise(told_cells).equals(told_cells)) * (told_thrust + 1 - g.summary_row * _TIE)).otherwise(
-        0.0
-    )
-    * flag(told_cells > 0),
-    "And 1 g, so that who has no thrust comes last; 0 on other cell counts.",
+    (_on_pack * (told_thrust + 1 - g.summary_row * _TIE)).otherwise(0.0) * flag(told_cells > 0)
 )
 _room = g.SUMMARY.helper("flown_room", "Row kept on Craft").derive(
-    pack_cells.present().where(prop_first, (told_cells > 0).where(g.summary_row)),
-    "One for each propeller, or where Pack cells is blank for each propeller and cell count.",
+    pack_cells.present().where(prop_first, (told_cells > 0).where(g.summary_row))
 )
 FLOWN = Table(
     "CraftPropellers",
@@ -46,8 +43,7 @@ row = FLOWN.row = FLOWN.helper("row", "Summary row").derive(
 )
 SAID = Figures("Propellers for the craft", "What is said of them.", source=FLOWN.source)
 _hovers = SAID.figure("flown_hovers", "Told of hovering").derive(
-    motor_count.present().where(rule.hovers(1.0, 0.0), 0.0),
-    "1 for a craft that hovers; 0 on a wing, and where nothing is filled in.",
+    motor_count.present().where(rule.hovers(1.0, 0.0), 0.0)
 )
 
 

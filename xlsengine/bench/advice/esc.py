@@ -57,8 +57,7 @@ craft_words = ESC.figure("esc_craft", "The craft").derive(
             if_there(craft_propeller, "with ", craft_propeller, " "),
             if_there(pack_cells, "on ", pack_cells.fixed(0), "S"),
         ),
-    ),
-    "As on Craft; blank where nothing is named there.",
+    )
 )
 _any_pair = say("for any of the {:.0f} pairs of propeller and cell count tested (Craft names none)", n.answered)
 craft_statement = ESC.figure("esc_for", "For which craft").derive(
@@ -88,8 +87,7 @@ def _uncovered(place: int) -> Node:
 
 _uncovered_count = n.uncovered.count()
 uncovered_statement = ESC.figure("esc_uncovered", "What has no size").derive(
-    (_uncovered_count > 0).where(say("No size for {}.", _few(_uncovered_count, _uncovered)), ""),
-    "Propellers and cell counts without a counting full-throttle current.",
+    (_uncovered_count > 0).where(say("No size for {}.", _few(_uncovered_count, _uncovered)), "")
 )
 
 
@@ -98,11 +96,9 @@ def _tested(place: int) -> Node:
     return (prop_first.count() >= float(place)).where(named, "")
 
 
-tested_names = ESC.figure("esc_tested_names", "Propellers that were tested").derive(
-    _few(prop_first.count(), _tested), "Those of most thrust first."
-)
+tested_names = ESC.figure("esc_tested_names", "Propellers that were tested").derive(_few(prop_first.count(), _tested))
 own_row = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
-    prop_key.position(r.propeller_key(craft_propeller)), "Its first row of the summary; blank where not tested."
+    prop_key.position(r.propeller_key(craft_propeller))
 )
 
 
@@ -171,8 +167,7 @@ held_words = ESC.figure("short_held_words", "ESC held, why").derive(
             *(g.label.at(held_row), _held_currents(), s.esc_steady_share, s.esc_burst_ratio),
         ),
         because,
-    ),
-    "From measured currents and their ±, in two sentences.",
+    )
 )
 held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").derive(
     held_row.present().where(
@@ -218,20 +213,16 @@ _in_bursts = _answered("Short full throttle in forward flight", flight_size, fli
 flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle in forward flight").derive(
     rule.flies_forward(
         flight_row.present().where(_in_bursts, say("Short full throttle in flight: {}.", nothing_said)), ""
-    ),
-    "By the launch; with a speed and an airspeed also by the estimate at speed. Nothing for hover, 3D, ducted and "
-    "held.",
+    )
 )
 _safer = way_of_flying.present().where(
     "", " Type of flying is blank on Craft, so that this, the safer answer, stands first."
 )
 advice = ESC.figure("esc_advice", "ESC for the type of flying on Craft").derive(
-    rule.flown_in_bursts(flight_sentence, join(held_sentence, _safer)),
-    "The answer for the type chosen; held where none is.",
+    rule.flown_in_bursts(flight_sentence, join(held_sentence, _safer))
 )
 advice_other = ESC.figure("esc_advice_other", "The ESC answer if flown the other way").derive(
-    rule.flown_in_bursts(held_sentence, flight_sentence),
-    "The answer for the other question; none for hover, 3D, ducted and held full throttle.",
+    rule.flown_in_bursts(held_sentence, flight_sentence)
 )
 flight_note = ESC.figure("flight_note", "Current to expect in flight").derive(
     held_row.present().where(
@@ -257,8 +248,7 @@ flight_source = ESC.figure("esc_flight_source", "Where the range in flight comes
     call(
         "trim",
         join((_by_speed[0] + _by_speed[1] > 0).where(_BY_OWN_SPEED, ""), (_by_rule_alone > 0).where(_BY_THE_RULE, "")),
-    ),
-    "Blank where no range is given.",
+    )
 )
 
 # --- what stands beside the advice ---------------------------------------------------------------------------
@@ -274,7 +264,7 @@ def _differing(setting: Named) -> Node:
 
 
 settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
-    call("trim", join("", *map(_differing, GOES_BY))), "Blank where the advice goes by defaults."
+    call("trim", join("", *map(_differing, GOES_BY)))
 )
 _warmest = ESC.figure("esc_motor_warmest", "Motor temperature, highest read with what decides", "°C").derive(
     r.motor_temperature.largest(Condition(r.group, "=", g.first_row.at(held_row)))
@@ -284,8 +274,7 @@ _not_read = say(
     "How long the motor itself stands {:.1f} A is not known: no temperature was read.", g.static_current.at(held_row)
 )
 motor_limit = ESC.figure("esc_motor_limit", "How long the motor stands it").derive(
-    say("{} Its maker's limit comes first.", _warmest.present().where(_warm, _not_read)).otherwise(""),
-    "Blank where there is no answer.",
+    say("{} Its maker's limit comes first.", _warmest.present().where(_warm, _not_read)).otherwise("")
 )
 _most_cells = told_cells.largest(n.HELD_ON_CRAFT)
 precedence = ESC.figure("esc_precedence", "Makers' ratings").derive(

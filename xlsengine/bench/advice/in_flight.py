@@ -61,9 +61,7 @@ flight_low = g.SUMMARY.column("flight_low", "In-flight current, low, estimate", 
 flight_high = g.SUMMARY.column("flight_high", "In-flight current, high, estimate", "A").derive(
     _high, "Estimate from the highest static current; up to that one where the type of flying is blank.", _estimate
 )
-by_speed = g.SUMMARY.helper("flight_by_speed", "In flight by speed and airspeed").derive(
-    flag(_here[1].present()), "1 where a speed and an airspeed give the answer."
-)
+by_speed = g.SUMMARY.helper("flight_by_speed", "In flight by speed and airspeed").derive(flag(_here[1].present()))
 _either = way_of_flying.present().where("", OR_HELD)
 _bases = (
     (by_speed.equals(1), join(BY_SPEED, _either)),

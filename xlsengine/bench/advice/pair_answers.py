@@ -222,8 +222,7 @@ verdict = p.PAIRS.column("verdict", "Verdict").derive(
     "Borderline: a limit lies within the ±, or what it asks for is not known.",
 )
 first_reason = p.PAIRS.column("first_reason", "First reason").derive(
-    _first((limit.reason for limit in LIMITS), ""),
-    "The first limit, in the order of the need, that is not held.",
+    _first((limit.reason for limit in LIMITS), ""), "The first limit, in the order of the need, that is not held."
 )
 first_limit = _helps("first_limit", "First limit not held", _first(range(1, len(LIMITS) + 1), 0.0))
 

@@ -17,10 +17,7 @@ _forward = FLYING.figure("flies_forward", "Full throttle in forward flight").der
     (way_of_flying.equals(HOVER) | way_of_flying.equals(HELD)).where(0.0, 1.0), "1 where it can be used in it, else 0."
 )
 
-_hovers = FLYING.figure("flies_hovering", "Hovers").derive(
-    motor_count.present().where(flag(on_rotors), 1.0),
-    "1 on rotors, and where the number of motors is blank; 0 on a wing.",
-)
+_hovers = FLYING.figure("flies_hovering", "Hovers").derive(motor_count.present().where(flag(on_rotors), 1.0))
 
 
 def hovers(yes: Operand, no: Operand) -> Node:

@@ -30,12 +30,8 @@ _point = u.GROUP_UNCERTAINTY.part("point_", _read)
 _thrust, _diameter = u.MEANS.thrust, Column(u.GROUP_UNCERTAINTY.name, "sure_diameter")
 _plus, _power = u.UNCERTAINTIES["thrust"].expanded, u.UNCERTAINTIES["power"]
 _doubtful = doubtful_here.at(u.row) > 0
-_cells = _point.helper("cells", "Cells, where thrust counts").derive(
-    (u.cells * flag(_thrust > 0)).otherwise(0.0), "0 where nothing counts."
-)
-_rank = _point.helper("rank", "Thrust, then place").derive(
-    (_thrust + u.row * _PER_ROW).otherwise(0.0), "So that no two are equal."
-)
+_cells = _point.helper("cells", "Cells, where thrust counts").derive((u.cells * flag(_thrust > 0)).otherwise(0.0))
+_rank = _point.helper("rank", "Thrust, then place").derive((_thrust + u.row * _PER_ROW).otherwise(0.0))
 _gives = _point.helper("said", "What it gives").derive(
     say(
         "{}{}{} gives {} g{}",
@@ -53,10 +49,10 @@ def _ends(
 ) -> tuple[Column, Column]:
     """Add what it gives for sure, and at most."""
     sure = _point.helper(f"{name}_sure", f"{words}, for sure", unit).derive(
-        (greater(low, 0.0) * flag(counts)).otherwise(0.0), "Less its ±; 0 where doubtful or not known.", source
+        (greater(low, 0.0) * flag(counts)).otherwise(0.0), source=source
     )
     reach = _point.helper(f"{name}_reach", f"{words}, at most", unit).derive(
-        (sure > 0).where(high, _UNLIMITED), "With its ±; no limit where nothing is sure.", source
+        (sure > 0).where(high, _UNLIMITED), source=source
     )
     return sure, reach
 
@@ -98,21 +94,18 @@ _lightest, _heaviest = (mass / s.motors for mass in s.mass)
 _ratio, _most_ratio = s.ratio
 _on_rotors = s.carried.equals(s.ROTORS)
 _throttle = hover_throttle_most / 100
+# rotors also hover within the throttle on Settings, whether thrust goes with it or with its square
 least = _make.helper("least", "Thrust for the lightest", "g").derive(
-    _lightest * greater(_ratio, _on_rotors.where(1 / _throttle, 0.0)),
-    "A motor, at the least ratio; rotors also hover within the throttle on Settings, if thrust goes with it.",
+    _lightest * greater(_ratio, _on_rotors.where(1 / _throttle, 0.0))
 )
 need = _make.helper("need", "Thrust for the heaviest", "g").derive(
-    _heaviest * greater(_ratio, _on_rotors.where(1 / (_throttle * _throttle), 0.0)),
-    "A motor, at the least ratio; rotors also hover within the throttle on Settings, if thrust goes with its square.",
+    _heaviest * greater(_ratio, _on_rotors.where(1 / (_throttle * _throttle), 0.0))
 )
 most = _make.helper("most", "Thrust that is more than wanted", "g").derive(_heaviest * _most_ratio)
 _slowest = s.airspeed[0].otherwise(0.0)
-fastest = _make.helper("fastest", "Pitch speed for the fastest", "m/s").derive(
-    s.airspeed[1].otherwise(_slowest), "0: not judged."
-)
+fastest = _make.helper("fastest", "Pitch speed for the fastest", "m/s").derive(s.airspeed[1].otherwise(_slowest))
 watts = _make.helper("watts", "Power for the heaviest", "W").derive(
-    (flag(s.carried.equals(s.WING)) * _heaviest * s.loading / 1000).otherwise(0.0), "A motor; 0: not judged."
+    (flag(s.carried.equals(s.WING)) * _heaviest * s.loading / 1000).otherwise(0.0)
 )
 
 # --- what of the tested propellers and cell counts gives it -----------------------------------------------------
@@ -133,8 +126,7 @@ _sure = (
     Condition(thrust_sure, "<=", most),
 )
 tested = _make.helper("tested", "Tested within its ranges").derive(
-    (s.carried.present() & (need > 0)).where(_rank.count(*_in_range)),
-    "Propellers and cell counts; blank where its row on Settings is not filled in.",
+    (s.carried.present() & (need > 0)).where(_rank.count(*_in_range))
 )
 fits = _make.helper("fits", "Sure to meet every limit").derive(_rank.count(*_sure))
 may = _make.helper("may", "May do for the lightest").derive(_rank.count(*_may))
@@ -184,17 +176,11 @@ _light, _heavy = s.mass
 _all_up = say(" ({}{} g all-up)", (_light < _heavy).where(join(in_thousands(_light), "–"), ""), in_thousands(_heavy))
 _thrusts = join((least < need).where(join(in_thousands(least), "–"), ""), in_thousands(need))
 needs = _make.helper("needs", "What it needs").derive(
-    (tested > 0).where(join("needs ", _thrusts, " g a motor", _asks, _all_up), ""),
-    "From the lightest to the heaviest; blank where nothing within its ranges was tested.",
+    (tested > 0).where(join("needs ", _thrusts, " g a motor", _asks, _all_up), "")
 )
 _how_slow = (_here(_speed_reach) < fastest).where("too slow: ", "may be too slow: ")
 _slow = join(
-    "; ",
-    (_here(speed_sure) > 0).where(_how_slow, ""),
-    _here(_speed_said),
-    ", flown at up to ",
-    _short(fastest),
-    " m/s",
+    "; ", (_here(speed_sure) > 0).where(_how_slow, ""), _here(_speed_said), ", flown at up to ", _short(fastest), " m/s"
 )
 _feeble = (_here(_power_reach) < watts).where("too weak", "may be too weak")
 _weak = say("; {}: draws {:.0f} of {:.0f} W wanted", _feeble, _here(_power.value), watts)
@@ -210,8 +196,7 @@ _from = (s.cells[0] < s.cells[1]).where(say("{:.0f}S to ", s.cells[0]), "")
 _none = say("no propeller of {:.1f}–{:.1f} in was tested on {}{:.0f}S", *s.diameter, _from, s.cells[1])
 _reached = _does.where(SUITS, _can.where(BORDERLINE, (_on_most_cells > 0).where(DOES_NOT, NOT_TESTED)))
 verdict = _make.helper("verdict", "How it stands").derive(
-    s.use_name.present().where(tested.present().where((tested > 0).where(_reached, NOT_TESTED), NOT_JUDGED), ""),
-    "Of what was tested within its ranges: one suits, or one is borderline, or none does.",
+    s.use_name.present().where(tested.present().where((tested > 0).where(_reached, NOT_TESTED), NOT_JUDGED), "")
 )
 reason = _make.helper("reason", "Why").derive(
     s.use_name.present().where(
@@ -220,8 +205,7 @@ reason = _make.helper("reason", "Why").derive(
             tested.present().where(_none, "its row on Settings is not filled in"),
         ),
         "",
-    ),
-    "What it needs and what one gives that was tested; where none suits, what else of it is not sure.",
+    )
 )
 
 # --- what stands on Craft of the uses: three texts each, and what heads them ---------------------------------------

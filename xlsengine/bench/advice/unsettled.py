@@ -24,17 +24,14 @@ _ABOUT_AMPS = (r.prop, r.cells, r.throttle, r.kind, r.current, r.thrust)
 """Typed columns that, wrong, hide a larger current."""
 
 _amps_per_gram = g.SUMMARY.helper("amps_per_gram", "Current over thrust, unflagged", decimals=4).derive(
-    doubtful_here.equals(0).where(g.full["current"] / g.full["thrust"], 0.0).otherwise(0.0),
-    "0 where a flagged reading counts, or none.",
+    doubtful_here.equals(0).where(g.full["current"] / g.full["thrust"], 0.0).otherwise(0.0)
 )
-_most_a_gram = UNSETTLED.figure("most_amps_per_gram", "Most amps a gram", decimals=4).derive(
-    _amps_per_gram.largest(), "Of the propellers and cell counts without a flagged reading."
-)
+_most_a_gram = UNSETTLED.figure("most_amps_per_gram", "Most amps a gram", decimals=4).derive(_amps_per_gram.largest())
 _craft_current = g.SUMMARY.helper("craft_current", "Highest static current, on craft", "A").derive(
-    (flag(n.on_craft.equals(1)) * g.static_current).otherwise(0.0), "0 elsewhere."
+    (flag(n.on_craft.equals(1)) * g.static_current).otherwise(0.0)
 )
 _top = g.SUMMARY.helper("top_on_cells", "Highest static current of its cell count, on craft", "A").derive(
-    _craft_current.largest(Condition(told_cells, "=", told_cells)).otherwise(0.0), "0 where none counts."
+    _craft_current.largest(Condition(told_cells, "=", told_cells)).otherwise(0.0)
 )
 
 
@@ -65,7 +62,6 @@ unsettled = r.READINGS.helper("unsettled", "Current that is not settled", "A").d
     "At full throttle, on what could be flown: the current of a reading left out, or what its thrust takes, where it is "
     f"above what counts of its propeller and cell count; of a doubtful one that may be the highest on its cell count, and "
     f"then {_DOUBTFUL:.0f} more; 0 elsewhere.",
-    definition(),
 )
 _LEFT_OUT = Condition(unsettled, ">", Constant(0.0)), Condition(unsettled, "<", Constant(_DOUBTFUL))
 _IN_DOUBT = (Condition(unsettled, ">", Constant(_DOUBTFUL)),)
@@ -82,14 +78,13 @@ class _Named:
     def __init__(self, word: str, words: str, *there: Condition) -> None:
         self.count = UNSETTLED.figure(f"{word}_count", f"{words}: how many").derive(unsettled.count(*there))
         row = self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
-            unsettled.position(unsettled.largest(*there)), "Of Readings, from 1; that of the largest current."
+            unsettled.position(unsettled.largest(*there))
         )
         pair = say("{} on {:.0f}S", r.prop.at(row), r.cells.at(row)).otherwise(r.prop.at(row))
         self._pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(pair)
         marked = marked_column.at(row)
         self.column = UNSETTLED.figure(f"{word}_column", f"{words}: column").derive(
-            (marked > 0).where(marked, r.place_of(r.current)),
-            "Typed column, from 1, that its flag is about; else its amps.",
+            (marked > 0).where(marked, r.place_of(r.current))
         )
         self._amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(r.current.at(row))
 
@@ -104,8 +99,7 @@ _WHY = (", cannot be read", ", left out by the tester", ", impossible")
 """In the order of the standings below 0."""
 _left_why = call("choose", c.standing.at(_LEFT.row) + (1.0 - c.UNREADABLE), *_WHY)
 _never = g.SUMMARY.helper("never_read", "Not read at full throttle").derive(
-    (r.group.count(Condition(r.group, "=", g.first_row), *_LEFT_OUT).otherwise(0.0) < 1).where(n.uncovered),
-    "Its row, where the propeller and cell count could be flown and no reading at full throttle was typed.",
+    (r.group.count(Condition(r.group, "=", g.first_row), *_LEFT_OUT).otherwise(0.0) < 1).where(n.uncovered)
 )
 _never_row = UNSETTLED.figure("never_row", "Not read at full throttle, first").derive(_never.smallest())
 _never_count = UNSETTLED.figure("never_count", "Not read at full throttle: how many").derive(_never.count())

@@ -41,8 +41,7 @@ SPREAD = Source(
 
 _serial_row = SERIALS.numbered("serial_row", "Row")
 _turn = SERIALS.helper("turn", "Turn", decimals=6).derive(
-    serial.present().where(tested.otherwise(_serial_row) + _serial_row * _TIE),
-    "What puts the motors in order: as tested, equal ones as they stand.",
+    serial.present().where(tested.otherwise(_serial_row) + _serial_row * _TIE)
 )
 RUN = Table("RunChart", "The motors in the order in which they were tested.", spare=SERIALS.spare, per=(_turn,))
 run_place = RUN.numbered("run_place")
@@ -92,7 +91,7 @@ class Outcome:
         name: str,
         words: str,
         node: Node,
-        said: str,
+        said: str = "",
         source: Source = SPREAD,
         *,
         more: int | None = None,
@@ -162,9 +161,9 @@ class Outcome:
 
     def _enough_for(self, width: Node) -> Node:
         """Return how many motors bring t·s/√n down to a width: from the normal quantile on, some are tried."""
-        goal = self._add("goal", "wanted ± of the mean", width, "In its unit.", more=1)
+        goal = self._add("goal", "wanted ± of the mean", width, more=1)
         first = _ceiling((_z * self._s / goal) ** 2)
-        least = self._add("tried_from", "motors tried from", (first < 2).where(2.0, first), "By z.", shown=0)
+        least = self._add("tried_from", "motors tried from", (first < 2).where(2.0, first), shown=0)
         found: Node = least
         for more in range(_TRIED):
             n = least + float(more)
@@ -200,8 +199,7 @@ class Outcome:
         self.outside = self._out("outside", "outside the label's limits", self._low, self._high)
         apart = self._out("apart", "outside the chart's limits", low, high)
         jumped = flag(moved > most_moved).otherwise(0.0)
-        said = "Outside the chart's limits, or moved too far."
-        self.beyond = self._run("_beyond", ", beyond chance", flag((apart + jumped) > 0), said)
+        self.beyond = self._run("_beyond", ", beyond chance", flag((apart + jumped) > 0))
         for name, words, column in (
             ("outside", "outside the label's limits", self.outside),
             ("beyond", "beyond chance", self.beyond),
@@ -211,7 +209,7 @@ class Outcome:
 
     def _out(self, name: str, words: str, lowest: Node, highest: Node) -> Column:
         below, above = (flag(beyond).otherwise(0.0) for beyond in (self.value < lowest, self.value > highest))
-        return self._run(f"_{name}", f", {words}", self.value.present().where(below + above, 0.0), "1 where it is.")
+        return self._run(f"_{name}", f", {words}", self.value.present().where(below + above, 0.0))
 
     def _verdict(self) -> None:
         """Add how it stands, by all of Cpk's interval, and why in words."""
@@ -219,8 +217,8 @@ class Outcome:
             CAPABLE, (self._cpk_high < _wanted_index).where(NOT_CAPABLE, OPEN)
         )
         verdict = (self.n > 0).where(capable.otherwise(OPEN), "")
-        self._add("verdict", "how it stands", verdict, "By all of Cpk's interval.", CAPABILITY)
-        self._add("why", "why", self._why(), "In words.", CAPABILITY)
+        self._add("verdict", "how it stands", verdict)
+        self._add("why", "why", self._why())
 
     def _why(self) -> Node:
         n, beyond = self.n, self.figures["beyond"]
@@ -250,13 +248,11 @@ class Outcome:
 OUTCOMES = tuple(map(Outcome, ("kv", "resistance", "no_load", "mass")))
 motors = BATCH_FIGURES.figure("batch_motors", "Motors").derive(serial.count(), "In the box.", definition())
 _limits_passed = RUN.helper("run_out", "Limits passed").derive(
-    sum((o.outside for o in OUTCOMES[1:]), start=OUTCOMES[0].outside + 0.0), "How many of the label's limits."
+    sum((o.outside for o in OUTCOMES[1:]), start=OUTCOMES[0].outside + 0.0)
 )
 _outside = BATCH_FIGURES.figure("batch_out", "Motors outside a limit of the label").derive(
     run_place.count(Condition(_limits_passed, ">", Constant(0.0))), "Of all measured.", definition()
 )
 headline = BATCH_FIGURES.figure("batch_headline", "In one line").derive(
-    say("{:.0f}{}: {:.0f} outside a limit of the label", motors, motors.equals(1).where(" motor", " motors"), _outside),
-    "What was counted.",
-    definition(),
+    say("{:.0f}{}: {:.0f} outside a limit of the label", motors, motors.equals(1).where(" motor", " motors"), _outside)
 )

@@ -26,9 +26,7 @@ label = COMPARED.write_once(
 _AT = "The round thrust on Settings that most of these motors were read at."
 at = COMPARED.write_once(Field("compared_at", "Thrust compared at", "g", _AT, decimals=0, source=BY_DEFINITION))
 place = COMPARED.numbered("place", "Number")
-own_row = COMPARED.helper("own_row", "Summary row").derive(
-    g.label.position(label), "Blank where this motor has no such readings any more."
-)
+own_row = COMPARED.helper("own_row", "Summary row").derive(g.label.position(label))
 
 
 def _own(name: str, label: str, unit: str, shown: int, column: Column) -> Column:

@@ -56,7 +56,7 @@ esc = PEERS.taken("esc", "ESC", join(esc_used), helper=True)
 mass = PEERS.taken("mass", "Trimmed mass", trimmed_mass, "g", 1)
 mass_margin = PEERS.taken("mass_margin", "Trimmed mass, ±", trimmed_mass_expanded, "g", 2, helper=True)
 mass_share = PEERS.helper("mass_share", "Trimmed mass, ± as a share", "%", decimals=2).derive(
-    (mass_margin / mass * 100).otherwise(0.0), "0 where it is not known."
+    (mass_margin / mass * 100).otherwise(0.0)
 )
 
 # --- brought to this motor's conditions ------------------------------------------------------------------------
@@ -65,10 +65,7 @@ volts_share = PEERS.helper("volts_share", "Volts: this motor over the peer", dec
     c.own_voltage.at(group) / voltage
 )
 density_share = PEERS.helper("density_share", "Air: this motor over the peer", decimals=4).derive(air_density / density)
-reach = PEERS.helper("reach", "Near enough").derive(
-    flag(within_reach(volts_share, density_share)).otherwise(0.0),
-    "1 where volts and air lie within the limits of normalising on Settings.",
-)
+reach = PEERS.helper("reach", "Near enough").derive(flag(within_reach(volts_share, density_share)).otherwise(0.0))
 
 
 def _moved(name: str, label: str, unit: str, shown: int, live: Node, more: float) -> Brought:
@@ -92,8 +89,7 @@ efficiency = PEERS.column("efficiency", "g/W at full throttle", "g/W").derive(
 )
 at_read = PEERS.taken("at_read", "g/W at equal thrust, read", c.own_at.at(group), "g/W", 2, helper=True)
 air_near = PEERS.helper("air_near", "Air near enough").derive(
-    flag(within_reach(Constant(1.0), density_share)).otherwise(0.0),
-    "1 where the air lies within the limit of normalising: at one thrust the volts do not matter.",
+    flag(within_reach(Constant(1.0), density_share)).otherwise(0.0)
 )
 at_thrust = PEERS.column("at_thrust", "g/W at equal thrust", "g/W").derive(
     air_near.equals(1).where(at_read * density_share.sqrt(), BLANK),
@@ -106,11 +102,10 @@ VALUES = {"thrust": thrust.value, "efficiency": efficiency, "at_thrust": at_thru
 # --- under which conditions -----------------------------------------------------------------------------------
 
 same_kind = PEERS.helper("same_kind", "Same kind of reading").derive(
-    is_own.where(1.0, flag(kind.equals(c.own_kind.at(group)))), "1 where both are steady, or both peaks."
+    is_own.where(1.0, flag(kind.equals(c.own_kind.at(group))))
 )
 other_stand = PEERS.helper("other_stand", "Another stand").derive(
-    is_own.where(0.0, stand.equals(join(tester)).where(0.0, 1.0)),
-    "1 where another tester is named: one tester counts as one stand.",
+    is_own.where(0.0, stand.equals(join(tester)).where(0.0, 1.0))
 )
 _other_esc = is_own.where(0.0, esc.equals(join(esc_used)).where(0.0, 1.0))
 

@@ -58,19 +58,16 @@ def within(band: Node) -> Node:
     return (band / -100).exp()
 
 
-_NO_PART = "0 where it takes no part."
-
-
 class Ranked:
-    """What is said of one figure: columns of the peers, and of the propeller and cell count."""
+    """What is said of one figure: columns of the peers, 0 where one takes no part, and of the propeller and cell count."""
 
     def __init__(self, figure: str, takes_part: Node, readings: Node, scatter: Scatter, doubt: Column | None) -> None:
         self._figure, self._scatter = figure, scatter
         self.key = self._of_motor("key", "ranked by", decimals=3).derive(
-            takes_part.equals(1).where(p.VALUES[figure].otherwise(0.0), 0.0), _NO_PART
+            takes_part.equals(1).where(p.VALUES[figure].otherwise(0.0), 0.0)
         )
         self.count = self._of_motor("count", "readings", decimals=0).derive(
-            (self.key > 0).where(readings, 0.0).otherwise(0.0), _NO_PART
+            (self.key > 0).where(readings, 0.0).otherwise(0.0)
         )
         self.doubt = self._doubt() if doubt is None else doubt
         self.motors = self._of_group("motors", "motors ranked").derive(self._count(_HERE))
@@ -90,12 +87,11 @@ class Ranked:
         return p.group.count(Condition(self.key, ">", Constant(0.0)), *where)
 
     def _doubt(self) -> Column:
-        """Add the expanded uncertainties of both in percent, where another stand read it."""
+        """Add the expanded uncertainties of both in percent; 0 on one stand, whose errors both share."""
         kept = p.PEERS.kept(f"{self._figure}_sure", f"{c.TITLES[self._figure]}, ±", "%", 2)
         both = (call("power", kept.otherwise(0.0), 2.0) + c.OWN_EXPANDED[self._figure].at(p.group) ** 2).sqrt()
         return self._of_motor("doubt", "± of both stands", "%", 2).derive(
-            (self.key > 0).where(p.other_stand.equals(1).where(both, 0.0), 0.0).otherwise(0.0),
-            "Expanded uncertainties of both tests; 0 on one stand, whose errors both share.",
+            (self.key > 0).where(p.other_stand.equals(1).where(both, 0.0), 0.0).otherwise(0.0)
         )
 
     def _intervals(self) -> None:
@@ -103,21 +99,18 @@ class Ranked:
 
         It is of two intervals: this motor's, and that of the peer read best.
         """
-        spread = self._of_motor("spread", "1 over readings", decimals=3).derive(
-            (1 / self.count).otherwise(0.0), _NO_PART
-        )
+        spread = self._of_motor("spread", "1 over readings", decimals=3).derive((1 / self.count).otherwise(0.0))
         square = self._of_motor("square", "square of what the mean may be off by", decimals=3).derive(
-            (self._chance(spread).at(p.group) ** 2 * spread + self.doubt**2).otherwise(0.0),
-            "By chance, and what another stand may add; 0 where it takes no part.",
+            (self._chance(spread).at(p.group) ** 2 * spread + self.doubt**2).otherwise(0.0)
         )
         mean = self._of_group("mean_square", "mean of these squares", decimals=3).derive(
             square.sum(_HERE) / self.motors
         )
         share = self._of_motor("share", "low end of its interval, as a share", decimals=5).derive(
-            (self.key > 0).where(within(half_interval(square, mean.at(p.group))), 0.0).otherwise(0.0), _NO_PART
+            (self.key > 0).where(within(half_interval(square, mean.at(p.group))), 0.0).otherwise(0.0)
         )
         self.low, self.high = (
-            self._of_motor(name, f"{name} end of its interval", decimals=3).derive(end.otherwise(0.0), _NO_PART)
+            self._of_motor(name, f"{name} end of its interval", decimals=3).derive(end.otherwise(0.0))
             for name, end in (("low", self.key * share), ("high", self.key / share))
         )
         self.band = replace(self._of_group("band", "smallest difference that counts", "%"), helper=False).derive(
@@ -133,21 +126,17 @@ class Ranked:
         fewest = self._of_group("fewest", "fewest readings").derive(1 / spread.largest(_HERE))
         most = self._of_group("most", "most readings").derive(self.count.largest(_HERE))
         level = one_control(1 - coverage / 100, self.motors - 1, freedom, fewest / (fewest + most))
-        return self._of_group("chance", "t·s", "%", 3).derive(
-            call("t quantile", level, freedom) * self._scatter.value,
-            "What one reading may be off by, as often as the confidence on Settings allows for all peers together.",
-            ONE_CONTROL,
-        )
+        return self._of_group("chance", "t·s", "%", 3).derive(call("t quantile", level, freedom) * self._scatter.value)
 
     def _against_this_motor(self) -> None:
         """Add the verdict on each peer."""
         own, low, high = (column.sum(p.in_group, _OWN) for column in (self.key, self.low, self.high))
         self.difference = self._of_motor("difference", "difference", "%").derive(
-            p.is_own.where(BLANK, (self.key > 0).where((self.key / own - 1) * 100)), "Blank where it takes no part."
+            p.is_own.where(BLANK, (self.key > 0).where((self.key / own - 1) * 100))
         )
         words = (self.low > high).where("higher", (self.high < low).where("lower", SAME))
         self.verdict = self._of_motor("verdict", "verdict").derive(
-            p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), "")), source=ONE_CONTROL
+            p.is_own.where("", ((self.key > 0) & (own > 0)).where(words.otherwise(""), ""))
         )
         said = self.verdict.equals(SAME).where("noise", self.verdict)
         sign = (self.difference >= 0).where("+", "−")
@@ -163,9 +152,7 @@ class Ranked:
         better = self._count(p.in_group, Condition(self.low, ">", self.high))
         worse = self._count(p.in_group, Condition(self.high, "<", self.low))
         self.best, self.worst = (
-            self._of_motor(word, f"place at {word}").derive(
-                (self.key > 0).where(place, 0.0).otherwise(0.0), _NO_PART, ONE_CONTROL
-            )
+            self._of_motor(word, f"place at {word}").derive((self.key > 0).where(place, 0.0).otherwise(0.0))
             for word, place in (("best", 1 + better), ("worst", self.motors.at(p.group) - worse))
         )
         alone, shared = self.best.fixed(0), say("{:.0f}–{:.0f}", self.best, self.worst)
@@ -178,20 +165,18 @@ class Ranked:
     def _own_standing(self) -> None:
         """Add this motor's place in words: ``2nd of 5``, ``2nd or 3rd of 5``, from eight peers up with its percentile."""
         best, worst = (
-            self._of_group(f"own_{word}", f"place of this motor at {word}").derive(place.sum(_HERE, _OWN), "0: none.")
+            self._of_group(f"own_{word}", f"place of this motor at {word}").derive(place.sum(_HERE, _OWN))
             for word, place in (("best", self.best), ("worst", self.worst))
         )
         behind, sharing, peers = self.motors - worst, worst - best, self.motors - 1
         percentile = self.percentile = self._of_group("percentile", "percentile of this motor").derive(
-            (best > 0).where(100 * (behind + sharing / 2) / peers),
-            "Share of the peers behind it; half of those within noise count.",
+            (best > 0).where(100 * (behind + sharing / 2) / peers)
         )
         between = (worst - best).equals(1).where(" or ", " to ")
         place = best.equals(worst).where(_ordinal(best), join(_ordinal(best), between, _ordinal(worst)))
         words = say("{} of {:.0f}", place, self.motors).otherwise("")
         self.own_place = self._of_group("told_place", "place in words").derive(
-            (best > 0).where((self.motors > 1).where(words, "no peer to compare with"), "not read").otherwise(""),
-            source=ONE_CONTROL,
+            (best > 0).where((self.motors > 1).where(words, "no peer to compare with"), "not read").otherwise("")
         )
         many = ((best > 0) & (peers >= least_for_percentile)).where(say(", percentile {:.0f}", percentile), "")
         c.COMPARED.column(f"{self._figure}_standing", c.TITLES[self._figure]).derive(
@@ -222,12 +207,9 @@ drawn_name = p.PEERS.helper("drawn_name", "Motor, as drawn").derive(
 
 # --- what nothing beats ---------------------------------------------------------------------------------------
 
-_lightness = p.PEERS.helper("lightness", "1 over mass", decimals=5).derive(
-    (1 / p.mass).otherwise(0.0), "0 where the mass is not known: the lighter the better."
-)
+_lightness = p.PEERS.helper("lightness", "1 over mass", decimals=5).derive((1 / p.mass).otherwise(0.0))
 mass_band = c.COMPARED.helper("mass_band", "Mass: smallest difference that counts", "%").derive(
-    p.mass_share.largest(_HERE) * 2**0.5,
-    "√2 times the largest ± of a mass, which is known by scale, or by gauge and length.",
+    p.mass_share.largest(_HERE) * 2**0.5
 )
 _half_mass = within(mass_band.at(p.group) / 2)
 _light_low, _light_high = (
@@ -235,19 +217,16 @@ _light_low, _light_high = (
     for name, end in (("low", _lightness * _half_mass), ("high", _lightness / _half_mass))
 )
 _all_known = (_thrust.key > 0) & (_at_thrust.key > 0) & (_lightness > 0)
-three_known = p.PEERS.helper("three_known", "Thrust, mass and g/W known").derive(
-    flag(_all_known).otherwise(0.0), "1 where all three are."
-)
+three_known = p.PEERS.helper("three_known", "Thrust, mass and g/W known").derive(flag(_all_known).otherwise(0.0))
 _AXES = ((_thrust.low, _thrust.high), (_at_thrust.low, _at_thrust.high), (_light_low, _light_high))
 _WITH_ALL = (p.in_group, Condition(three_known, "=", Constant(1.0)))
 _no_worse = tuple(Condition(high, ">=", low) for low, high in _AXES)
 _no_better = tuple(Condition(low, "<=", high) for low, high in _AXES)
+"""No worse in thrust, in mass and in g/W at equal thrust, and better in one by more than the smallest difference."""
 beaten_by = p.PEERS.helper("beaten_by", "Motors that beat it").derive(
     three_known.equals(1).where(
-        p.group.count(*_WITH_ALL, *_no_worse) - p.group.count(*_WITH_ALL, *_no_worse, *_no_better), BLANK
-    ),
-    "No worse in thrust, in mass and in g/W at equal thrust, and better in one by more than the smallest difference.",
-    practice("Pareto's order; what lies within noise counts as equal"),
+        p.group.count(*_WITH_ALL, *_no_worse) - p.group.count(*_WITH_ALL, *_no_worse, *_no_better)
+    )
 )
 p.PEERS.column("unbeaten", "Nothing beats it").derive(
     beaten_by.present().where(beaten_by.equals(0).where("yes", join("no: ", beaten_by.fixed(0), " better")), ""),
