@@ -6,7 +6,7 @@ other, and `pairs` of kept figures.
 
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
-from xlsengine.bench.advice.suitability import HOVER, craft_power, from_full_throttle
+from xlsengine.bench.advice.suitability import HOVER, craft_power, from_full_throttle, hover_total
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.exponents import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity
@@ -31,14 +31,14 @@ _full = g.full["thrust"], g.full["current"]
 estimated, estimated_off = from_full_throttle(
     CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED, all_up_mass / motor_count, *_full
 )
-_read, _reached = (flag(amps > 0).otherwise(0.0) for amps in (HOVER.current.value, estimated))
+_read, _reached = (flag(amps > 0).otherwise(0.0) for amps in (HOVER["current"].value, estimated))
 hover_by = READ_OFF * _read + ESTIMATED * (1 - _read) * _reached
 """Where the amps come from; 0 where they are out of reach."""
 hover_basis = call("choose", hover_by + 1, OUT_OF_REACH, ESTIMATE, BY_STEPS)
-hover_current = HOVER.current.value.otherwise(estimated)
-hover_current_doubt = HOVER.current.expanded.otherwise(estimated * estimated_off)
+hover_current = HOVER["current"].value.otherwise(estimated)
+hover_current_doubt = HOVER["current"].expanded.otherwise(estimated * estimated_off)
 estimated_watts = craft_power(estimated * g.full["voltage"])
-hover_watts = HOVER.total.otherwise(estimated_watts)
+hover_watts = hover_total.otherwise(estimated_watts)
 """Of the craft."""
 
 
@@ -50,7 +50,7 @@ def watts_off(watts: Node) -> Node:
 def minutes_doubt(minutes: Node, watts_off: Node) -> Node:
     """Return the ± of the minutes: of the power, and of going by a static table."""
     by_estimate = minutes * (watts_off * watts_off + (flight_time_range / 100) ** 2).sqrt()
-    return HOVER.time.expanded.otherwise(by_estimate)
+    return HOVER["time"].expanded.otherwise(by_estimate)
 
 
 # --- at full throttle ----------------------------------------------------------------------------------------------
