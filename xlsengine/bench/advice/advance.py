@@ -21,16 +21,14 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.craft import airspeed
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.expression import BLANK, Column, Node, greater, join, lesser, say
-from xlsengine.sources import FIRST_ORDER_MOTOR, Source, definition, practice, published, worked_out
+from xlsengine.sources import Source, definition, practice, published, worked_out
 from xlsengine.units import GRAM_FORCE, INCH
 
 # --- worked from the sweeps; the tests work each out again ---------------------------------------------------------
 
 _SITE = "UIUC Propeller Data Site (Brandt, Deters, Ananda, Dantsker, Selig)"
-SWEEPS = published(f"fit to sweeps of 12 two-blade propellers of the {_SITE}, each weighing the same")
 BAND_WORDS = "11 of 12 propellers, each left out of fit and width, had 85 % of their points within the band"
 BAND_SOURCE = published(f"{_SITE}: {BAND_WORDS}, in CP and in CT; 2 % of all points lay above")
-CARE_SOURCE = practice("no open sweeps there, so the band is taken wider")
 
 
 class Curve(NamedTuple):
@@ -45,6 +43,7 @@ class Curve(NamedTuple):
         return Curve(*(own + by * other for own, other in zip(self, _SHAPE, strict=True)))
 
 
+"""The fits are to sweeps of 12 two-blade propellers, each weighing the same."""
 ZERO_THRUST, ZERO_THRUST_PER_POWER, ZERO_THRUST_PER_SIZE = 0.006, 1.199, 0.128
 POWER = Curve(1.0, -0.014, -0.677)
 THRUST = Curve(1.0, -0.628, -0.372)
@@ -65,7 +64,8 @@ SWEPT_SIZE = 7.82
 """Up to here (535,000) the tunnels ran; farther on the band is wider."""
 FITTED_BLADES, MOST_BLADES = 2, 4
 BLADE_CARE, SIZE_CARE = 1.5, 1.25
-"""How much wider the band is taken for another blade count or one not given, and beyond the tunnels' speeds."""
+"""How much wider the band is taken for another blade count or one not given, and beyond the tunnels' speeds: there are no
+open sweeps there (common practice, no source)."""
 
 RULE_SHARE, RULE_SHARE_ABOVE = 17.0, 70.0
 """Percent of the sweeps' points whose current falls by 25 to 40 %, and of those where it falls by less."""
@@ -94,8 +94,8 @@ IN_FLIGHT = Table.beside(
 _place = IN_FLIGHT.row
 
 
-def _step(name: str, label: str, node: Node, symbol: str = "", said: str = "", source: Source | None = None) -> Column:
-    return IN_FLIGHT.helper(name, label, symbol=symbol).derive(node, said, source)
+def _step(name: str, label: str, node: Node, symbol: str = "") -> Column:
+    return IN_FLIGHT.helper(name, label, symbol=symbol).derive(node)
 
 
 prop = IN_FLIGHT.take(p.prop, "prop")
@@ -108,18 +108,16 @@ diameter = g.diameter.at(_place)
 _revolutions = static_speed / 60
 _line = p.line_square.at(_place), p.line_linear.at(_place)
 _square = _step("square", "Square part of the line", _line[0] / (_line[0] + _line[1]), "a")
-_emf = _step("emf", "Back-EMF over volts", p.back_emf.at(_place) / p.voltage.at(_place), "e", source=FIRST_ORDER_MOTOR)
+_emf = _step("emf", "Back-EMF over volts", p.back_emf.at(_place) / p.voltage.at(_place), "e")
 blades = IN_FLIGHT.take(p.blades, "blades", helper=True)
 _power = p.back_emf.at(_place) * p.torque_current.at(_place)
-_modelled_power = _step(
-    "modelled_power", "Shaft power by the model", _power, "", "W; blank without a line.", FIRST_ORDER_MOTOR
-)
+_modelled_power = _step("modelled_power", "Shaft power by the model", _power)
 shaft_power = (p.torque.at(_place) * 2 * math.pi * _revolutions).otherwise(_modelled_power)
 """W, static. By torque where it was read, else back-EMF times the current above the no-load one."""
 _pull = static_thrust * GRAM_FORCE * _revolutions * diameter * INCH
 per_thrust = _step("per_thrust", "CP over CT, static", shaft_power / _pull, "CP/CT")
-_said = "m²/s: the Reynolds number but for the viscosity of air."
-size = _step("size", "n·D², static", _revolutions * (diameter * INCH) ** 2, "n·D²", _said)
+size = _step("size", "n·D², static", _revolutions * (diameter * INCH) ** 2, "n·D²")
+"""m²/s: the Reynolds number but for the viscosity of air."""
 zero_thrust = ZERO_THRUST + ZERO_THRUST_PER_POWER * per_thrust + ZERO_THRUST_PER_SIZE * size.ln()
 """The advance ratio where thrust is gone, by what the propeller does when static."""
 _static_ratio = airspeed / (_revolutions * diameter * INCH)
@@ -139,24 +137,11 @@ _PER_THRUST = _within(per_thrust, LEAST_PER_THRUST, MOST_PER_THRUST)
 _BLADES = _within(blades, FITTED_BLADES, MOST_BLADES).otherwise(1.0).equals(1.0)
 _TWO_BLADES = blades.equals(FITTED_BLADES).otherwise(0.0).equals(1.0)
 _widened = _TWO_BLADES.where((size <= SWEPT_SIZE).where(1.0, SIZE_CARE), BLADE_CARE)
-care = _step(
-    "care",
-    "Band, times its usual width",
-    size.present().where(_widened),
-    "",
-    "More for a blade count that is not two or not given, and for more n·D² than the tunnels reached.",
-    CARE_SOURCE,
-)
+care = _step("care", "Band, times its usual width", size.present().where(_widened))
 _half = BAND * care
 _reached = (((_PITCH & _DIAMETER) & _SIZE) & _PER_THRUST) & _BLADES
-scaled = _step(
-    "scaled",
-    "x at the static speed",
-    rule.flies_forward(_reached.where(static_advance / zero_thrust), BLANK),
-    "x0",
-    "J_s over J0; blank outside the fit's reach, and for hover, 3D and ducted flying.",
-    SWEEPS,
-)
+_start = rule.flies_forward(_reached.where(static_advance / zero_thrust), BLANK)
+scaled = _step("scaled", "x at the static speed", _start, "x0")
 
 # --- the operating point -------------------------------------------------------------------------------------------
 
@@ -177,7 +162,7 @@ def _shown(
 _share = _speed_share("as fitted", POWER)
 advance = _shown("advance", "Advance ratio", "", static_advance / _share, "v / (n·D).", definition(), "J", 2)
 _there = (scaled / _share <= FARTHEST) & (advance <= MOST_ADVANCE)
-_pulls = _step("pulls", "Within reach", _there.where(1.0), "", "1 where the fitted thrust is not gone.", SWEEPS)
+_pulls = _step("pulls", "Within reach: the fitted thrust is not gone", _there.where(1.0))
 _turns = _pulls * static_speed * _share
 speed = _shown("speed", "Speed", "rpm", _turns, "A little above the static one.", _solved, "n_f")
 
@@ -207,19 +192,9 @@ def _estimate(kind: str, end: str, unit: str, node: Node, decimals: int) -> Colu
 current = _estimate("current", "", "A", _where_it_pulls(_drawn(_share)), 1)
 _least = _where_it_pulls(_drawn(_speed_share("low", POWER.aside(-_half))))
 current_low = _estimate("current", "low", "A", _least, 1)
-_by_width = _step(
-    "current_by_width",
-    "Current in flight, high by the width",
-    _drawn(_speed_share("high", POWER.aside(_half))),
-    source=BAND_SOURCE,
-)
-_by_rise = _step(
-    "current_by_rise",
-    "Current in flight, most by any sweep",
-    _drawn(_speed_share("risen", Curve(1 + MOST_RISE * care, 0.0, 0.0))),
-    said="CP as high as it rose in any sweep.",
-    source=SWEEPS,
-)
+_wide, _risen = _speed_share("high", POWER.aside(_half)), _speed_share("risen", Curve(1 + MOST_RISE * care, 0.0, 0.0))
+_by_width = _step("current_by_width", "Current in flight, high by the width", _drawn(_wide))
+_by_rise = _step("current_by_rise", "Current in flight, most by any sweep", _drawn(_risen))
 current_high = _estimate("current", "high", "A", _where_it_pulls(lesser(_by_width, _by_rise)), 1)
 _share_of_static = (current_high - current_low) / static_current * 100
 _said = "Of the current in flight, in % of the static one."
