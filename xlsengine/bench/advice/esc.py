@@ -15,7 +15,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import airspeed, all_up_mass, craft_propeller, motor_count, pack_cells, way_of_flying
 from xlsengine.bench.physics.group_rows import prop_first
-from xlsengine.expression import Column, Condition, Constant, Named, Node, call, first_holding, flag, join, say
+from xlsengine.expression import Condition, Constant, Named, Node, call, first_holding, flag, join, say
 
 ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
@@ -233,22 +233,13 @@ _BY_OWN_SPEED = (
     "The range in flight comes from the propeller's own speed on the stand, the airspeed on Craft and open wind-tunnel "
     "data (UIUC Propeller Data Site)."
 )
-_BY_THE_RULE = f" The range in flight is a rule of thumb of the trade, without a source: {RULE_WORDS}."
-
-
-def _in_either_row(column: Column, value: float) -> tuple[Node, Node]:
-    """Return 1 where a column holds a value in the row that decides, else 0: held, and in flight."""
-    held, flown = (row.present().where(flag(column.at(row).equals(value)), 0.0) for row in (held_row, flight_row))
-    return held, flown
-
-
-_by_speed, _by_rule = _in_either_row(f.by_speed, 1.0), _in_either_row(rule.reduced, rule.REDUCED)
-_by_rule_alone = _by_rule[0] * (1 - _by_speed[0]) + _by_rule[1] * (1 - _by_speed[1])
+_BY_THE_RULE = f"The range in flight is a rule of thumb of the trade, without a source: {RULE_WORDS}."
+_bases = (
+    (f.by_speed.at(flight_row).equals(1), _BY_OWN_SPEED),
+    (rule.reduced.at(flight_row).equals(rule.REDUCED), _BY_THE_RULE),
+)
 flight_source = ESC.figure("esc_flight_source", "Where the range in flight comes from").derive(
-    call(
-        "trim",
-        join((_by_speed[0] + _by_speed[1] > 0).where(_BY_OWN_SPEED, ""), (_by_rule_alone > 0).where(_BY_THE_RULE, "")),
-    )
+    flight_row.present().where(first_holding(_bases, ""), "")
 )
 
 # --- what stands beside the advice ---------------------------------------------------------------------------

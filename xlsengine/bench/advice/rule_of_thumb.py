@@ -38,20 +38,13 @@ def flown_in_bursts(yes: Operand, no: Operand) -> Node:
     return way_of_flying.equals(BURSTS).where(yes, no)
 
 
-def by_pitch(ratio: Node) -> Node:
-    """Return the rule by pitch over diameter: from the limit on Settings, and where it is not known, current may rise."""
-    return (ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE).otherwise(MAY_RISE)
-
-
+_by_pitch = (r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE).otherwise(MAY_RISE)
 flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(
-    flies_forward(by_pitch(r.pitch_ratio), STATIC),
+    flies_forward(_by_pitch, STATIC),
     "1: less, by the shares on Settings; 2: as static and may rise, for a pitch over diameter from the limit on "
     "Settings or one that is not known; 0: as static, in hover, 3D, ducted and held full throttle.",
-    SOURCE,
 )
-reduced = g.SUMMARY.helper("flight_rule_here", "In flight, rule").derive(
-    flies_forward(by_pitch(r.pitch_ratio.at(g.first_row)), STATIC), source=SOURCE
-)
+reduced = g.SUMMARY.helper("flight_rule_here", "In flight, rule").derive(flight_rule.at(g.first_row))
 
 
 def in_flight(static: Node, share: Node, rule: Node) -> Node:
