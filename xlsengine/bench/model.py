@@ -33,8 +33,7 @@ from xlsengine.bench.groups.headline import HEADLINES
 from xlsengine.bench.groups.measured_points import MEASURED
 from xlsengine.bench.groups.normalising import SAG
 from xlsengine.bench.groups.peaks import PEAKS
-from xlsengine.bench.groups.prediction import PREDICTED
-from xlsengine.bench.groups.prediction_trials import PREDICTION
+from xlsengine.bench.groups.prediction import PREDICTED, PREDICTION
 from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
 from xlsengine.bench.groups.repeatability import REPEATABILITY
 from xlsengine.bench.groups.repeats import GROUPS, REPEATS
