@@ -40,7 +40,7 @@ class Cells(NamedTuple):
 
 @dataclass(frozen=True)
 class Drawn:
-    """One series: its x (or categories) and its y, whose header names it; a `line` has no marks.
+    """One series: its x (or categories) and its y, whose header names it.
 
     `margin` holds what stands behind “±”, for error bars. `look` says which colour and mark, and which dash; the
     colours of series `by_cells` are those of cell counts.
@@ -48,7 +48,6 @@ class Drawn:
 
     x: Cells
     y: Cells
-    line: bool = False
     margin: Cells | None = None
     look: tuple[int, int] = (0, 0)
     by_cells: bool = False

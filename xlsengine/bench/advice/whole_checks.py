@@ -19,7 +19,7 @@ from xlsengine.bench.inputs.craft import craft_propeller
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import at_most
 from xlsengine.bench.physics import motor_model as m
-from xlsengine.bench.physics import propeller_figures as f
+from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.bench.uncertainty import motor_uncertainty as u
 from xlsengine.expression import (
@@ -200,7 +200,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Another or a fuller pack for the larger propellers, a supply at its limit, or swapped volts.",
         "Check Voltage of these readings and which pack was used; the line stands on Propellers.",
     ),
-    _check("whole_coefficients", "Thrust coefficients of one propeller differ", r.speed, _of_widest(f.first_row))(
+    _check("whole_coefficients", "Thrust coefficients of one propeller differ", r.speed, _of_widest(f.propeller_first))(
         _widest > s.thrust_coefficient_limit,
         say(
             "{}: farthest apart {}",

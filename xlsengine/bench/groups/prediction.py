@@ -135,8 +135,8 @@ _sagging = PREDICTED.helper("sagging", "Open: sag of the supply").derive(
 )
 # A motor that is loaded more than taken also warms more: these two add.
 _OPEN = [_unlike, _loading + _warmth, _BY_VOLTS * _sagging]
-_STAND = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / m.thrust.at(_near)
-_VOLTMETER, _AMMETER = a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)
+_STAND = a.STAND / m.thrust.at(_near)
+_VOLTMETER, _AMMETER = a.VOLTMETER, a.AMMETER
 _of_instruments = PREDICTION.figure("prediction_coverage", "Coverage factor of the instruments", symbol="k").derive(
     coverage_factor(Constant(INFINITE)), source=GUM_PROPAGATION
 )
@@ -180,7 +180,7 @@ _given(
     _speed,
     _least_thrust / s.thrust_speed_power,
     [part / 2 for part in _OPEN],
-    [a.relative(a.taken_speed_accuracy)],
+    [a.TACHOMETER],
     "Blank where no speed was read.",
 )
 
