@@ -8,9 +8,8 @@ from xlsengine.workbook.reading.area_reader import AreaReader, Place, Position, 
 from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.trade_words import header_meant
+from xlsengine.workbook.reading.trade_words import header_meant, unit_of
 from xlsengine.workbook.reading.typed_values import plain_text, shown
-from xlsengine.workbook.reading.unit_words import unit_of
 
 LABEL, VALUE, UNIT = FORM_HEADERS[:3]
 REQUIRED_MARK = "*"

@@ -25,10 +25,9 @@ from xlsengine.workbook.reading.findings import Findings, key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.plain_sources import sheets_of
 from xlsengine.workbook.reading.table_reader import read_table
-from xlsengine.workbook.reading.trade_words import header_meant
+from xlsengine.workbook.reading.trade_words import LONGEST_WORD, header_meant, unit_of
 from xlsengine.workbook.reading.typed_texts import readings_of, would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
-from xlsengine.workbook.reading.unit_words import LONGEST_WORD, unit_of
 
 _LEAST_KNOWN, _LEAST_FIGURES = 3, 2
 _LOOKED_AT = 200  # rows in which a header is looked for

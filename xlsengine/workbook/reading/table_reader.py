@@ -13,7 +13,7 @@ from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.propeller_names import GEOMETRY, NameFiller
-from xlsengine.workbook.reading.unit_words import unit_of
+from xlsengine.workbook.reading.trade_words import unit_of
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
 

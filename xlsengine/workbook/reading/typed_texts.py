@@ -8,15 +8,10 @@ from collections.abc import Iterator
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
 from xlsengine.workbook.reading.cells import moment
-from xlsengine.workbook.reading.unit_words import converted, plain_signs, unit_of
+from xlsengine.workbook.reading.trade_words import converted, plain_signs, unit_of, words_of
 
-# Words for "not measured"; a word that may as well mean zero is not among them.
-_NOT_MEASURED = (
-    "-|--|---|/|./.|?|..|...|…|n/a|n.a.|na|n. a.|nan|null|k.a.|k. a.|k/a|n.v.|n.b.|n/b|n.d.|nd|n/d|s.o.|tbd|not measured|"
-    "not read|unknown|nicht gemessen|unbekannt|keine angabe|entfällt|non mesuré|inconnu|sans objet"
-)
-NOT_MEASURED = frozenset(_NOT_MEASURED.split("|"))
-BLANK_OR_ZERO = frozenset(("none", "nil", "keine", "keiner", "nichts", "aucun", "aucune", "rien", "nul"))
+NOT_MEASURED, BLANK_OR_ZERO = map(frozenset, words_of("blank").values())
+"""Words for “not measured”; those that may as well mean zero are not among them."""
 LONGEST_READ = 80
 _ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)
 _IN_DOUBT = re.compile(r"(?<=[\w.%])\s*(\?|\(\?\))$")
@@ -27,14 +22,6 @@ _POUNDS_AND_OUNCES = re.compile(
 _OF_TWO_MEANINGS = re.compile(r"[.,]\d{3}(?!\d)")
 _PLAIN = re.compile(r"\d+|\d*[.,]\d+")
 _GROUPED = {",": r"\d{1,3}(,\d{3})+", ".": r"\d{1,3}(\.\d{3})+", " ": r"\d{1,3}( \d{3})+", "'": r"\d{1,3}('\d{3})+"}
-
-
-# What people write in a number's place, by field.
-WORDS: dict[str, dict[str, float]] = {
-    "throttle": dict.fromkeys(
-        ("wot", "full", "max", "full throttle", "wide open", "vollgas", "voll", "plein gaz"), 100.0
-    )
-}
 
 
 def would_take(declared: Field, number: float) -> bool:
@@ -56,9 +43,8 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
     if len(text) > LONGEST_READ:
         return []
     plain = plain_signs(text)
-    word = WORDS.get(declared.name, {}).get(plain.casefold())
-    if word is not None:
-        return [word]
+    if declared.name == "throttle" and plain.casefold() in words_of("number")["100"]:
+        return [100.0]
     pounds = _POUNDS_AND_OUNCES.fullmatch(plain)
     if pounds:
         plain = f"{16 * int(pounds[1]) + float(pounds[2].replace(',', '.'))} oz"
@@ -107,22 +93,7 @@ def _numbers(text: str) -> Iterator[float]:
 # --- days ------------------------------------------------------------------------------------------------------
 
 
-# Months by the first letters that tell them apart, in English, German and French.
-_MONTHS = (
-    "january jan januar jan. janvier janv janv. jänner",
-    "february feb februar feb. février févr fevrier fév",
-    "march mar märz mrz mars maerz",
-    "april apr avril avr apr. avr.",
-    "may mai",
-    "june jun juni juin",
-    "july jul juli juillet juil juil.",
-    "august aug août aug. aout",
-    "september sep sept septembre sept. sep.",
-    "october oct oktober okt octobre oct. okt.",
-    "november nov novembre nov.",
-    "december dec dezember dez décembre déc decembre dec. dez.",
-)
-_MONTH_OF = {word: number for number, words in enumerate(_MONTHS, start=1) for word in words.split()}
+_MONTH_OF = {word: int(number) for number, words in words_of("month").items() for word in words}
 _IN_NUMBERS = re.compile(r"(\d{1,2})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{4})")
 _YEAR_FIRST = re.compile(r"(\d{4})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{1,2})|(\d{4})(\d\d)(\d\d)")
 _DAY_FIRST_IN_WORDS = re.compile(r"(\d{1,2})(?:\.|st|nd|rd|th|er)?\s*([^\W\d]+\.?),?\s*(\d{4})")

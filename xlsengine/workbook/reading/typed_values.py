@@ -12,7 +12,7 @@ from xlsengine.bench.inputs.bench_test import LONGEST_PROPELLER, LONGEST_TEXT, P
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Unstored, number_text
-from xlsengine.workbook.reading.trade_words import choice_meant
+from xlsengine.workbook.reading.trade_words import choice_meant, converted, is_unit, plain_signs
 from xlsengine.workbook.reading.typed_texts import (
     BLANK_OR_ZERO,
     LONGEST_READ,
@@ -24,7 +24,6 @@ from xlsengine.workbook.reading.typed_texts import (
     states_plainly,
     would_take,
 )
-from xlsengine.workbook.reading.unit_words import converted, is_unit, plain_signs
 
 _LONGEST_COMPARED = 100
 _DIGITS = 3
