@@ -48,7 +48,7 @@ class FoundNote:
 
 def notes_of(package: Package, sheet_part: str) -> Iterator[FoundNote]:
     """Yield the notes on a sheet."""
-    for part in package.related(sheet_part, "comments").values():
+    for part in dict.fromkeys(package.related(sheet_part, "comments").values()):
         root = package.root(part)
         authors = [e.text or "" for e in root.iter() if e.tag.endswith("}author")]
         for comment in (e for e in root.iter() if e.tag.endswith("}comment")):
@@ -101,7 +101,7 @@ class _Media(NamedTuple):
 def _drawn(
     package: Package, sheet: str, sheet_part: str, media: dict[str, _Media], refused: Counter[str]
 ) -> Iterator[SheetPicture]:
-    for drawing in package.related(sheet_part, "drawing").values():
+    for drawing in dict.fromkeys(package.related(sheet_part, "drawing").values()):
         images = package.related(drawing, "image")
         for anchor in package.root(drawing):
             held = next((e for e in anchor if e.tag.endswith("}pic")), None)

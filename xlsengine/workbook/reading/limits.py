@@ -14,7 +14,6 @@ LARGEST_RATIO, RATIO_COUNTS_FROM = 200, 50 * MEBIBYTE
 MOST_PARTS = 2000
 LARGEST_ELEMENT = MEBIBYTE // 4  # bytes from the start of one element to that of the next
 DEEPEST = 100  # elements inside each other
-UNPACKED_ONCE = 2 * MEBIBYTE  # bytes of parts that are kept between weighing and parsing them
 TOO_MUCH = "a row or another piece of it holds more than a bench test can"
 LARGEST_TEXTS = 32 * MEBIBYTE  # of all cells of a workbook together
 MOST_ROWS = 100_000  # of readings

@@ -22,8 +22,8 @@ from xlsengine.workbook.reading.cells import Found, Row, SheetCells, content_of
 from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.extras import OwnHeaders, plain_value
 from xlsengine.workbook.reading.findings import Findings, key
+from xlsengine.workbook.reading.kinds import sheets_of
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.plain_sources import sheets_of
 from xlsengine.workbook.reading.table_reader import read_table
 from xlsengine.workbook.reading.trade_words import LONGEST_WORD, header_meant, unit_of
 from xlsengine.workbook.reading.typed_texts import readings_of, would_take

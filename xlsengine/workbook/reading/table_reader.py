@@ -46,7 +46,7 @@ def _located(table: Table, held: Held, findings: Findings) -> tuple[AreaReader, 
     places = {name: place for name, place in sought.items() if place is not None}
     columns = [place.column for place in places.values()]
     reader = AreaReader(_taken_in(held, columns), held.cells, known, findings)
-    reader.named.update(columns)
+    reader.labels.named.update(columns)
     filled = [
         row for row in reader.rows if any(content_of(held.cells[row].get(column)) is not None for column in columns)
     ]
