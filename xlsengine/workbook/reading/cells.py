@@ -23,7 +23,6 @@ _TRUE = ("1", "true")
 _ROW_DEPTH = 3  # worksheet, sheetData, row
 LAST_ROW, LAST_COLUMN = 2**20 - 1, 2**14 - 1
 _FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
-_NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\[\]]*\]', re.IGNORECASE)
 _ESCAPE = re.compile("_x(?![Dd][89A-Fa-f])([0-9A-Fa-f]{4})_")  # halves of surrogate pairs are no signs
 
@@ -326,9 +325,8 @@ def moment(serial: float, counts_from_1904: bool = False) -> Found:
     (datetime.datetime(2026, 5, 31, 0, 0), datetime.time(12, 0))
     """
     first = _FIRST_DAY_1904 if counts_from_1904 else _FIRST_DAY
-    early = 1 if not counts_from_1904 and serial < _NOT_A_LEAP_DAY else 0
     try:
-        when = first + datetime.timedelta(days=early, seconds=round(serial * 86400))
+        when = first + datetime.timedelta(seconds=round(serial * 86400))
     except (OverflowError, ValueError):
         return serial
     return serial if serial < 0 else when.time() if serial < 1 else when
@@ -343,14 +341,6 @@ def unescaped(text: str) -> str:
     return _ESCAPE.sub(lambda found: chr(int(found[1], 16)), text) if "_x" in text else text
 
 
-def string_of(item: Element) -> str:
-    """Return the text of a string item, plain or in runs, without phonetic guides."""
-    if len(item) == 1 and item[0].tag.endswith("}t"):
-        return unescaped(item[0].text or "")
-    parts = [part for child in item if not child.tag.endswith("}rPh") for part in child.iter()]
-    return unescaped("".join(part.text or "" for part in parts if part.tag.endswith("}t")))
-
-
 def shared_strings(part: IO[bytes]) -> list[str]:
     """Return the strings that cells speak of by number."""
     events = _Strings()
@@ -360,9 +350,8 @@ def shared_strings(part: IO[bytes]) -> list[str]:
 
 def cell_formats(styles: Element) -> list[str]:
     """Return for each cell style whether it shows numbers as a ``date``, a ``percent`` or plainly (``""``)."""
-    codes = {int(e.attrib["numFmtId"]): e.get("formatCode", "") for e in styles.iter() if e.tag.endswith("}numFmt")}
-    listed = next((e for e in styles if e.tag.endswith("}cellXfs")), ())
-    numbers = [int(style.get("numFmtId", 0)) for style in listed]
+    codes = {int(e.attrib["numFmtId"]): e.get("formatCode", "") for e in styles.iterfind(".//{*}numFmt")}
+    numbers = [int(style.get("numFmtId", 0)) for style in styles.iterfind("{*}cellXfs/*")]
     kinds = {number: _format_kind(number, codes) for number in dict.fromkeys(numbers)}
     return [kinds[number] for number in numbers]
 

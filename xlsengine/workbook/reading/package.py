@@ -179,14 +179,13 @@ class Package:
 
     def _relation_of_sheets(self) -> dict[str, str]:
         """Return the id of each sheet's relation by the sheet's name, "" where it has none."""
-        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
+        listed = self.book.iterfind(".//{*}sheet")
         return {e.attrib["name"]: next((v for k, v in e.attrib.items() if k.endswith("}id")), "") for e in listed}
 
     @property
     def counts_from_1904(self) -> bool:
         """Tell whether dates are counted from 1904."""
-        settings = (e for e in self.book if e.tag.endswith("}workbookPr"))
-        return any(e.get("date1904") in ("1", "true") for e in settings)
+        return any(e.get("date1904") in ("1", "true") for e in self.book.iterfind("{*}workbookPr"))
 
     def shared(self, kind: str) -> str | None:
         """Return a part that the whole workbook uses: ``sharedStrings`` or ``styles``."""
@@ -207,7 +206,7 @@ class Package:
 
     def named_cells(self) -> dict[str, tuple[str, int, int]]:
         """Return sheet, row and column (from 0) of each single cell that the whole workbook knows by a name."""
-        listed = (e for e in self.book.iter() if e.tag.endswith("}definedName"))
+        listed = self.book.iterfind(".//{*}definedName")
         found = ((e.attrib["name"], _CELL.fullmatch(e.text or "")) for e in listed if "localSheetId" not in e.attrib)
         return {
             name: ((cell[1] or cell[2]).replace("''", "'"), int(cell[4]) - 1, column_number(cell[3]))
@@ -280,7 +279,7 @@ def refuse_what_is_no_file(path: Path) -> None:
 
 
 def _area(sheet: str, table: ElementTree.Element) -> Area:
-    headers = tuple(e.attrib["name"] for e in table.iter() if e.tag.endswith("}tableColumn"))
+    headers = tuple(e.attrib["name"] for e in table.iterfind(".//{*}tableColumn"))
     if len(headers) > limits.MOST_COLUMNS:
         raise WorkbookUnreadable(f"a table of it has more than {limits.MOST_COLUMNS} columns")
     corner, _, opposite = table.attrib["ref"].partition(":")

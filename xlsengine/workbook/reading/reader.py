@@ -101,7 +101,7 @@ def read_workbook(path: str | Path) -> Reading:
     if not findings.faults:
         tell_blanks(test, findings)
     test = named_by_its_file(test, Path(path), findings)
-    test = replace(test, extras=read_extras(Path(path), contents, where, test, findings))
+    test = replace(test, extras=read_extras(Path(path), contents, where, findings))
     findings.tell_unlisted()
     return Reading(
         test,
