@@ -103,7 +103,7 @@ def test_content_of_cells_that_hold_something(stored: Stored) -> None:
     assert content_of(stored) is not None
 
 
-@pytest.mark.parametrize("serial", [61.0, 46146.0, 46146.25, 2958465.0])
+@pytest.mark.parametrize("serial", [1.0, 59.0, 61.0, 46146.0, 46146.25, 2958465.0])
 def test_dates_agree_with_openpyxl(serial: float) -> None:
     assert moment(serial) == from_excel(serial)
 

@@ -23,6 +23,7 @@ _TRUE = ("1", "true")
 _ROW_DEPTH = 3  # worksheet, sheetData, row
 LAST_ROW, LAST_COLUMN = 2**20 - 1, 2**14 - 1
 _FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
+_NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\[\]]*\]', re.IGNORECASE)
 _ESCAPE = re.compile("_x(?![Dd][89A-Fa-f])([0-9A-Fa-f]{4})_")  # halves of surrogate pairs are no signs
 
@@ -325,8 +326,9 @@ def moment(serial: float, counts_from_1904: bool = False) -> Found:
     (datetime.datetime(2026, 5, 31, 0, 0), datetime.time(12, 0))
     """
     first = _FIRST_DAY_1904 if counts_from_1904 else _FIRST_DAY
+    early = 1 if not counts_from_1904 and serial < _NOT_A_LEAP_DAY else 0
     try:
-        when = first + datetime.timedelta(seconds=round(serial * 86400))
+        when = first + datetime.timedelta(days=early, seconds=round(serial * 86400))
     except (OverflowError, ValueError):
         return serial
     return serial if serial < 0 else when.time() if serial < 1 else when

@@ -48,7 +48,7 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
     pounds = _POUNDS_AND_OUNCES.fullmatch(plain)
     if pounds:
         plain = f"{16 * int(pounds[1]) + float(pounds[2].replace(',', '.'))} oz"
-    parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain)))
+    parts = _NUMBER_AND_WORD.fullmatch(_without_doubt(plain))
     if not parts:
         return []
     unit = unit_of(parts[2], declared) if parts[2] else (declared.unit if given is None else given)
@@ -58,22 +58,23 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
     return list(dict.fromkeys(number for number in numbers if would_take(declared, number)))
 
 
-def states_plainly(text: str, value: float) -> bool:
-    """Tell whether a text holds just this number, in whatever spelling: no other unit, no doubt, no mark of two meanings.
+def plain_numbers(text: str) -> tuple[list[float], bool]:
+    """Return the numbers that stand in a text as they are, whatever its unit, and whether there is no doubt about them.
 
-    >>> [states_plainly(text, 22.0) for text in ("22 mm", "22,0", "22?", "2.2 cm")], states_plainly("1,250", 1250.0)
-    ([True, True, False, False], False)
+    >>> [plain_numbers(text) for text in ("22,0 mm", "22?", "1,250")]
+    [([22.0], True), ([22.0], False), ([1.25, 1250.0], False)]
     """
     plain = plain_signs(text)
-    parts = _NUMBER_AND_WORD.fullmatch(plain)
-    doubted = _IN_DOUBT.search(plain) or parts is None or _OF_TWO_MEANINGS.search(parts[1])
-    return not doubted and value in plain_numbers(plain)
+    bare = _without_doubt(plain)
+    parts = _NUMBER_AND_WORD.fullmatch(bare)
+    if not parts:
+        return [], False
+    return list(_numbers(parts[1])), bare == plain and not _OF_TWO_MEANINGS.search(parts[1])
 
 
-def plain_numbers(text: str) -> list[float]:
-    """Return the numbers that stand in a text as they are, whatever its unit; words for “about” and “?” aside."""
-    parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain_signs(text))))
-    return list(_numbers(parts[1])) if parts else []
+def _without_doubt(text: str) -> str:
+    """Return a text without words for “about” and a mark that asks."""
+    return _IN_DOUBT.sub("", _ABOUT.sub("", text))
 
 
 def _numbers(text: str) -> Iterator[float]:
