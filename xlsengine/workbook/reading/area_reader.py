@@ -64,6 +64,12 @@ class AreaReader:
     def _title_place(self, column: int) -> str:
         return self.area.place(self.area.top, column)
 
+    def extend(self, area: Area) -> None:
+        """Take in the rows that follow the table."""
+        self.area = area
+        for known in ("rows", "filled_columns"):
+            self.__dict__.pop(known, None)
+
     @cached_property
     def rows(self) -> list[int]:
         """Return the rows between header and totals in which anything stands."""

@@ -74,7 +74,7 @@ class Labels:
             words = {at: header_meant(text.removesuffix(REQUIRED_MARK), declared) for at, text in self.unknown.items()}
             meant = {at: each for at, each in words.items() if each}
             found.update({at: each for at, each in meant.items() if not each.second} or meant)
-            self.named.update(meant)
+            self.named.update(found)
         if len(found) > 1:
             places = [self.place(at) for at in found]
             said, wanted = f"the {self.kind.word} in {' and '.join(places)}", f"it once in the {self.kind.home}"

@@ -24,6 +24,7 @@ LEAST_RATIO, LARGEST_RATIO = 0.25, 1.6
 MOST_RATIO = 2.0
 """Pitch over diameter beyond which a decimal mark is missing."""
 MOST_BLADES = 6
+_WITHIN = (0.5, 0.1)  # inches by which a figure without and with decimals may be off: names are rounded
 _WHOLE_PITCH_FROM, _WHOLE_PITCH_TO = 8, 22
 _FIGURE = r"(\d++(?:[.,]\d++)?+)"
 _BLADES_NEXT = r"(?:\s*+\"?\s*+x\s*+(\d++)(?![.,]\d))?+(?!\s*+\"?\s*+x)"
@@ -96,6 +97,7 @@ def is_ditto(name: str) -> bool:
     return name.casefold().strip(" .") in _DITTO
 
 
+@lru_cache(maxsize=4096)
 def one_spelling(name: str) -> str:
     """Return a name with its figures spelt as all are that mean them, and its other words as they stand.
 
@@ -127,8 +129,8 @@ def _without_blades(text: str) -> str:
 def _spelt(found: re.Match[str], text: str) -> Geometry:
     diameter, pitch, blades = found.groups()
     count = float(blades) if blades else _blades(text[: found.start()] + " " + text[found.end() :])
-    wide, steep = (float(figure.replace(",", ".")) for figure in (diameter, pitch))
-    return Geometry(wide, steep, count, _within(diameter), _within(pitch))
+    wide, steep = (figure.replace(",", ".") for figure in (diameter, pitch))
+    return Geometry(float(wide), float(steep), count, _WITHIN["." in wide], _WITHIN["." in steep])
 
 
 def _blades(text: str) -> float | None:
@@ -149,13 +151,7 @@ def _split(digits: str, blades: float | None) -> Iterator[Geometry]:
         if counted and (blades is not None or not 2 <= int(digits[-1]) <= MOST_BLADES):
             continue
         count = float(digits[-1]) if counted else blades
-        yield Geometry(diameter, pitch, count, max(0.1, 0.5 / 10**after), max(0.1, 0.5 / 10**decimals))
-
-
-def _within(text: str) -> float:
-    """Return half of the last printed digit, and never less than a tenth of an inch: names are rounded."""
-    decimals = len(text.replace(",", ".").partition(".")[2])
-    return float(max(0.1, 0.5 / 10**decimals))
+        yield Geometry(diameter, pitch, count, _WITHIN[after > 0], _WITHIN[decimals > 0])
 
 
 def _possible(geometry: Geometry) -> bool:
