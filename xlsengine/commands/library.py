@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -55,7 +55,7 @@ def list_tests(library: str, earlier: bool, as_json: bool) -> None:
     from xlsengine.library.listing import earlier_lines, test_lines
 
     with _opened(library) as shelf:
-        rows: list[Any] = shelf.history().to_dict("records") if earlier else shelf.rows()
+        rows = shelf.history() if earlier else shelf.tests()
         if as_json:
             say_json({"library": shelf.shown, "tests": rows})
             return
@@ -71,7 +71,7 @@ def show(named: str, library: str, as_json: bool) -> None:
     from xlsengine.library.listing import figure_lines, group_lines
 
     with _opened(library) as shelf:
-        (kept,) = shelf.kept(shelf.rows(id=shelf.find(named)))
+        (kept,) = shelf.kept(shelf.tests(id=shelf.find(named)))
         if as_json:
             say_json({"library": shelf.shown, "test": kept.test, "groups": kept.groups})
             return

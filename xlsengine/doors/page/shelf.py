@@ -56,7 +56,7 @@ _ON_A_WING = (
 def list_library(folder: Path, name: str) -> dict[str, Any]:
     """Return what a list shows of each test of the library, and the fields of a need."""
     with Library(wanted_place()) as shelf:
-        tests = list(test_cells(shelf.rows()))
+        tests = list(test_cells(shelf.tests()))
     need = [
         {
             "name": name,
