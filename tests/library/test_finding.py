@@ -167,8 +167,8 @@ def test_hover_figures_are_called_what_they_are(
     _, said, _ = ran(capsys, "find", *words, "-o", str(tmp_path / "found.xlsx"))
     _, as_json, _ = ran(capsys, "find", *words, "-o", str(tmp_path / "again.xlsx"), "--json")
     first = json.loads(as_json)["pairs"][:5]
-    lines = [line for line in said.splitlines() if " min in hover" in line]
-    assert [line.endswith(" min in hover (estimate)") for line in lines] == [
+    lines = [line for line in said.splitlines() if "hover time " in line]
+    assert [" min (estimate)" in line for line in lines] == [
         pair["hover_basis"] == "estimate" for pair in first if pair["minutes"] is not None
     ]
     assert ("not its flight time" in said) is told
@@ -181,7 +181,7 @@ def test_a_need_without_a_pack_gets_no_minutes(
     assert ran(capsys, "find", "--new", str(form), *WORDS[:-2])[0] == 0
     assert read_need(form)[0]["pack_capacity"] is None, "nobody typed one"
     _, said, _ = ran(capsys, "find", str(form), "--library", library.shown)
-    assert "min in hover" not in said
+    assert "hover time" not in said
     assert "No minutes: the need names no pack capacity" in said
 
 

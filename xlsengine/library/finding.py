@@ -2,6 +2,7 @@
 figures alone; the readings below full throttle are fetched for those that are worth ranking.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
@@ -10,13 +11,16 @@ import numpy as np
 from sqlalchemy import BigInteger, Connection, cast, func, select
 
 from xlsengine.bench.advice import pair_answers as a
+from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
 from xlsengine.bench.inputs.bench_test import Array, Value
+from xlsengine.expression import Column
 from xlsengine.library.opening import telling
 from xlsengine.library.store import Library, fetched
 from xlsengine.library.tables import group, step, test
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.need_pairs import PAIR, Columns, judged, listed, no_steps, scope_of, taken, to_rank
+from xlsengine.text_operations import fixed_text
 
 MOST_NAMED = 1000
 """Pairs that are not listed and named with their first reason; more are counted."""
@@ -149,3 +153,61 @@ def _unlisted(need: Mapping[str, Value], scope: Scope, pairs: Columns) -> tuple[
     reasons = ["fits, further behind" if reason in (None, "") else str(reason) for reason in said.tolist()]
     named = zip(pairs["motor"].tolist(), pairs["prop"].tolist(), pairs["cells"].tolist(), reasons, strict=True)
     return tuple(Unlisted(*each) for each in named)
+
+
+# --- what is told of the first pairs -----------------------------------------------------------------------------
+
+
+class _Figure(NamedTuple):
+    """What is shown of a pair: how it is headed, the figure, its ±, decimals and unit."""
+
+    head: str
+    column: Column
+    doubt: Column | None
+    decimals: int
+    unit: str
+
+
+_RATIO = _Figure("Thrust to weight", a.ratio, a.ratio_doubt, 2, " : 1")
+_HOVERING = (
+    _RATIO,
+    _Figure("Hover time", a.minutes, a.minutes_doubt, 1, " min"),
+    _Figure("Hover current", a.hover_current, a.hover_current_doubt, 1, " A"),
+    _Figure("Hover throttle", a.hover_throttle, None, 0, " %"),
+)
+_ON_A_WING = (
+    _RATIO,
+    _Figure("Thrust per power, full throttle", p.grams_per_watt, p.grams_per_watt_doubt, 2, " g/W"),
+    _Figure("In flight, at most (estimate)", a.flight_high, None, 0, " A"),
+    _Figure("Motor mass", p.motor_mass, p.mass_doubt, 1, " g"),
+)
+
+
+def first_pairs(finding: Finding, most: int) -> tuple[list[str], list[list[str]]]:
+    """Return the first pairs as texts under their heads: verdict, motor, propeller, figures with their ±, first reason."""
+
+    def column(of: Column) -> list[Any]:
+        return list(finding.scope.column(of.table, of.name).tolist()[:most])
+
+    def shown(figure: _Figure) -> list[str]:
+        values = column(figure.column)
+        doubts = [math.nan] * len(values) if figure.doubt is None else column(figure.doubt)
+        by_hover = figure.column in (a.minutes, a.hover_current)
+        bases = column(a.hover_basis) if by_hover else [""] * len(values)
+        return [
+            _shown(figure, value, doubt) + f" ({a.ESTIMATE})" * (basis == a.ESTIMATE and value == value)
+            for value, doubt, basis in zip(values, doubts, bases, strict=True)
+        ]
+
+    figures = _HOVERING if finding.hovers else _ON_A_WING
+    pairs = [f"{prop} on {cells:.0f}S" for prop, cells in zip(column(p.prop), column(p.cells), strict=True)]
+    columns = (column(a.verdict), column(p.motor), pairs, *map(shown, figures), column(a.first_reason))
+    heads = ["Verdict", "Motor", "Propeller", *(figure.head for figure in figures), "First reason"]
+    return heads, [list(row) for row in zip(*columns, strict=True)]
+
+
+def _shown(figure: _Figure, value: float, doubt: float) -> str:
+    if value != value:
+        return "–"
+    sure = f" ± {fixed_text(doubt, figure.decimals)}" if doubt == doubt else ""
+    return f"{fixed_text(value, figure.decimals)}{sure}{figure.unit}"
