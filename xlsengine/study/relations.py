@@ -35,8 +35,8 @@ VAGUE = 0.3
 SCATTER = 0.006
 """Usual scatter of a reading (common practice, no source: standard deviation on one mount 0.3 to 1 %)."""
 
-BY_HAND = 0.03
-"""Scatter of thrust and current at a throttle, which is set by hand (common practice, no source)."""
+AT_FULL, BY_HAND = 0.012, 0.03
+"""Scatter of thrust and current at full throttle, and at one that is set by hand (common practice, no source)."""
 
 STEPS_OFF = 0.75
 """Standard deviation of a display's last digit, in steps, rounding and flicker together."""
@@ -53,6 +53,12 @@ STANDS_OUT = 4.0
 ALONG = {"thrust": (1.7, 0.05), "current": (2.4, 0.01)}
 """Power of the throttle that thrust and current at equal volts go with, and how they step up from one cell count to the next
 (common practice, no source)."""
+
+USUAL_OHMS = 0.004
+"""Resistance of pack and leads, for each cell (common practice, no source: 2 to 8 mΩ)."""
+
+PACK_SCATTER = 0.006
+"""Scatter of a pack's volts under load, with its charge (common practice, no source)."""
 
 USUAL_SPEED_RATIO = 0.75
 """Speed over Kv times volts of a loaded motor at full throttle, 0.60 to 0.85 (common practice, no source)."""
@@ -91,9 +97,9 @@ class Bench:
         """Return the standard deviation that a column's display adds, as a share of the values."""
         return np.asarray(STEPS_OFF * self.steps[name] / rows.reading(name))
 
-    def noise(self, rows: JudgedRows, name: str, scatter: float = SCATTER) -> FloatArray:
+    def noise(self, rows: JudgedRows, name: str) -> FloatArray:
         """Return the standard deviation of a column, as a share of the values."""
-        return np.hypot(scatter, self.flicker(rows, name))
+        return np.hypot(SCATTER, self.flicker(rows, name))
 
     @cached_property
     def ohms(self) -> float:
@@ -188,7 +194,8 @@ def along(bench: Bench, rows: JudgedRows, column: str, of_all: bool = False) -> 
         *_counts(bench, rows, 0.04),
     ]
     label = _whole(rows) if of_all else rows.prop
-    return Relation(level, bench.noise(rows, column, COARSE / 3 if of_all else BY_HAND), terms, label, of_all=of_all)
+    scatter = COARSE / 3 if of_all else np.where(rows.point > 0, AT_FULL, BY_HAND)
+    return Relation(level, np.hypot(scatter, bench.flicker(rows, column)), terms, label, of_all=of_all)
 
 
 def volts(bench: Bench, rows: JudgedRows) -> Relation:
@@ -196,6 +203,13 @@ def volts(bench: Bench, rows: JudgedRows) -> Relation:
     return Relation(
         np.log(rows.voltage / rows.cells), np.full(rows.size, 0.03), _counts(bench, rows, 0.1), _whole(rows)
     )
+
+
+def pack_volts(bench: Bench, rows: JudgedRows) -> Relation:
+    """Return the volts of a cell under load, of readings of one cell count and kind: they fall with the amps."""
+    label = np.searchsorted(bench.counts, rows.cells) * 3 + np.nan_to_num(rows.point).astype(np.int64)
+    terms = [Term(rows.current * rows.cells / rows.voltage, -USUAL_OHMS, USUAL_OHMS / 2)]
+    return Relation(np.log(rows.voltage / rows.cells), np.full(rows.size, PACK_SCATTER), terms, label.astype(np.int64))
 
 
 def speed_of_all(bench: Bench, rows: JudgedRows) -> Relation:
