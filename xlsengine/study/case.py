@@ -22,7 +22,6 @@ class Limits:
     """The settings that the checks go by: shares instead of percent; `slip` as a logarithm.
 
     `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
-    `idle` is the no-load current (A), 0 where it was not read.
     `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply,
     `is_pack` True where it names a pack.
     """
@@ -38,12 +37,9 @@ class Limits:
     sags: bool
     is_pack: bool
     efficiency_least: float
-    efficiency_low: float
-    efficiency_high: float
     kv: float
     grams_per_amp: float
     volts_power: float
-    idle: float
 
 
 @dataclass(frozen=True)
@@ -75,24 +71,19 @@ def case_of(scope: Scope) -> Case:
 
 def _limits(scope: Scope) -> Limits:
     is_high = scope.named(cells_are.name) == HIGH_VOLTAGE
+    as_set = ("cell_voltage_low", "cell_voltage_high", "cell_voltage_most", "efficiency_least")
     return Limits(
         score=_setting(scope, "score_limit"),
         significance=_setting(scope, "outlier_significance") / 100,
         slip=math.log1p(_setting(scope, "slip_tolerance") / 100),
         ladder=_setting(scope, "ladder_tolerance") / 100,
-        cell_voltage_low=_setting(scope, "cell_voltage_low"),
-        cell_voltage_high=_setting(scope, "cell_voltage_high"),
-        cell_voltage_most=_setting(scope, "cell_voltage_most"),
         cell_voltage_top=_setting(scope, "cell_voltage_most" if is_high else "cell_voltage_high"),
-        efficiency_least=_setting(scope, "efficiency_least"),
-        efficiency_low=_setting(scope, "efficiency_low"),
-        efficiency_high=_setting(scope, "efficiency_high"),
         sags=scope.named(supply.name) != BENCH_SUPPLY,
         is_pack=scope.named(supply.name) == PACK,
         kv=scope.named("label_kv"),
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
         volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),
-        idle=float(np.nan_to_num(scope.named("no_load_current"))),
+        **{name: _setting(scope, name) for name in as_set},
     )
 
 

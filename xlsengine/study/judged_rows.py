@@ -54,7 +54,6 @@ class JudgedRows:
     current: FloatArray
     thrust: FloatArray
     speed: FloatArray
-    speed_ratio: FloatArray
     hover_efficiency: FloatArray
 
     @property
@@ -116,7 +115,7 @@ def judged_rows(scope: Scope) -> JudgedRows:
     def column(name: str) -> Any:
         return scope.column("Readings", name)[rows]
 
-    numbers = ("run", "cells", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio", "hover_efficiency")
+    numbers = ("run", "cells", "pitch", "blades", "voltage", "current", "thrust", "hover_efficiency")
     return JudgedRows(
         number=rows + 1,
         prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],
