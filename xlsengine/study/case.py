@@ -11,7 +11,7 @@ import numpy as np
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, PACK, cells_are, supply
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, judged_rows
+from xlsengine.study.judged_rows import BoolArray, JudgedRows, judged_rows
 
 IDEAL_SLOPE = 1.5
 """Power of the thrust that an ideal propeller's power goes with; 1.15 to 1.8 on benches (common practice, no source)."""
@@ -57,10 +57,6 @@ class Case:
     def sound(self) -> BoolArray:
         """Return the rows that neither an earlier check nor physics speaks against."""
         return ~(self.doubted | self.rows.impossible)
-
-    def at(self, places: IntArray) -> Case:
-        """Return the case of some of the rows, by their places as an array."""
-        return Case(self.rows.at(places), self.limits, self.doubted[places])
 
 
 def case_of(scope: Scope) -> Case:

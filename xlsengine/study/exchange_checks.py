@@ -26,11 +26,8 @@ EXCHANGES = {"prop": ("prop", "diameter", "pitch"), "thrust": ("thrust",), "curr
 ALIKE = math.log(1.06)
 """Misfit that an exchange may leave."""
 
-LEVEL_APART, TIMES = 0.18, 2.0
-"""What parts two propellers that step otherwise: in thrust at equal volts; in grams per amp, times the limit on Settings."""
-
-BOTH = 0.25
-"""Each of the two has to be off by this share of what parts them: else only one is."""
+LEAST_ODD = 0.035
+"""What the thrusts or currents of a propeller are off on a cell count, their mean, if they may be another's."""
 
 SURER = 2.0
 """One is named before others where it explains more, in half a sum of squared deviations, by this (a factor of 7)."""
@@ -94,25 +91,12 @@ def _whole_counts(trials: Trials) -> Iterator[Sides]:
     group = np.unique(rows.group[full], return_inverse=True)[1]
     first = np.searchsorted(group, np.arange(group.max() + 1))
     cells = rows.cells[full[first]]
-    thrust, current = (
-        np.bincount(group, trials.without(place, full, group).misfit) / np.bincount(group) for place in ALONG.values()
-    )
-    limits = np.array([LEVEL_APART, math.log1p(TIMES * case.limits.grams_per_amp)])
-    odd = np.stack([thrust, thrust - current], axis=1) / limits
+    found = (trials.without(place, full, group).misfit for place in ALONG.values())
+    odd = np.nan_to_num([np.abs(np.bincount(group, each)) / np.bincount(group) for each in found]).max(axis=0)
     for count in np.unique(cells):
-        size = np.where(cells == count, np.nan_to_num(np.abs(odd)).max(axis=1), 0.0)
-        tried = [int(each) for each in np.argsort(-size, kind="stable")[:MOST_ODD] if size[each] > BOTH]
-        for one, other in combinations(sorted(tried), 2):
-            if _step_apart(odd[one], odd[other]):
-                yield full[group == one], full[group == other]
-
-
-def _step_apart(one: FloatArray, other: FloatArray) -> bool:
-    """Tell whether two propellers are both off, in opposite directions, and too far apart, by what parts them most."""
-    apart = np.nan_to_num(np.abs(one - other))
-    leading = int(np.argmax(apart))
-    here, there, whole = one[leading], other[leading], apart[leading]
-    return bool(whole > 1 and here * there < 0 and min(abs(here), abs(there)) >= BOTH * whole)
+        own = np.flatnonzero((cells == count) & (odd > LEAST_ODD))
+        own = np.sort(own[np.argsort(-odd[own], kind="stable")[:MOST_ODD]])
+        yield from ((full[group == one], full[group == other]) for one, other in combinations(own.tolist(), 2))
 
 
 def _exchange(rows: JudgedRows, kind: Kind, column: str, one: IntArray, other: IntArray) -> Change:

@@ -44,7 +44,9 @@ BENDS = np.array([*(tie.bends for tie in TIES), False, False])
 BACKS = np.array([*(tie.backs for tie in TIES), False, False])
 """Of each line of scores: those of the relations, of speeds by Kv, and whether a cell can have such volts."""
 
-ALONG = {"thrust": 4, "current": 5}
+BY_SPEED, BY_POWER, BY_POWER_OF_ALL, ALONG = 0, 2, 3, {"thrust": 4, "current": 5}
+"""Places of some relations among all."""
+
 COARSELY = [place for place, tie in enumerate(TIES) if tie.allowed == COARSE]
 """Relations that say only what is beyond all propellers."""
 
@@ -120,10 +122,10 @@ class Trials:
             for each, tie in zip(found, TIES, strict=True)
         ]
         if not self.least:  # other propellers tell where its own do not
-            told[3] = np.where(np.isnan(told[2]), told[3], np.nan)
+            told[BY_POWER_OF_ALL] = np.where(np.isnan(told[BY_POWER]), told[BY_POWER_OF_ALL], np.nan)
         for place in () if self.least else COARSELY:
             told[place] = np.where(np.abs(told[place]) <= OUT, told[place] * 0.0, told[place])
-        by_kv = np.where(np.isnan(told[-1]) & np.isnan(told[0]), speed_by_kv(self.bench, rows).y, np.nan)
+        by_kv = np.where(np.isnan(told[-1]) & np.isnan(told[BY_SPEED]), speed_by_kv(self.bench, rows).y, np.nan)
         per_cell, limits = rows.voltage / rows.cells, self.case.limits
         can_be = (per_cell >= limits.cell_voltage_low) & (per_cell <= limits.cell_voltage_high)
         return np.stack([*told, by_kv / (self.slip / OUT), np.where(can_be, 0.0, 1.01 * OUT)])
