@@ -8,7 +8,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_cells, in_thousands
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.by_propeller import left_here, prop_key, tested_cells, told_cells
+from xlsengine.bench.groups.by_propeller import left_here, prop_key, rowless, tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import (
@@ -37,8 +37,8 @@ GOES_BY = (
 
 
 def _deciding(need: Column, answered: Condition) -> Node:
-    """Row of the summary with the largest need."""
-    return need.position(need.largest(answered))
+    """Row of the summary with the largest need; none where one that was typed since may need more."""
+    return (rowless < 1).where(need.position(need.largest(answered)))
 
 
 held_row = ESC.figure("esc_held_row", "Deciding summary row, held").derive(
@@ -149,7 +149,10 @@ def _not_tested() -> Node:
 
 _none_on_craft = (n.uncovered.count() > 0).where("no counting full-throttle reading of what is on Craft", _not_tested())
 nothing_said = ESC.figure("esc_nothing", "Why there is no answer").derive(
-    _any_full.where(_none_on_craft, "no full-throttle reading counts")
+    (rowless > 0).where(
+        "propellers or cell counts were typed since: make the results again",
+        _any_full.where(_none_on_craft, "no full-throttle reading counts"),
+    )
 )
 
 # --- held --------------------------------------------------------------------------------------------------
@@ -229,11 +232,12 @@ def _in_flight(row: Named) -> Node:
 
 _times = n.over_static.at(flight_row)
 _stands_in = (_times > 1).where(say(", {:.2f} times its highest reading: no peak was read", _times), "")
+_and_then = (_times > 1).where(say(", for the ESC as many times that: {:.1f} A", n.speed_high.at(flight_row)), "")
 flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
     rule.flies_forward(
         flight_row.present().where(
             say(
-                "{}: {:.1f} A at launch ({}){}, if its burst rating is at least {:.2f} times its size. At speed {}; "
+                "{}: {:.1f} A at launch ({}){}, if its burst rating is at least {:.2f} times its size. At speed {}{}; "
                 "never choose by that alone.",
                 g.label.at(flight_row),
                 n.launch.at(flight_row),
@@ -241,6 +245,7 @@ flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
                 _stands_in,
                 s.esc_burst_ratio,
                 _in_flight(flight_row),
+                f.by_speed.at(flight_row).equals(1).where(_and_then, ""),
             ),
             say("Because {}.", nothing_said),
         ),

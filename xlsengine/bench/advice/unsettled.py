@@ -103,7 +103,9 @@ class _Named:
 
     def told(self, place: Node, why: Node) -> Node:
         """Name it: ``10x4.7 SF on 3S (Readings J9, left out), 24.4 A as typed, and 2 more``."""
-        amps = self.amps.present().where(say(", {:.1f} A as typed", self.amps), "")
+        amps = self.amps.present().where(
+            say(", {} A as typed", call("fixed", self.amps, (self.amps < 10).where(2.0, 1.0))), ""
+        )
         more = (self.count > 1).where(say(", and {:.0f} more", self.count - 1), "")
         return join(self.pair, " (", place, why, ")", amps, more)
 

@@ -66,7 +66,7 @@ mass_standing = COMPARISON.figure("comparison_mass", "Mass within the class").de
     (k.motors_weighed > 1)
     .where(
         (k.above_lightest > k.mass_band).where(
-            _above, (k.above_lightest > 0).where(join(_above, ", within noise"), _lightest)
+            _above, (k.above_lightest >= 0.05).where(join(_above, ", within noise"), _lightest)
         ),
         "",
     )
