@@ -45,7 +45,7 @@ def put_side_by_side(served: Served, numbers: str) -> tuple[int, dict[str, objec
 def test_the_list_is_that_of_the_command(served: Served, shelf: Path) -> None:
     reply = served.get("/library").json()
     with Library(shelf) as library:
-        listed = list(lines_of(library.rows()))[1:]
+        listed = list(lines_of(library.tests()))[1:]
     assert [f"{number:>5}  " + "  ".join((*rest, f"thrust {last}")) for number, *rest, last in reply["tests"]] == listed
     assert len(listed) == 3
 

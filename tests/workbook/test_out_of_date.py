@@ -71,7 +71,7 @@ def test_a_note_changes_nothing(written: WrittenResults) -> None:
 def test_more_propellers_than_have_room_leave_no_answer_standing(written: WrittenResults) -> None:
     """One more is live; with two the ESC is not named, since the one without a row may draw more than all others."""
     place = written.layout.blocks[READINGS.name].local
-    typed = {
+    typed: dict[str, float | str] = {
         "prop": "7x{}",
         "diameter": 7.0,
         "pitch": 4.0,

@@ -31,7 +31,7 @@ def against_class(library: Library, assessment: Assessment) -> Comparison:
     missing = [m.MOTOR.fields[name].label.lower() for name in _BY_SIZE if limits[name] is None]
     if missing:
         return Comparison({}, 0, (_NOT_SAID.format(", ".join(missing)),))
-    found = [row for row in library.rows(**limits) if not _same(own.test, row)]
+    found = [row for row in library.tests(**limits) if not _same(own.test, row)]
     if not found:
         return Comparison({}, 0, (_alone(limits),))
     kv = scope.named(m.label_kv.name)

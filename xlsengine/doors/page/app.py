@@ -7,9 +7,6 @@ import secrets
 import shutil
 from collections import OrderedDict
 from dataclasses import dataclass, field
-from functools import cache, reduce
-from html import escape
-from importlib.resources import files
 from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import unquote
@@ -24,6 +21,7 @@ from xlsengine.doors.page.guard import Guard
 from xlsengine.doors.page.worker import FILLED, FOUND, PAGE, RESULTS, SIDE, TALL, WIDE
 from xlsengine.doors.page.workers import Bounds, Workers
 from xlsengine.outcome import UNREADABLE
+from xlsengine.publish.templates import filled, own
 from xlsengine.workbook.reading.limits import LARGEST_FILE, MEBIBYTE
 
 MOST_KEPT = 200
@@ -76,20 +74,15 @@ class Page:
 
     async def page(self, request: Request) -> Response:
         """Answer with the page."""
-        held = {
-            "{key}": self._key,
-            "{cautions}": _cautions(),
-            "{first}": escape(" ".join(ON_A_PICTURE)),
-            "{hidden}": "" if self._library else "hidden",
-        }
-        return HTMLResponse(reduce(lambda text, one: text.replace(*one), held.items(), _own("page.html")))
+        hidden, first = "" if self._library else "hidden", " ".join(ON_A_PICTURE)
+        return HTMLResponse(filled("doors/page/page.html", key=self._key, cautions=IN_FULL, first=first, hidden=hidden))
 
     async def static(self, request: Request) -> Response:
         """Answer with the page's style or script."""
         name = request.path_params["name"]
         if name not in _STATIC:
             return PlainTextResponse("There is no such thing here.", 404)
-        return Response(_own(name), media_type=_STATIC[name])
+        return Response(own(f"doors/page/{name}"), media_type=_STATIC[name])
 
     async def work(self, request: Request) -> Response:
         """Take a file, check it and write its results; answers with what the page shows of it."""
@@ -236,15 +229,6 @@ async def _short_json(request: Request) -> Any:
 
 def _refused(name: str, why: str, status: int) -> Response:
     return JSONResponse({"name": name, "exit_code": UNREADABLE, "error": why, "files": {}}, status)
-
-
-@cache
-def _own(name: str) -> str:
-    return files("xlsengine.doors.page").joinpath(name).read_text(encoding="utf-8")
-
-
-def _cautions() -> str:
-    return "".join(f"<li>{escape(caution)}</li>" for caution in IN_FULL)
 
 
 def safe_name(name: str) -> str:
