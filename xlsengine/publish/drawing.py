@@ -203,9 +203,10 @@ def draw_bar(
     x, y, width, height = place
     number %= len(CELL_COUNT_FILLS)
     page.box(x, y, width, height, CELL_COUNT_FILLS[number])
-    if width > text_width(name, size, True) + 14:
+    if name and width > text_width(name, size, True) + 14:
         page.text(x + 8, y + height / 2, name, size, "#FFFFFF" if number in (0, 5) else INK, bold=True)
-    page.text(x + width + 8, y + height / 2, shown, size)
+    if shown:
+        page.text(x + width + 8, y + height / 2, shown, size)
 
 
 @cache

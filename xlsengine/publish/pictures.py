@@ -16,10 +16,10 @@ _SHORT = {HELD_TITLE: "ESC, full throttle held", BURSTS_TITLE: "ESC, short burst
 _COLOURS = ("#B84A00", "#9A6700", "#00795A")
 _GREEN, _WHITE = "#00694B", "#FFFFFF"
 _FIGURES = (
-    ("Thrust g", THRUST, 5.4),
+    ("Thrust g", THRUST, 5.2),
     ("Amps", CURRENT, 3.5),
-    ("g/W", PER_WATT, 3.1),
-    ("In air A", AIR, 4.4),
+    ("g/W", PER_WATT, 3.4),
+    ("In air A", AIR, 4.3),
     ("ESC A", HELD, 3.4),
 )
 """The figures of the table: header, place in a line, and the width of their column in sizes of its type."""
@@ -27,7 +27,7 @@ _NARROWER = ((0, 1, 2, 3, 4), (0, 1, 3, 4), (0, 1, 3), (0, 1), (0,))
 """Which of them stand in the table, by the room there is."""
 _TOP, _HEAD, _GAP, _PAD = 44, 84, 12, 14  # a table's first header row, both of them, between cell counts, within a cell
 _LOWEST_ROW, _SMALLEST, _LARGEST, _NAMED = 37.0, 23.0, 38.0, 20.0
-_BARS, _THICKEST, _LABELLED = 340, 50.0, 17.0
+_BARS, _THICKEST, _LABELLED = 430, 50.0, 17.0
 _FOOT, _NOTES, _LINE_OF_NOTES = 38, 17.0, 24
 NOTHING = "No full-throttle reading counts."
 
