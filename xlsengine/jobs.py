@@ -192,10 +192,10 @@ def _judged(path: str | Path, reading: Reading, assessment: Assessment) -> Outco
         flag_counts=assessment.flag_counts(),
         left_out=left_out_line(assessment, reading.where),
         caveat=caveat,
-        esc=_said(scope, _ESC),
         advice=(*([caveat] if caveat else ()), *_said(scope, (*_ESC, *_in_flight(scope), *_PRECEDENCE))),
     )
-    return replace(_read(path, reading), flags=flags, flag_lines=tuple(flag_lines(flags)), answers=answers)
+    read = _read(path, reading)
+    return replace(read, flags=flags, flag_lines=tuple(flag_lines(flags)), answers=answers, assessment=assessment)
 
 
 def _said(scope: Scope, names: tuple[str, ...]) -> tuple[str, ...]:

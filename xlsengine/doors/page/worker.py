@@ -11,9 +11,7 @@ from xlsengine.jobs import hand_over, make_results, named_library
 from xlsengine.outcome import DONE, JUDGED_LATER, Outcome, counted
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.files import publish
-from xlsengine.study.assessment import assess
 from xlsengine.workbook.flag_places import joined
-from xlsengine.workbook.reading.reader import read_bench_test
 from xlsengine.workbook.template import write_template
 
 
@@ -34,6 +32,7 @@ def work_on(folder: Path, name: str) -> dict[str, Any]:
 def _shown(outcome: Outcome, folder: Path) -> dict[str, Any]:
     """Return an outcome for the page, without the folder it was worked on in."""
     faults = folded(outcome.faults)
+    publication = Publication(outcome.assessment) if outcome.assessment else None
     count = f"{counted(outcome.faults, 'fault')}; nothing was written; {JUDGED_LATER}." if faults else ""
     return {
         "exit_code": outcome.exit_code,
@@ -45,16 +44,9 @@ def _shown(outcome: Outcome, folder: Path) -> dict[str, Any]:
         "told": outcome.told,
         "answers": outcome.answers and asdict(outcome.answers),
         "changes": list(outcome.changes.lines()) if outcome.changes else [],
-        **_published(outcome),
+        "headline": publication.headline() if publication else None,
+        "charts": publication.charts_svg() if publication else {},
     }
-
-
-def _published(outcome: Outcome) -> dict[str, Any]:
-    """Return what stands first on a page of results, and its charts, read from the results that were written."""
-    if not outcome.output:
-        return {"headline": None, "charts": {}}
-    publication = Publication(assess(read_bench_test(outcome.output)))
-    return {"headline": publication.headline(), "charts": publication.charts_svg()}
 
 
 def publish_from(folder: Path, name: str) -> dict[str, Any]:
