@@ -46,7 +46,7 @@ def named_library(asked: str = "") -> Comparing | None:
     place = library_place(asked)
     if place is None:
         return None
-    from xlsengine.library.classes import against_class
+    from xlsengine.library.peers import against_class
     from xlsengine.library.store import Library
 
     return partial(against_class, Library(place))

@@ -1,7 +1,6 @@
 """The pictures: their size, what stands on them, held against the workbook's cells; nothing is cut off in silence."""
 
 import re
-import warnings
 from io import BytesIO
 from itertools import combinations
 from pathlib import Path
@@ -37,9 +36,7 @@ def texts(page: Drawing) -> list[str]:
 
 def report_page(path: Path) -> dict[tuple[int, int], str | float]:
     """Return the filled cells of the Report by row and column, formulas with their stored values."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)  # openpyxl drops data bars
-        sheet = openpyxl.load_workbook(path, data_only=True)["Report"]
+    sheet = openpyxl.load_workbook(path, read_only=True, data_only=True)["Report"]
     return {
         (cell.row, cell.column): cell.value
         for row in sheet.iter_rows(max_col=30)
