@@ -172,7 +172,7 @@ def lines(finding: Finding) -> list[str]:
 
 def _ranked_by(finding: Finding) -> list[str]:
     """Return what the pairs are ranked by, where that is no flight time or no pack is known."""
-    from xlsengine.bench.advice.need_answers import RANKED_BY_HOVER, RANKED_BY_WATTS
+    from xlsengine.bench.advice.pair_answers import RANKED_BY_HOVER, RANKED_BY_WATTS
     from xlsengine.bench.inputs.craft import HOVER
 
     need = finding.scope.test.fields

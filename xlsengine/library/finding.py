@@ -12,6 +12,7 @@ from sqlalchemy import BigInteger, Connection, cast, func, select
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
+from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
 from xlsengine.bench.inputs.bench_test import Array, Value
 from xlsengine.expression import Column
@@ -195,7 +196,7 @@ def first_pairs(finding: Finding, most: int) -> tuple[list[str], list[list[str]]
         by_hover = figure.column in (a.minutes, a.hover_current)
         bases = column(a.hover_basis) if by_hover else [""] * len(values)
         return [
-            _shown(figure, value, doubt) + f" ({a.ESTIMATE})" * (basis == a.ESTIMATE and value == value)
+            _shown(figure, value, doubt) + f" ({ESTIMATE})" * (basis == ESTIMATE and value == value)
             for value, doubt, basis in zip(values, doubts, bases, strict=True)
         ]
 
