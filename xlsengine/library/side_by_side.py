@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.comparison import compared as c
+from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.ranking import ONE_SAMPLE, RANKED
 from xlsengine.expression import Column
@@ -32,7 +32,7 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
     comparison = compared(first.scope, kept[0], kept[1:], ordered=False)
     scope = compared_with(first, comparison).scope
     names = _told_apart([motor_name(each.test) for each in kept], [str(each.test["test_id"] or "") for each in kept])
-    groups = scope.used_rows(c.COMPARED.name)
+    groups = scope.used_rows(k.COMPARED.name)
     parts = [_motors(kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
     parts += [] if groups else [_on_their_own(kept)]
     notes = [
@@ -137,8 +137,8 @@ def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place
         values = scope.this_row(cell)
         return [values[of_motor[motor]] if motor in of_motor else None for motor in range(len(kept))]
 
-    label = str(scope.this_row(c.label)[place])
-    at = float(scope.this_row(c.at)[place])
+    label = str(scope.this_row(k.label)[place])
+    at = float(scope.this_row(k.at)[place])
     titles = {
         "thrust": ("Thrust, full throttle", "g", 0),
         "efficiency": ("Thrust per power, full throttle", "g/W", 2),
@@ -166,7 +166,7 @@ def _ranked(
     column: Any,
 ) -> Line:
     values = [_number(value) for value in column(p.VALUES[figure])]
-    label = str(scope.this_row(c.label)[place])
+    label = str(scope.this_row(k.label)[place])
     margins = _margins(values, [_share(test, label, _BEHIND[figure]) for test in kept])
     keys, worst = column(RANKED[figure].key), column(RANKED[figure].worst)
     least = _number(scope.this_row(RANKED[figure].band)[place])
