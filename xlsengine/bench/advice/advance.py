@@ -254,6 +254,5 @@ for _holds, _unless in reversed(_NEEDED):
     _why_not = _holds.where(_why_not, _unless)
 _why_not = rule.flies_forward(_why_not, "not for hover, 3D, ducted flying or held full throttle")
 note = IN_FLIGHT.column("note", "What to expect").derive(
-    prop.present().where(current.present().where(_judged, join(_why_not)), ""),
-    "The current in flight over the static one, with its band, or what is missing.",
+    prop.present().where(current.present().where(_judged, join(_why_not)), "")
 )

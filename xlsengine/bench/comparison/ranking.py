@@ -15,7 +15,7 @@ from xlsengine.bench.comparison.class_motors import SCATTERS, Scatter
 from xlsengine.bench.declaring.declare import Figures, Heading
 from xlsengine.bench.inputs.settings import coverage, least_for_percentile
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, first_holding, flag, join, say
-from xlsengine.sources import practice, published
+from xlsengine.sources import published
 
 REPEATABILITY_LIMIT = published("ISO 5725-6, 4.1: two single results differ by more than r = 2.8·s_r in 5 % of cases")
 ONE_CONTROL = published(
@@ -141,9 +141,7 @@ class Ranked:
         sign = (self.difference >= 0).where("+", "−")
         against = say("{}{:.1f} %, {}", sign, call("absolute", self.difference), said)
         self.against = replace(self._of_motor("against", "against this motor"), helper=False).derive(
-            self.verdict.present().where(against.otherwise(""), ""),
-            "Noise: less than the smallest difference that counts.",
-            ONE_CONTROL,
+            self.verdict.present().where(against.otherwise(""), "")
         )
 
     def _places(self) -> None:
@@ -156,9 +154,7 @@ class Ranked:
         )
         alone, shared = self.best.fixed(0), say("{:.0f}–{:.0f}", self.best, self.worst)
         self.place = replace(self._of_motor("place", "place"), helper=False).derive(
-            (self.best > 0).where(self.best.equals(self.worst).where(alone, shared), ""),
-            "From the best it may have to the worst; each by itself holds with the confidence on Settings.",
-            ONE_CONTROL,
+            (self.best > 0).where(self.best.equals(self.worst).where(alone, shared), "")
         )
 
     def _own_standing(self) -> None:
@@ -179,9 +175,7 @@ class Ranked:
         )
         many = ((best > 0) & (peers >= least_for_percentile)).where(say(", percentile {:.0f}", percentile), "")
         k.COMPARED.column(f"{self._figure}_standing", k.TITLES[self._figure]).derive(
-            join(self.own_place, many.otherwise("")),
-            "From the best place that it may have to the worst, with the confidence on Settings.",
-            ONE_CONTROL,
+            join(self.own_place, many.otherwise(""))
         )
 
 
@@ -228,9 +222,7 @@ beaten_by = p.PEERS.helper("beaten_by", "Motors that beat it").derive(
     )
 )
 p.PEERS.column("unbeaten", "Nothing beats it").derive(
-    beaten_by.present().where(beaten_by.equals(0).where("yes", join("no: ", beaten_by.fixed(0), " better")), ""),
-    "In thrust, mass and g/W at equal thrust together; within noise counts as equal.",
-    practice("Pareto's order"),
+    beaten_by.present().where(beaten_by.equals(0).where("yes", say("no: {:.0f} better", beaten_by)), "")
 )
 
 # --- in words, for the Report -----------------------------------------------------------------------------------
