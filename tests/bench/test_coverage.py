@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from tests.bench.many_benches import ManyBenches, pooled
-from xlsengine.bench.uncertainty.error_sources import BY_TORQUE
-from xlsengine.bench.uncertainty.group_uncertainty import MEANS, UNCERTAINTIES
+from xlsengine.bench.uncertainty.group_uncertainty import BY_TORQUE, MEANS, UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000
@@ -63,11 +62,9 @@ def simulated(
     error = errors(accuracies, rng)
     true = [scattered(repeats, rng, spread, power) for _ in range(groups)]
     readings = [read(each, error) for each in true]
-    for each in readings:
-        each["merit"] = merit(each, DIAMETER, DENSITY)
     off = {
         name: np.concatenate([g[name] / g[name].mean(axis=-1, keepdims=True) - 1 for g in readings], axis=-1) * 100
-        for name in ("thrust", "voltage", "current", "merit")
+        for name in ("thrust", "voltage", "current")
     }
     off |= {name: off[name] - TAKEN * off["voltage"] for name in ("thrust", "current")}
     cells = {getattr(MEANS, name).name: readings[0][name].mean(axis=-1) for name in TRUE}

@@ -89,7 +89,7 @@ def _plot(picture: Picture, drawn: Sequence[Drawn]) -> Drawing:
     area = _Area(points, picture)
     area.draw(page, picture)
     for series, found in zip(drawn, points, strict=True):
-        _draw_series(page, look_of(series), [area.place(point) for point in found], picture.lines or series.line)
+        _draw_series(page, look_of(series), [area.place(point) for point in found], picture.lines)
     _write_legend(page, drawn, rows, picture.lines)
     return page
 

@@ -6,17 +6,15 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells
-from xlsengine.bench.groups.prediction_trials import trials, tried_thrust
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.counting import counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import cell_address, place_cells, quoted
@@ -42,7 +40,7 @@ class Cells(NamedTuple):
 
 @dataclass(frozen=True)
 class Drawn:
-    """One series: its x (or categories) and its y, whose header names it; a `line` has no marks.
+    """One series: its x (or categories) and its y, whose header names it.
 
     `margin` holds what stands behind “±”, for error bars. `look` says which colour and mark, and which dash; the
     colours of series `by_cells` are those of cell counts.
@@ -50,7 +48,6 @@ class Drawn:
 
     x: Cells
     y: Cells
-    line: bool = False
     margin: Cells | None = None
     look: tuple[int, int] = (0, 0)
     by_cells: bool = False
@@ -183,12 +180,12 @@ class ChartData(ChartCells):
         nodes = [Aggregate("mean", (column,), (its, Condition(g.cells, "=", cells))) for cells in self.counts]
         return self._by_cells(names, nodes, len(rows))
 
-    def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int, words: str = "S") -> list[Drawn]:
+    def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int) -> list[Drawn]:
         """Write a y column for each cell count that has any."""
         drawn = []
         for cells, node in zip(self.counts, nodes, strict=True):
             if self.shows(node, rows):
-                up = self.up(join(cells.fixed(0), words), node, rows)
+                up = self.up(join(cells.fixed(0), "S"), node, rows)
                 drawn.append(Drawn(across, up, look=(self._place(cells), 0), by_cells=True))
         return drawn
 
@@ -217,20 +214,6 @@ class ChartData(ChartCells):
     def _at_speed(self, column: Column) -> Node:
         """Return a column of a row-by-row table, blank in rows that do not count or have no speed."""
         return (t.COUNTS & t.speed.present()).where(column, BLANK)
-
-    def trial_series(self) -> list[Drawn]:
-        """Write measured thrust and, against it, what predictions made of it, a column a cell count, and their line.
-
-        Nothing where no prediction could be tried.
-        """
-        if not self._scope.named(trials.name):
-            return []
-        rows, largest = self._scope.rows(m.MEASURED.name), Aggregate("largest", (m.thrust,), (), Constant(1.0))
-        ends = self.places(2).column
-        line = self.across(Constant("predicted as measured"), flag(ends.equals(2)) * largest, 2)
-        across = self.across(Constant("Thrust, measured (g)"), m.thrust, rows)
-        tried = [m.cells.equals(cells).where(tried_thrust, BLANK) for cells in self.counts]
-        return [Drawn(line, line, line=True), *self._by_cells(across, tried, rows, "S, left out")]
 
 
 # --- throttle steps as lines -----------------------------------------------------------------------------------

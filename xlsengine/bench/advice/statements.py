@@ -2,8 +2,8 @@
 
 from xlsengine.bench.advice.whole_checks import raised_count
 from xlsengine.bench.checks.fingerprint import checks_state
-from xlsengine.bench.checks.reading_marks import marked_column
 from xlsengine.bench.checks.row_checks import Severity, entry_severity
+from xlsengine.bench.checks.row_entries import marked_column
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there
 from xlsengine.bench.inputs import conditions as b

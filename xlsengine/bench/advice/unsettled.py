@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice.in_flight import group_row
-from xlsengine.bench.checks.reading_marks import marked_column
+from xlsengine.bench.checks.row_entries import marked_column
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import doubtful_here, told_cells

@@ -19,7 +19,7 @@ from xlsengine.bench.inputs.craft import craft_propeller
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import at_most
 from xlsengine.bench.physics import motor_model as m
-from xlsengine.bench.physics import propeller_figures as f
+from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.bench.uncertainty import motor_uncertainty as u
 from xlsengine.expression import (
@@ -185,7 +185,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Another or a fuller pack for the larger propellers, a supply at its limit, or swapped volts.",
         "Check Voltage of these readings and which pack was used; the line stands on Propellers.",
     ),
-    _check("coefficients", "Thrust coefficients of one propeller differ", r.speed, f.first_row.at(_widest_row))(
+    _check("coefficients", "Thrust coefficients of one propeller differ", r.speed, f.propeller_first.at(_widest_row))(
         _widest > s.thrust_coefficient_limit,
         say("{}: farthest apart {} %", f.propeller.at(_widest_row), _shown(_widest, 1)),
         at_most(s.thrust_coefficient_limit, 0, " %"),

@@ -29,7 +29,7 @@ AS_QUOTED = {"g/g": ": 1"}
 class Headline:
     """One quoted figure: its value, where it was seen, and what it would be over other rows, with the note on that.
 
-    `clean` is the value without flagged readings, `whole` the one with those that are left out.
+    `row` is the row of Summary that it was seen in, `clean` the value without flagged readings.
     """
 
     label: Node
@@ -38,7 +38,7 @@ class Headline:
     value: Named
     place: Named
     clean: Named
-    whole: Named
+    row: Named
     note: Named
 
     @property
@@ -87,7 +87,7 @@ def _headline(
     )
     note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
     named = Constant(heading.label) if label is None else label
-    return Headline(named, unit, decimals, value, place, without, whole, note)
+    return Headline(named, unit, decimals, value, place, without, row, note)
 
 
 def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, written: Callable[[Named], Node]) -> Node:

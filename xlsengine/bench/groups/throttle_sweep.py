@@ -39,9 +39,9 @@ current_variance = _variance("current", "current", _amps**2, _default)
 current_shared = _variance("thrust_current", "current with thrust", p.thrust_current * _thrust * _amps, 0.0)
 
 
-def _of_meters(name: str, *accuracies: Named) -> Named:
+def _of_meters(name: str, *meters: Node) -> Named:
     return SCATTERS.figure(f"{name}_meters_variance", f"Relative variance: {name}, by its meters", decimals=7).derive(
-        sum_of_squares([a.relative(accuracy) for accuracy in accuracies])
+        sum_of_squares(meters)
     )
 
 
@@ -69,10 +69,8 @@ class Kind:
         return found if self.unread is None else found.otherwise(self.unread)
 
 
-CURRENT = Kind(r.current, current_variance, current_shared, _of_meters("current", a.taken_current_accuracy))
-POWER = Kind(
-    r.power, current_variance, current_shared, _of_meters("power", a.taken_voltage_accuracy, a.taken_current_accuracy)
-)
+CURRENT = Kind(r.current, current_variance, current_shared, _of_meters("current", a.AMMETER))
+POWER = Kind(r.power, current_variance, current_shared, _of_meters("power", a.VOLTMETER, a.AMMETER))
 
 
 class ReadOff(NamedTuple):
@@ -143,7 +141,7 @@ class Sweep:
             single * (self._share**2 + (1 - self._share) ** 2), source=GUM_PROPAGATION
         )
         per_gram = self._share / self._upper + (1 - self._share) / self._lower
-        stand = power * a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION * per_gram
+        stand = power * a.STAND * per_gram
         return with_doubt(heading, value, scatter + sum_of_squares([self._bend, stand]) + kind.meters, scatter)
 
     def _where(self, sign: str, value: Node) -> tuple[Condition, ...]:

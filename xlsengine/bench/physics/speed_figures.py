@@ -1,15 +1,20 @@
-"""What a reading with a speed gives: propeller coefficients, shaft power, efficiencies, and where the watts went."""
+"""What a reading with a speed gives: propeller coefficients, shaft power, efficiencies, and where the watts went.
+
+And one propeller's thrust coefficient across voltages, with each reading against it.
+"""
 
 import math
 
+from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.inputs.no_load import no_load_at
 from xlsengine.bench.inputs.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.inputs.readings import tip_mach as tip_mach_read
-from xlsengine.bench.judging.counting import IMPOSSIBLE
+from xlsengine.bench.judging.counting import IMPOSSIBLE, OVERRULED
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
-from xlsengine.bench.physics.group_rows import first_row, own_place
+from xlsengine.bench.physics.group_rows import first_row, own_place, prop, prop_first
+from xlsengine.expression import Condition, Constant, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
 from xlsengine.units import INCH
 
@@ -114,5 +119,65 @@ prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
     (t.COUNTS & t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
     "Of readings that count; 0 in others.",
+    PROPELLER_COEFFICIENTS,
+)
+PROPELLERS = Table(
+    "PropellerFigures",
+    "One row for each propeller: what should be the same at every voltage.",
+    spare=1,
+    per=(prop_first,),
+)
+LEAST_COEFFICIENTS = 3
+
+propeller_first = PROPELLERS.starts(prop_first, "propeller")
+propeller = PROPELLERS.take(prop, "propeller_name")
+_OF_PROPELLER = Condition(prop_number, "=", propeller_first)
+_WITH_SPEED = Condition(full_coefficient, ">", Constant(0.0))
+coefficient_rows = PROPELLERS.column("coefficient_rows", "Full-throttle readings with speed").derive(
+    prop_number.count(_OF_PROPELLER, _WITH_SPEED), "In the median."
+)
+
+
+def _nth(place: Node) -> Node:
+    return full_coefficient.largest(_OF_PROPELLER, place=place)
+
+
+median_coefficient = PROPELLERS.column(
+    "median_coefficient", "Thrust coefficient, median", symbol="CT_med", decimals=4
+).derive(
+    (coefficient_rows > 0).where(
+        (_nth(((coefficient_rows + 1) / 2).whole_part()) + _nth(((coefficient_rows + 2) / 2).whole_part())) / 2
+    ),
+    "Of the full-throttle readings at every voltage.",
+    PROPELLER_COEFFICIENTS,
+)
+_SOUND = (_OF_PROPELLER, _WITH_SPEED, Condition(t.standing, ">=", Constant(OVERRULED)))
+sound_coefficients = PROPELLERS.helper(
+    "sound_coefficients", "Full-throttle readings with speed and without a flag of their own"
+).derive(prop_number.count(*_SOUND))
+
+
+def _sound_nth(place: Node) -> Node:
+    return full_coefficient.largest(*_SOUND, place=place)
+
+
+coefficient_spread = PROPELLERS.column(
+    "coefficient_spread", "Thrust coefficient, largest over smallest, less one", "%"
+).derive(
+    (sound_coefficients > 1).where((_sound_nth(Constant(1.0)) / _sound_nth(sound_coefficients) - 1) * 100),
+    "Of the readings that no flag of their own explains.",
+    PROPELLER_COEFFICIENTS,
+)
+judged_by = PROPELLERS.helper("judged_by", "Thrust coefficient, judged by", decimals=4).derive(
+    (coefficient_rows >= LEAST_COEFFICIENTS).where(median_coefficient),
+    "The median; blank with fewer than three readings.",
+    PROPELLER_COEFFICIENTS,
+)
+_own_median = judged_by.at(propeller_first.position(prop_number))
+coefficient_off = t.SPEED_FIGURES.column(
+    "coefficient_off", "Thrust coefficient off the others of its propeller", "%", symbol="ΔCT"
+).derive(
+    (t.FULL & (thrust_coefficient > 0)).where((thrust_coefficient / _own_median - 1) * 100),
+    "At full throttle, where the propeller has at least three such readings.",
     PROPELLER_COEFFICIENTS,
 )
