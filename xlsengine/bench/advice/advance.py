@@ -162,7 +162,7 @@ def _shown(
 _share = _speed_share("as fitted", POWER)
 advance = _shown("advance", "Advance ratio", "", static_advance / _share, "v / (n·D).", definition(), "J", 2)
 _there = (scaled / _share <= FARTHEST) & (advance <= MOST_ADVANCE)
-_pulls = _step("pulls", "Within reach: the fitted thrust is not gone", _there.where(1.0))
+_pulls = _step("pulls", "Within reach", _there.where(1.0))
 _turns = _pulls * static_speed * _share
 speed = _shown("speed", "Speed", "rpm", _turns, "A little above the static one.", _solved, "n_f")
 
