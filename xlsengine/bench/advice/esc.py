@@ -20,13 +20,8 @@ from xlsengine.expression import Condition, Constant, Named, Node, call, first_h
 ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
 GOES_BY = (
-    s.flight_share_low,
-    s.flight_share_high,
-    s.pitch_ratio_limit,
-    s.esc_steady_share,
-    s.esc_burst_ratio,
-    s.esc_peak_over_steady,
-    s.esc_launch_limit,
+    *(s.flight_share_low, s.flight_share_high, s.pitch_ratio_limit, s.esc_steady_share),
+    *(s.esc_burst_ratio, s.esc_peak_over_steady, s.esc_launch_limit),
 )
 """What the advice goes by; one that differs from its default is named beside it."""
 held_row, flight_row = (
