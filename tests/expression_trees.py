@@ -234,7 +234,6 @@ TAKES: dict[str, str] = {
         "in short": "t",
         "length": "t",
         "link": "tt",
-        "two digits": "GP",
     },
     **{"cell text": "t", "present": "N", "written": "T", "if": "lxx", "first of": "xx", "choose": "Pxxx"},
 }
@@ -273,8 +272,6 @@ class TreeMaker:
                 return self.chance.choice((A, B, C, WHOLE, SHARE, RATIO, SETTING, ABSENT))
             case "T":
                 return self.chance.choice((T, U, DIGITS, MARK, LABEL, NO_LABEL))
-            case "G":
-                return self.chance.choice((DIGITS, join(DIGITS, "2", DIGITS)))
             case "D":
                 return as_node(self.chance.choice((0.0, 1.0, 2.0, 3.0)))
             case "E":
@@ -309,7 +306,7 @@ class TreeMaker:
         """Make an aggregate whose conditions keep the rule of `Aggregate`."""
         columns = self.chance.choice(AGGREGATE_COLUMNS[operation])
         tests: tuple[Condition, ...] = ()
-        if AGGREGATES[operation].conditional:
+        if AGGREGATES[operation].by_group:
             tests = tuple(self._condition(depth) for _ in range(self.chance.randrange(3)))
             if tests and operation == "largest":
                 columns = self.chance.choice(((C,), (SHARE,)))

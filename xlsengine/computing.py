@@ -23,10 +23,10 @@ def kept(question: Callable[[Any], Answer]) -> Callable[[Any], Answer]:
     name = f"_{question.__name__}"
 
     def asked(node: Any) -> Answer:
-        try:  # functools.cached_property locks, which takes longer than most answers
-            answer: Answer = node.__dict__[name]
-        except KeyError:
-            answer = node.__dict__[name] = question(node)
+        held = node.__dict__  # functools.cached_property locks, which takes longer than most answers
+        if name not in held:
+            held[name] = question(node)
+        answer: Answer = held[name]
         return answer
 
     return asked

@@ -12,6 +12,7 @@ from tests.library.made_library import comparison_of, demo, peers_of
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
+from xlsengine.bench.comparison.ranking import RANKED
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.bench.judging.round_thrusts import compared_thrust
@@ -154,7 +155,7 @@ CONDITIONS: tuple[tuple[str, BenchTest, str, bool], ...] = (
 def test_other_conditions_are_named(peer: BenchTest, said: str, ranked: bool) -> None:
     scope = compared_scope(motor(row("5x4", 1000)), peer)
     assert said in by_motor(scope, p.conditions)["5x4 on 4S", "Pin"]
-    assert bool(by_motor(scope, p.KEYS["thrust"])["5x4 on 4S", "Pin"] > 0) is ranked
+    assert bool(by_motor(scope, RANKED["thrust"].key)["5x4 on 4S", "Pin"] > 0) is ranked
     assert of(scope, Column("Compared", "compared_thrust_motors"))[0] == 1 + ranked
 
 

@@ -13,7 +13,7 @@ from tests.published import advance_coverage as coverage
 from tests.published import advance_fit, rule_of_thumb_share
 from tests.published.propeller_sweeps import INCH, Points, points
 from xlsengine import bench_test
-from xlsengine.bench.advice import advance_curves as engine
+from xlsengine.bench.advice import advance as engine
 from xlsengine.study.evaluation import Scope
 
 EVERYTHING = points()

@@ -4,9 +4,8 @@ from collections.abc import Mapping
 from functools import cache
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
-from xlsengine.bench.advice.craft_answers import ANSWERS
+from xlsengine.bench.advice.craft_answers import ANSWERS, SENTENCES
 from xlsengine.bench.advice.craft_propellers import FLOWN, SAID
-from xlsengine.bench.advice.craft_sentences import SENTENCES
 from xlsengine.bench.advice.esc import ESC
 from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
@@ -24,8 +23,8 @@ from xlsengine.bench.checks.row_checks import CHECK_LIST
 from xlsengine.bench.checks.row_entries import flag_text
 from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, MASSES
 from xlsengine.bench.comparison.compared import COMPARED
-from xlsengine.bench.comparison.comparison_lines import COMPARISON
 from xlsengine.bench.comparison.peers import PEERS
+from xlsengine.bench.comparison.ranking import COMPARISON
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.groups.by_propeller import BY_PROPELLER, CELL_COUNTS
 from xlsengine.bench.groups.exponents import EXPONENTS

@@ -176,7 +176,7 @@ def lines(finding: Finding) -> list[str]:
 
 def _ranked_by(finding: Finding) -> list[str]:
     """Return what the pairs are ranked by, where that is no flight time or no pack is known."""
-    from xlsengine.bench.advice.need_answers import RANKED_BY_HOVER, RANKED_BY_WATTS
+    from xlsengine.bench.advice.pair_answers import RANKED_BY_HOVER, RANKED_BY_WATTS
     from xlsengine.bench.inputs.craft import HOVER
 
     need = finding.scope.test.fields
@@ -220,7 +220,7 @@ def _line(pair: Mapping[str, Any], hovers: bool) -> str:
 
 def _figures(pair: Mapping[str, Any], hovers: bool) -> Iterator[str]:
     """Yield what is known of a pair: the motor's mass, amps in flight, and what ranks it."""
-    from xlsengine.bench.advice.pair_answers import ESTIMATE
+    from xlsengine.bench.advice.craft_asks import ESTIMATE
 
     estimate = f" ({ESTIMATE})" * (pair["hover_basis"] == ESTIMATE)
     known = {name for name, value in pair.items() if value == value}

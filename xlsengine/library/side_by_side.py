@@ -8,8 +8,7 @@ import numpy as np
 
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.comparison_lines import ONE_SAMPLE
-from xlsengine.bench.comparison.ranking import RANKED
+from xlsengine.bench.comparison.ranking import ONE_SAMPLE, RANKED
 from xlsengine.expression import Column
 from xlsengine.library.kept import Kept, kept_of
 from xlsengine.library.peers import Row, compared, motor_name
@@ -145,7 +144,7 @@ def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place
         "efficiency": ("Thrust per power, full throttle", "g/W", 2),
         "at_thrust": (f"Thrust per power at {at:.0f} g", "g/W", 2),
     }
-    lines = [_ranked(scope, kept, names, figure, titles[figure], place, column) for figure in c.FIGURES]
+    lines = [_ranked(scope, kept, names, figure, titles[figure], place, column) for figure in RANKED]
     current = [_number(value) for value in column(p.current.value)]
     shares = [_share(test, label, "static_current") for test in kept]
     lines.append(Line("Highest current, full throttle", "A", 1, current, _margins(current, shares)))

@@ -3,8 +3,7 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from xlsengine.bench.boxes.batch import BATCH, SERIALS
-from xlsengine.bench.boxes.batch_figures import OUTCOMES, headline
+from xlsengine.bench.boxes.batch import BATCH, OUTCOMES, SERIALS, headline
 from xlsengine.bench.inputs.bench_test import BenchTest, columns_of
 from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
@@ -58,7 +57,7 @@ def lines_of(scope: Scope) -> list[str]:
     for outcome in OUTCOMES:
         if scope.named(outcome.figures["count"].name) > 0:
             stands, why = (scope.named(outcome.figures[name].name) for name in ("verdict", "why"))
-            lines.append(f"  {outcome.of.label}: {stands}. {why}")
+            lines.append(f"  {outcome.label}: {stands}. {why}")
     return lines
 
 

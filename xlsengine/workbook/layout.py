@@ -192,9 +192,9 @@ class Layout:
 
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
-        for other in self.blocks.values():
+        for other in (other for other in self.blocks.values() if other.sheet == block.sheet):
             beside = block.right < other.left or other.right < block.left
-            if other.sheet == block.sheet and not (beside or block.bottom < other.top or other.bottom < block.top):
+            if not (beside or block.bottom < other.top or other.bottom < block.top):
                 raise ValueError(f"{block.name} lies over {other.name} on {block.sheet}")
         self.blocks[block.name] = block
         return block

@@ -65,14 +65,10 @@ kv_off = CLASS_MOTORS.column("kv_off", "Kv against its label", "%").derive(
 )
 price = CLASS_MOTORS.taken("price", "Price", m.price, decimals=2)
 repeats = CLASS_MOTORS.taken("repeats", "Repeats", p.repeats, helper=True)
-repeats_known = CLASS_MOTORS.helper("repeats_known", "Repeats, 0 where none").derive(
-    repeats.otherwise(0.0), "Never blank."
-)
-_lightness = CLASS_MOTORS.helper("lightness", "1 over mass", decimals=5).derive(
-    (1 / mass).otherwise(0.0), "0: not known."
-)
+repeats_known = CLASS_MOTORS.helper("repeats_known", "Repeats, 0 where none").derive(repeats.otherwise(0.0))
+_lightness = CLASS_MOTORS.helper("lightness", "1 over mass", decimals=5).derive((1 / mass).otherwise(0.0))
 _margin_taken = CLASS_MOTORS.helper("mass_margin_taken", "± of the mass, 0 where none", "g", decimals=2).derive(
-    mass_margin.otherwise(0.0), "Never blank."
+    mass_margin.otherwise(0.0)
 )
 _mass_known = (Condition(_lightness, ">", Constant(0.0)),)
 
@@ -117,7 +113,7 @@ def _pooled(name: str, title: str, own: Node) -> Scatter:
     """Pool one figure's scatter; `own` is this motor's."""
     scatter = CLASS_MOTORS.taken(f"{name}_scatter", f"{title}: scatter of one reading", own, "%", 2, helper=True)
     counted = CLASS_MOTORS.helper(f"{name}_freedom", f"{title}: repeats counted").derive(
-        scatter.present().where(_this_stand.where(repeats.otherwise(0.0), 0.0), 0.0), "0 from another stand."
+        scatter.present().where(_this_stand.where(repeats.otherwise(0.0), 0.0), 0.0)
     )
     squares = CLASS_MOTORS.helper(f"{name}_squares", f"{title}: squares of the repeats", decimals=2).derive(
         (counted * scatter**2).otherwise(0.0)

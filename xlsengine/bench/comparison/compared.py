@@ -1,47 +1,32 @@
 """One row for each propeller and cell count that others were tested with too: this motor's own figures, live."""
 
-from xlsengine.bench.declaring.declare import Field, Table
+from xlsengine.bench.declaring.declare import BY_DEFINITION, Field, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.uncertainty import group_uncertainty as u
-from xlsengine.expression import Aggregate, Column
-from xlsengine.sources import definition
+from xlsengine.expression import Column
 
 COMPARED = Table(
     "Compared",
     "One row for each propeller and cell count that motors of the class have in common with this one.",
     prefix="compared_",
 )
-FIGURES = ("thrust", "efficiency", "at_thrust")
-"""What is ranked: thrust and grams per watt at full throttle, and grams per watt at one thrust."""
 TITLES = {"thrust": "Thrust", "efficiency": "g/W at full throttle", "at_thrust": "g/W at equal thrust"}
+"""What is ranked: thrust and grams per watt at full throttle, and grams per watt at one thrust."""
 
 label = COMPARED.write_once(
     Field(
         "compared_label",
         "Propeller and cells",
-        meaning="As it is spoken of in this workbook.",
-        kind="text",
-        source=definition(),
+        "",
+        "As it is spoken of in this workbook.",
+        "text",
+        source=BY_DEFINITION,
     )
 )
-at = COMPARED.write_once(
-    Field(
-        "compared_at",
-        "Thrust compared at",
-        "g",
-        "The round thrust on Settings that most of these motors were read at.",
-        decimals=0,
-        source=definition(),
-    )
-)
-
-
-place = COMPARED.helper("place", "Number").derive(
-    Aggregate("row", (Column(COMPARED.name, "compared_place"),)), "From 1."
-)
-own_row = COMPARED.helper("own_row", "Summary row").derive(
-    g.label.position(label), "Blank where this motor has no such readings any more."
-)
+_AT = "The round thrust on Settings that most of these motors were read at."
+at = COMPARED.write_once(Field("compared_at", "Thrust compared at", "g", _AT, decimals=0, source=BY_DEFINITION))
+place = COMPARED.numbered("place", "Number")
+own_row = COMPARED.helper("own_row", "Summary row").derive(g.label.position(label))
 
 
 def _own(name: str, label: str, unit: str, shown: int, column: Column) -> Column:
@@ -59,12 +44,10 @@ _first = _own("first", "first reading", "", 0, g.first_row)
 own_at = g.equal_thrust(COMPARED, _first, "own_at", "This motor: g/W at that thrust", at, helper=True)
 
 
-_BEHIND = {"thrust": u.UNCERTAINTIES["thrust"], "efficiency": u.UNCERTAINTIES["thrust per power"]}
-_expanded = {
-    name: COMPARED.helper(f"{name}_sure", f"{TITLES[name]}: ±", "%", decimals=2).derive(
-        figure.expanded.at(own_row) / figure.value.at(own_row) * 100
+OWN_EXPANDED = {
+    figure: COMPARED.helper(f"{figure}_sure", f"{TITLES[figure]}: ±", "%", decimals=2).derive(
+        of_group.expanded.at(own_row) / of_group.value.at(own_row) * 100
     )
-    for name, figure in _BEHIND.items()
+    for figure, of_group in (("thrust", u.UNCERTAINTIES["thrust"]), ("efficiency", u.UNCERTAINTIES["thrust per power"]))
 }
-OWN_EXPANDED = {**_expanded, "at_thrust": _expanded["efficiency"]}
 """This motor's expanded uncertainty, in percent."""

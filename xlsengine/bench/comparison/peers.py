@@ -56,7 +56,7 @@ esc = PEERS.taken("esc", "ESC", join(esc_used), helper=True)
 mass = PEERS.taken("mass", "Trimmed mass", trimmed_mass, "g", 1)
 mass_margin = PEERS.taken("mass_margin", "Trimmed mass, ±", trimmed_mass_expanded, "g", 2, helper=True)
 mass_share = PEERS.helper("mass_share", "Trimmed mass, ± as a share", "%", decimals=2).derive(
-    (mass_margin / mass * 100).otherwise(0.0), "0 where it is not known."
+    (mass_margin / mass * 100).otherwise(0.0)
 )
 
 # --- brought to this motor's conditions ------------------------------------------------------------------------
@@ -65,10 +65,7 @@ volts_share = PEERS.helper("volts_share", "Volts: this motor over the peer", dec
     c.own_voltage.at(group) / voltage
 )
 density_share = PEERS.helper("density_share", "Air: this motor over the peer", decimals=4).derive(air_density / density)
-reach = PEERS.helper("reach", "Near enough").derive(
-    flag(within_reach(volts_share, density_share)).otherwise(0.0),
-    "1 where volts and air lie within the limits of normalising on Settings.",
-)
+reach = PEERS.helper("reach", "Near enough").derive(flag(within_reach(volts_share, density_share)).otherwise(0.0))
 
 
 def _moved(name: str, label: str, unit: str, shown: int, live: Node, more: float) -> Brought:
@@ -92,8 +89,7 @@ efficiency = PEERS.column("efficiency", "g/W at full throttle", "g/W").derive(
 )
 at_read = PEERS.taken("at_read", "g/W at equal thrust, read", c.own_at.at(group), "g/W", 2, helper=True)
 air_near = PEERS.helper("air_near", "Air near enough").derive(
-    flag(within_reach(Constant(1.0), density_share)).otherwise(0.0),
-    "1 where the air lies within the limit of normalising: at one thrust the volts do not matter.",
+    flag(within_reach(Constant(1.0), density_share)).otherwise(0.0)
 )
 at_thrust = PEERS.column("at_thrust", "g/W at equal thrust", "g/W").derive(
     air_near.equals(1).where(at_read * density_share.sqrt(), BLANK),
@@ -101,15 +97,15 @@ at_thrust = PEERS.column("at_thrust", "g/W at equal thrust", "g/W").derive(
     MOMENTUM_THEORY,
 )
 VALUES = {"thrust": thrust.value, "efficiency": efficiency, "at_thrust": at_thrust}
+"""What is ranked, of each figure."""
 
 # --- under which conditions -----------------------------------------------------------------------------------
 
 same_kind = PEERS.helper("same_kind", "Same kind of reading").derive(
-    is_own.where(1.0, flag(kind.equals(c.own_kind.at(group)))), "1 where both are steady, or both peaks."
+    is_own.where(1.0, flag(kind.equals(c.own_kind.at(group))))
 )
 other_stand = PEERS.helper("other_stand", "Another stand").derive(
-    is_own.where(0.0, stand.equals(join(tester)).where(0.0, 1.0)),
-    "1 where another tester is named: one tester counts as one stand.",
+    is_own.where(0.0, stand.equals(join(tester)).where(0.0, 1.0))
 )
 _other_esc = is_own.where(0.0, esc.equals(join(esc_used)).where(0.0, 1.0))
 
@@ -136,45 +132,3 @@ conditions = PEERS.column("conditions", "Different conditions").derive(
     is_own.where("This motor.", call("trim", _conditions))
 )
 """Where nothing differs it is empty."""
-
-# --- what is ranked -------------------------------------------------------------------------------------------
-
-_ranked = {"thrust": same_kind * reach, "efficiency": same_kind * reach, "at_thrust": air_near}
-
-
-_NO_PART = "0 where it takes no part."
-KEYS = {
-    figure: PEERS.helper(f"{figure}_key", f"{title}: ranked by", decimals=3).derive(
-        _ranked[figure].equals(1).where(VALUES[figure].otherwise(0.0), 0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-"""What each figure is ranked by; never blank."""
-_READ = {"thrust": readings, "efficiency": readings, "at_thrust": Constant(1.0)}
-COUNTS = {
-    figure: PEERS.helper(f"{figure}_count", f"{title}: readings", decimals=0).derive(
-        (KEYS[figure] > 0).where(_READ[figure], 0.0).otherwise(0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-"""The readings behind each figure; what is read off at a thrust counts as one reading."""
-SPREADS = {
-    figure: PEERS.helper(f"{figure}_spread", f"{title}: 1 over readings", decimals=3).derive(
-        (1 / COUNTS[figure]).otherwise(0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-
-
-def _doubt(figure: str) -> Column:
-    """Return the expanded uncertainties of both in percent, where another stand read it."""
-    kept = PEERS.kept(f"{figure}_sure", f"{c.TITLES[figure]}, ±", "%", 2)
-    both = (call("power", kept.otherwise(0.0), 2.0) + c.OWN_EXPANDED[figure].at(group) ** 2).sqrt()
-    return PEERS.helper(f"{figure}_doubt", f"{c.TITLES[figure]}: ± of both stands", "%", decimals=2).derive(
-        (KEYS[figure] > 0).where(other_stand.equals(1).where(both, 0.0), 0.0).otherwise(0.0),
-        "Expanded uncertainties of both tests; 0 on one stand, whose errors both share.",
-    )
-
-
-DOUBTS = {figure: _doubt(figure) for figure in ("thrust", "efficiency")}
-DOUBTS["at_thrust"] = DOUBTS["efficiency"]

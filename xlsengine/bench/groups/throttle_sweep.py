@@ -6,7 +6,7 @@ over thrust to that power.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Figures, Heading, Table
 from xlsengine.bench.groups import repeatability as p
@@ -18,7 +18,6 @@ from xlsengine.bench.propagation.terms import INFINITE, expanded, sum_of_squares
 from xlsengine.expression import ONE, Column, Condition, Named, Node, Operand, lesser
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
-Cell = Column | Named
 STEEPEST = 1.5
 """Power of thrust taken where the thrust itself was read: that of power; current and throttle go with less."""
 SCATTERS = Figures("Scatter at a thrust", "How a figure scatters that is read off at a thrust.", source=GUM_PROPAGATION)
@@ -65,13 +64,13 @@ POWER = Kind(r.power, _AMPS, _of_meters("power", a.VOLTMETER, a.AMMETER))
 class ReadOff(NamedTuple):
     """A figure that was read off: its relative variance, the part of it that is scatter, and its ±."""
 
-    value: Cell
+    value: Column
     variance: Node
     scatter: Node
-    expanded: Cell
+    expanded: Column
 
 
-def with_doubt(heading: Heading[Any], value: Cell, variance: Node, scatter: Node) -> ReadOff:
+def with_doubt(heading: Heading[Column], value: Column, variance: Node, scatter: Node) -> ReadOff:
     """Add the uncertainty of `value` from two relative variances: all of it, and the part of it that is scatter."""
     whole = heading.expanded.derive(
         value * expanded_share(variance, scatter),
@@ -90,7 +89,7 @@ def expanded_share(variance: Node, scatter: Node) -> Node:
 class Sweep:
     """Reads throttle, current and power at a thrust off one group's steady readings, straight in logarithms."""
 
-    def __init__(self, make: Table | Figures, group: Cell, thrust: Cell) -> None:
+    def __init__(self, make: Table, group: Column, thrust: Column) -> None:
         self._group = group
 
         above, within = self._where(">=", thrust), Condition(r.group, "=", group)
@@ -115,7 +114,7 @@ class Sweep:
             "It falls as a parabola to either reading, and with the square of the gap in logarithms.",
         )
 
-    def read_off(self, heading: Heading[Any], kind: Kind) -> ReadOff:
+    def read_off(self, heading: Heading[Column], kind: Kind) -> ReadOff:
         """Add a figure at the thrust, and its uncertainty."""
         up, down = (kind.mean(*self._where("=", thrust)) for thrust in (self._upper, self._lower))
         power = heading.part("power", "as a power of thrust").derive(

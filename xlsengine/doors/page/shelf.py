@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
+from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.inputs.need import NEED
 from xlsengine.doors.page.worker import FOUND, SIDE
 from xlsengine.errors import LibraryError
@@ -124,7 +125,7 @@ def _shown(finding: Finding, figure: _Figure) -> list[str]:
     bases = _column(finding, a.hover_basis) if figure.column in (a.minutes, a.hover_current) else [""] * len(values)
     doubts = [math.nan] * len(values) if figure.doubt is None else _column(finding, figure.doubt)
     return [
-        _said(figure, value, doubt) + f" ({a.ESTIMATE})" * (basis == a.ESTIMATE and value == value)
+        _said(figure, value, doubt) + f" ({ESTIMATE})" * (basis == ESTIMATE and value == value)
         for value, doubt, basis in zip(values, doubts, bases, strict=True)
     ]
 

@@ -1,7 +1,6 @@
 """Prediction: untested cell counts with their range, in flight from physics, and what is lifted."""
 
-from xlsengine.bench.advice.advance import IN_FLIGHT
-from xlsengine.bench.advice.advance_curves import BAND_WORDS
+from xlsengine.bench.advice.advance import BAND_WORDS, IN_FLIGHT
 from xlsengine.bench.advice.suitability import LIFT, lift_masses, lift_throttle
 from xlsengine.bench.groups.measured_points import MEASURED
 from xlsengine.bench.groups.prediction import PREDICTED, thin
