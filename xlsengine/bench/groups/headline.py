@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from xlsengine.bench.declaring.declare import Figures, Heading
+from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import rowless
@@ -56,39 +56,39 @@ def _how_many_reach(column: Column) -> Node:
     return (reach < every).where(said, "")
 
 
+def _kind(row: Named) -> Node:
+    return say(", {}", g.full_kind.at(row))
+
+
 def _headline(
-    heading: Heading[Named],
+    name: str,
+    title: tuple[str, str, int],
     column: Column,
     part: str,
-    kind_said: bool = True,
+    seen: Callable[[Named], Node] = _kind,
     label: Node | None = None,
-    at_thrust: bool = False,
-    by: Callable[[Named], Node] | None = None,
+    near: Node | None = None,
 ) -> Headline:
-    def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
-        more = replace(heading, name=f"{heading.name}_{part}", label=f"{heading.label}, {words}", unit=unit)
-        return more.derive(expression, heading.label)
+    """Declare a headline by label, unit and decimals; `seen` says more of the row that it is from, `near` of the others."""
+    words, unit, decimals = title
+    heading = HEADLINES.figure(f"best_{name}", words, unit, decimals=decimals)
 
-    unit, decimals = heading.unit, heading.decimals or 0
-    quoted = AS_QUOTED.get(unit, unit)
+    def derive(part: str, more: str, expression: Node, unit: str = "") -> Named:
+        one = replace(heading, name=f"{heading.name}_{part}", label=f"{words}, {more}", unit=unit)
+        return one.derive(expression, words)
+
+    def written(figure: Named) -> Node:
+        return join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {AS_QUOTED.get(unit, unit)}")
+
     value = heading.derive(column.largest())
     row = derive("row", "summary row", column.position(value))
-    where, kind = g.label.at(row), g.full_kind.at(row)
-    seen = say("{}, {}", where, kind) if kind_said else where
-    place = derive("place", "seen with", row.present().where(seen if by is None else join(seen, by(row)), ""))
+    place = derive("place", "seen with", row.present().where(join(g.label.at(row), seen(row)), ""))
     without = derive("clean", "without flagged readings", g.clean[part], unit)
     whole = derive("all", "with readings left out", g.everything[part], unit)
-    near = _how_many_reach(column) if at_thrust else join("")
-    said = _what_rows_do(
-        value,
-        without,
-        whole,
-        g.of_everything(part, whole),
-        lambda figure: join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {quoted}"),
-    )
-    note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
-    named = Constant(heading.label) if label is None else label
-    return Headline(named, unit, decimals, value, place, without, row, note)
+    said = _what_rows_do(value, without, whole, g.of_everything(part, whole), written)
+    beside = join("") if near is None else near
+    note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(beside, ""))))
+    return Headline(Constant(words) if label is None else label, unit, decimals, value, place, without, row, note)
 
 
 def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, written: Callable[[Named], Node]) -> Node:
@@ -105,10 +105,6 @@ def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, writt
     return (rowless > 0).where("", say("{} {}", decided, changed.otherwise("")))
 
 
-def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
-    return HEADLINES.figure(f"best_{name}", label, unit, decimals=decimals)
-
-
 def _peak_beside(row: Named) -> Node:
     """Name the peak's thrust where it is more than the steady one that is quoted."""
     peak = g.peak["thrust"].at(row)
@@ -123,32 +119,28 @@ def _kind_of_highest(row: Named) -> Node:
 _MASS_IS = (m.trimmed_mass_measured.present() | m.lead_mass_removed.present()).where("trimmed", "as supplied")
 _AT_THRUST = compared_thrust.present().where(say("{} g", in_thousands(compared_thrust)), "equal thrust")
 HEADLINE_LIST: tuple[Headline, ...] = (
-    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", by=_peak_beside),
     _headline(
-        _figure("current", "Highest static current", "A", 1),
-        g.static_current,
-        "static_current",
-        False,
-        by=_kind_of_highest,
+        *("thrust", ("Highest static thrust", "g", 0), g.full["thrust"], "full_thrust"),
+        seen=lambda row: join(_kind(row), _peak_beside(row)),
     ),
     _headline(
-        _figure("efficiency_at_thrust", "Best efficiency at the headline thrust", "g/W", 2),
-        g.headline_efficiency,
-        "headline_efficiency",
-        False,
+        *("current", ("Highest static current", "A", 1), g.static_current, "static_current"), seen=_kind_of_highest
+    ),
+    _headline(
+        *("efficiency_at_thrust", ("Best efficiency at the headline thrust", "g/W", 2)),
+        *(g.headline_efficiency, "headline_efficiency"),
+        seen=lambda _: join(""),
         label=say("Best efficiency at {}", _AT_THRUST),
-        at_thrust=True,
+        near=_how_many_reach(g.headline_efficiency),
     ),
     _headline(
-        _figure("efficiency_full", "Best efficiency at full throttle", "g/W", 2),
-        g.full["grams_per_watt"],
-        "full_efficiency",
+        *("efficiency_full", ("Best efficiency at full throttle", "g/W", 2)),
+        *(g.full["grams_per_watt"], "full_efficiency"),
     ),
     _headline(
-        _figure("thrust_to_mass", "Highest thrust to motor weight", "g/g", 1),
-        g.full_thrust_to_mass,
-        "full_thrust_to_mass",
-        by=lambda _: say("; {:.1f} g {}", m.trimmed_mass, _MASS_IS),
+        *("thrust_to_mass", ("Highest thrust to motor weight", "g/g", 1)),
+        *(g.full_thrust_to_mass, "full_thrust_to_mass"),
+        seen=lambda row: join(_kind(row), say("; {:.1f} g {}", m.trimmed_mass, _MASS_IS)),
     ),
 )
 
