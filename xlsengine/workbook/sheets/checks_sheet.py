@@ -322,7 +322,7 @@ def _write_whole(sheet: Sheet, top: int) -> int:
     for row, line in enumerate(w.WHOLE_LINES[:lines], start=top + 2):
         _write_whole_line(sheet, row, line)
     last = top + 2 + lines
-    rest = call("trim", join(w.raised_beyond(lines), " ", w.not_raised()))
+    rest = w.others(lines)
     write_sentence(sheet, last, rest, plain_format(sheet, font_color=GREY))
     return last
 

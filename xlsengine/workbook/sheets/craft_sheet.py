@@ -3,7 +3,6 @@
 from typing import Any
 
 from xlsengine.bench.advice import craft_answers as a
-from xlsengine.bench.advice import craft_sentences as said
 from xlsengine.bench.advice import suits
 from xlsengine.bench.advice.short_answers import CANNOT
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
@@ -49,15 +48,15 @@ def _placed_tiles() -> list[tuple[a.Placed, int, int]]:
 def _place_craft(layout: Layout, content: Content, sheet: str) -> None:
     """Place the answers: one line above, tiles beside the form, sentences below."""
     layout.say("caveat", esc_caveat(layout), content.scope, sheet, _CAVEAT)
-    layout.name(said.headline.name, sheet, 0, _RIGHT)
-    layout.name(said.basis.name, sheet, 1, _RIGHT)
+    layout.name(a.headline.name, sheet, 0, _RIGHT)
+    layout.name(a.basis.name, sheet, 1, _RIGHT)
     for (title, value, words), row, column in _placed_tiles():
         if isinstance(title, Named):
             layout.name(title.name, sheet, row, column)
         layout.name(value.name, sheet, row + 1, column)
         layout.name(words.name, sheet, row + 3, column)
     place_propellers(layout, content.scope, sheet, _TABLE_TOP)
-    for row, sentence in enumerate(said.BELOW, start=_sentences_top(content.scope)):
+    for row, sentence in enumerate(a.BELOW, start=_sentences_top(content.scope)):
         layout.name(sentence.name, sheet, row, 0)
     _place_suits(layout, content.scope, sheet)
 
@@ -76,8 +75,8 @@ def _write_craft(sheet: Sheet, content: Content) -> None:
         _write_tile(sheet, tile, *place)
     write_propellers(sheet, _TABLE_TOP, _TABLE_SPANS)
     top, suits_top = _sentences_top(content.scope), _suits_top(content.scope)
-    for row, figure in enumerate(said.BELOW, start=top):
-        form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (said.to_fill, said.precedence))
+    for row, figure in enumerate(a.BELOW, start=top):
+        form = sheet.book.formats.get(text_wrap=True, valign="top", bold=figure in (a.to_fill, a.precedence))
         sheet.paragraph(row, (0, _LAST), figure, form, _LETTERS, _LINE, 3)
     for gap in (top - 1, suits_top - 1):
         sheet.height(gap, _LOW)
@@ -104,8 +103,8 @@ def _write_top(sheet: Sheet) -> None:
     formats = sheet.book.formats
     sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
     for row, figure, style in (
-        (0, said.headline, {"bold": True, "font_size": 13}),
-        (1, said.basis, {"font_color": GREY}),
+        (0, a.headline, {"bold": True, "font_size": 13}),
+        (1, a.basis, {"font_color": GREY}),
     ):
         sheet.across(row, _RIGHT, _LAST, figure, formats.get(text_wrap=True, **style))
     warns = f'=ISNUMBER(SEARCH("{CANNOT}",{cell_address(0, _RIGHT, fixed=True)}))'
@@ -138,7 +137,7 @@ _SHADES = ((suits.SUITS, GOOD_FILL), (suits.BORDERLINE, MIDDLE_FILL), (suits.DOE
 
 
 def _suits_top(scope: Scope) -> int:
-    return _sentences_top(scope) + len(said.BELOW) + 1
+    return _sentences_top(scope) + len(a.BELOW) + 1
 
 
 def _uses(layout: Layout, scope: Scope) -> list[tuple[Named, ...]]:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from xlsengine.bench.advice import craft_propellers as p
+from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.inputs.settings import hover_range, pack_rate_most
 from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
@@ -86,7 +87,7 @@ def _shade(sheet: Sheet, top: int, rows: int, spans: dict[Column, Span], aside: 
     def cell(column: Column) -> str:
         return f"${cell_address(top, spans[column][0])}"
 
-    estimated, good, weak = f'{cell(p.fourth)}="{p.ESTIMATE}"', {"bold": True, "bg_color": GOOD_FILL}, {"italic": True}
+    estimated, good, weak = f'{cell(p.fourth)}="{ESTIMATE}"', {"bold": True, "bg_color": GOOD_FILL}, {"italic": True}
     hovers = _hovers(top - 1, spans[p.first][0])
     rule(p.ratio, f"ISNUMBER({cell(p.ratio)}),{cell(p.ratio)}<1,{hovers}", {"bold": True, "bg_color": MIDDLE_FILL})
     for column in (p.ratio, p.first, p.second, p.third):

@@ -1,14 +1,12 @@
 """Prediction: untested cell counts with their range, in flight from physics, and what is lifted."""
 
-from xlsengine.bench.advice.advance import IN_FLIGHT
-from xlsengine.bench.advice.advance_curves import BAND_WORDS
+from xlsengine.bench.advice.advance import BAND_WORDS, IN_FLIGHT
 from xlsengine.bench.advice.suitability import LIFT, lift_masses, lift_throttle
 from xlsengine.bench.groups.measured_points import MEASURED
 from xlsengine.bench.groups.prediction import PREDICTED, thin
-from xlsengine.bench.groups.prediction_trials import honesty, predicted_current_range, predicted_thrust_range
 from xlsengine.bench.groups.summary import steady
 from xlsengine.bench.inputs.craft import airspeed
-from xlsengine.bench.inputs.settings import prediction_limit
+from xlsengine.bench.inputs.settings import prediction_current_least, prediction_limit, prediction_thrust_least
 from xlsengine.expression import Node, join
 from xlsengine.workbook.sheets.parts import Kind, Sentences, SheetPlan, TablePart, any_of, columns
 
@@ -22,10 +20,10 @@ _FLIGHT_CONDITIONS = join(
     f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}.",
 ).otherwise("Blank: Craft names no airspeed.")
 _RANGE_CONDITIONS = join(
-    "Static, at the voltage taken. ± comes from the test predictions below (thrust ",
-    predicted_thrust_range.fixed(1),
+    "Static, at the voltage taken. ± is what the step in volts leaves open (thrust at least ",
+    prediction_thrust_least.fixed(1),
     " %, current ",
-    predicted_current_range.fixed(1),
+    prediction_current_least.fixed(1),
     " %) plus instrument error, wider for larger steps or without speed readings; beyond ",
     prediction_limit.fixed(0),
     " % no figure is given. Never exceed the makers' limits on cells and current.",
@@ -59,8 +57,8 @@ _TABLES = (
     ),
     TablePart(
         MEASURED,
-        "Check of the method: measured against predicted",
-        ("measured_prop", "measured_cells", "tried_from", "measured_kind"),
+        "Measured points that estimates go by",
+        columns("measured", "prop cells kind"),
     ),
     TablePart(
         LIFT,
@@ -75,7 +73,7 @@ SHEET = SheetPlan(
     Kind.WORKING,
     "cell counts that were not tested, in flight, and what can be lifted",
     heading="Estimates, none of them measured; each with its range and basis.",
-    parts=(Sentences((thin, honesty)), *_TABLES),
+    parts=(Sentences((thin,)), *_TABLES),
     widths=(17, 9, 50),
     others=11,
     measured=any_of(steady["current"], lift_throttle),

@@ -2,9 +2,9 @@
 
 from xlsengine.bench.groups.exponents import EXPONENTS
 from xlsengine.bench.groups.normalising import NORMALISED, SAG, supply_resistance
-from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
 from xlsengine.bench.inputs.readings import speed
 from xlsengine.bench.inputs.settings import reference_cell_voltage, reference_density
+from xlsengine.bench.physics.speed_figures import PROPELLERS
 from xlsengine.expression import Column, join
 from xlsengine.workbook.sheets.parts import Kind, SheetPlan, TablePart, any_of, columns
 
@@ -38,8 +38,8 @@ _TABLES = (
         "Each propeller across voltages",
         (
             *("propeller_name", "amp_groups", "propeller_verdict"),
-            *("coefficient_rows", "median_coefficient", "coefficient_expanded", "coefficient_spread"),
-            *("most_grams", "most_grams_expanded"),
+            *("coefficient_rows", "median_coefficient", "coefficient_spread"),
+            "most_grams",
         ),
         row_height=_TWO_LINES,
     ),
@@ -52,7 +52,7 @@ _TABLES = (
     TablePart(
         SAG,
         "Sag of the supply",
-        ("sag_line_cells", "sag_rows", "sag_verdict", *_with_margins("sag_rest", "supply_resistance")),
+        ("sag_line_cells", "sag_rows", "sag_verdict", "sag_rest", *_with_margins("supply_resistance")),
     ),
 )
 SHEET = SheetPlan(

@@ -1,13 +1,12 @@
 """Repeatability: how well the bench repeats itself, and each reading against its repeats."""
 
-from xlsengine.bench.groups.peaks import PEAKS
 from xlsengine.bench.groups.repeatability import (
+    PEAKS,
     REPEATABILITY,
     drift_verdict,
     peaks_compared,
     repeat_groups,
     scatter_basis,
-    third_verdict,
     zero_readings,
     zero_verdict,
 )
@@ -18,7 +17,7 @@ from xlsengine.workbook.sheets.parts import FiguresPart, Kind, Sentences, SheetP
 
 _SAID = (
     join("Scatter is taken from ", scatter_basis, "."),
-    join("Drift over the runs is ", drift_verdict, ". Last third against the first: ", third_verdict, "."),
+    join("Drift over the runs is ", drift_verdict, "."),
     join("Zero of the stand: ", zero_verdict, "."),
 )
 _SPANS = ((0, 2), (3, 5), (6, 6), (7, 11), (12, 15))
