@@ -18,7 +18,6 @@ from xlsengine.bench.boxes.batch_figures import (
 )
 from xlsengine.bench.declaring.spoken import decimals_of
 from xlsengine.expression import BLANK, Column, Constant, Named, Node, call, join
-from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.chart_data import ChartCells
 from xlsengine.workbook.charts import GRID, finish, font, where_drawn
@@ -33,11 +32,11 @@ from xlsengine.workbook.formats import (
     VERMILION,
     plain_number_format,
 )
-from xlsengine.workbook.layout import Block, Layout
+from xlsengine.workbook.layout import Block
 from xlsengine.workbook.page_widths import MARGINS, last_printed
-from xlsengine.workbook.sheets.derived_table import place_aside, place_table, write_aside, write_table
 from xlsengine.workbook.sheets.method_sheet import HEADERS as METHOD_HEADERS
 from xlsengine.workbook.sheets.method_sheet import line_of, symbol_of, write_lines
+from xlsengine.workbook.sheets.pieces import write_aside, write_table
 
 # --- the run chart of a characteristic -------------------------------------------------------------------------
 
@@ -99,12 +98,6 @@ _CAVEATS = (
     "Limits of the run chart: mean ± 2.66 times the mean range between neighbours in the order of the tests; from a "
     "handful of motors they are rough. Where it cannot be told, test more motors before the box is sent back or praised."
 )
-
-
-def place_batch(layout: Layout, scope: Scope) -> None:
-    """Place the figures beside the page, and the motors in order on a sheet of their own."""
-    place_aside(layout, NAME, list(BATCH_FIGURES.quantities), _ASIDE)
-    place_table(layout, scope, RUN, RUN_SHEET, 3, order=tuple(RUN.columns))
 
 
 def write_batch_sheet(book: Book) -> None:
@@ -233,12 +226,12 @@ def _write_charts(sheet: Sheet, top: int) -> int:
 
 def write_run_sheet(book: Book) -> None:
     """Write the motors in the order of their tests; what is outside of a limit is shaded."""
-    sheet, block = book.sheet(RUN_SHEET), book.layout.blocks[RUN.name]
+    sheet = book.sheet(RUN_SHEET)
     sheet.heading(
         "Run chart",
         "In the order of the tests. Orange: outside the label's limits; yellow: beyond what chance explains.",
     )
-    write_table(sheet, RUN)
+    block = write_table(sheet, RUN, 3, order=tuple(RUN.columns))
     for column, name in enumerate(block.columns):
         sheet.width(column, 14 if name == "run_serial" else 11, RUN.quantities[name].helper)
     for outcome in OUTCOMES:

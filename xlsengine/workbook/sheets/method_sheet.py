@@ -24,7 +24,6 @@ from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.layout import SCHEMA_VERSION, Layout, cell_address, quoted
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 from xlsengine.workbook.steps_sheet import HIDDEN
@@ -84,7 +83,7 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
 """What the sheets to read show, with the table that it stands in."""
 
 
-def _write_method(sheet: Sheet, content: Content) -> None:
+def _write_method(sheet: Sheet, content: Content, top: int) -> int:
     """Write the sheet, once it is known what the workbook computes."""
     book, formats = sheet.book, sheet.book.formats
     sheet.heading(
@@ -95,19 +94,21 @@ def _write_method(sheet: Sheet, content: Content) -> None:
     for row, (label, text) in enumerate((*ours, *_FACTS, *GLOSSARY), start=3):
         sheet.text(row, 0, label, formats.get(bold=True))
         sheet.text(row, 1, text, formats.get())
-    row += 2
-    sheet.widths(_WIDTHS)
+    row, shown = _TOP, set[Line]()
     sheet.row(row, HEADERS, formats.header)
-    header_row, shown = row, set[Line]()
     for title in SECTIONS:
         lines = list(_printed_lines(book, title))
         row = _write_section(sheet, row + 1, title, lines) if lines else row
         shown.update(lines)
     compared = COMPARED.name in book.layout.blocks
     others = (each for each in _lines(book, compared) if each not in shown)
-    _write_section(sheet, row + 1, OTHERS, others)
+    return _write_section(sheet, row + 1, OTHERS, others)
+
+
+def _set_page(sheet: Sheet, content: Content, below: int) -> None:
+    sheet.widths(_WIDTHS)
     sheet.print_setup()
-    sheet.worksheet.freeze_panes(header_row + 1, 1)
+    sheet.worksheet.freeze_panes(_TOP + 1, 1)
 
 
 def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) -> int:
@@ -126,7 +127,7 @@ def write_lines(sheet: Sheet, top: int, lines: Iterable[Line], widths: Sequence[
                 sheet.worksheet.write_url(row, column, f"internal:{text.replace('$', '')}", formats.link, tab)
             elif text:
                 sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
-        sheet.height(row, row_height(texts, letters, 12))
+        sheet.fit(row, texts, letters, 12)
     return row
 
 
@@ -143,6 +144,8 @@ _FACTS = (
     (f"Sheet {STEPS}", f"{HIDDEN[:1].upper()}{HIDDEN[1:]}."),
     ("Blank", "A blank reading was not measured; what needs it stays blank too. 0 is a measured zero."),
 )
+_TOP = 6 + len(_FACTS) + len(GLOSSARY)
+"""Row of the headers, below facts and terms."""
 
 
 def symbol(cell: Column | Named) -> str:
@@ -241,7 +244,8 @@ SHEET = SheetPlan(
     "Method",
     Kind.WORKING,
     "the equations of what you read here, with their sources",
-    writes=_write_method,
+    parts=(_write_method,),
+    page=_set_page,
     late=True,
     out_of_date=None,
 )

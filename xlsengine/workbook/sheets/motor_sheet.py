@@ -8,7 +8,7 @@ from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.expression import Column
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL
-from xlsengine.workbook.sheets.parts import WIDTHS, Content, FiguresPart, Kind, Own, SheetPlan, any_of
+from xlsengine.workbook.sheets.parts import WIDTHS, Content, FiguresPart, Kind, SheetPlan, any_of
 
 _GROUPS = (NO_LOAD, MOTOR_MODEL, MOTOR_UNCERTAINTY, MASS_AND_LEADS, AIR)
 _COLUMNS = ("inspected", "observation", "grade", "inspection_remark")
@@ -36,7 +36,7 @@ SHEET = SheetPlan(
     Kind.WORKING,
     "Kv against the label, resistance, no-load current, inspection",
     heading="Figures of the motor alone, measured or estimated, each with its source.",
-    parts=(*(FiguresPart(group) for group in _GROUPS), Own(_write_inspection)),
+    parts=(*(FiguresPart(group) for group in _GROUPS), _write_inspection),
     widths=WIDTHS,
     freeze=(2, 0),
     measured=any_of(

@@ -23,7 +23,10 @@ from xlsengine.workbook.formats import (
     CELL_COUNT_HEADS,
     GREY,
 )
-from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
+from xlsengine.workbook.sheets.report_table import Grid
+
+SMALLEST = 10
+"""Points of the smallest type: 8.0 to 8.5 on paper."""
 
 _WIDEST, _NARROWEST, _THINNEST = 70, 34, 9  # pixels of a bar; a label on a narrower one would lie over its neighbours
 _ABOVE, _BELOW = 32, 22  # pixels of title and names, where the bars have no labels

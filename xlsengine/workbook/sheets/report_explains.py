@@ -1,7 +1,6 @@
 """The Report's second page: what stands behind the answers of the first, and the cautions whole."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice.esc_needs import VERDICTS_MEAN
@@ -9,11 +8,12 @@ from xlsengine.bench.advice.short_answers import SIZES_THAT_MATTER
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.cautions import CAUTIONS, DEFERENCE
 from xlsengine.expression import Named, Node, call, join
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Sheet, Span
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address
+from xlsengine.workbook.sheets.pieces import Page
 from xlsengine.workbook.sheets.report_charts import ReportCharts, Shown, Steps
-from xlsengine.workbook.sheets.report_grid import POINTS, SMALLEST, Grid
+from xlsengine.workbook.sheets.report_table import POINTS, Grid
 
 _TEXTS, _CHARTS = 0.62, 0.38
 _LETTER, _LINE = 6.1, 12.8  # pixels and points of the smallest type
@@ -51,46 +51,48 @@ _PARTS: tuple[tuple[str, tuple[Node, ...]], ...] = (
             CHECKS,
         ),
     ),
+    ("Cautions", (*(join(each.full) for each in CAUTIONS), join(DEFERENCE))),
 )
 
 
 def write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts, bars: Sequence[Shown]) -> int:
     """Write it from a row on; return its last row. `bars` are the charts that the first page has no room for."""
     beside = len(bars) + (charts.steps is Steps.SECOND)
-    left, right = grid.spans(_TEXTS, _CHARTS) if beside else ((0, grid.last), (0, 0))
-    sheet.height(top, _TITLE)
+    left, right = grid.spans(_TEXTS, _CHARTS) if beside else (grid.page.span, (0, 0))
     form = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
-    sheet.across(top, 0, grid.last, join(_named("motor_title"), ": what stands behind the answers"), form)
-    row = _write_sizes(sheet, top + 1, left, grid.span_width(left))
+    sheet.across(top, *grid.page.span, join(_named("motor_title"), ": what stands behind the answers"), form)
+    sheet.height(top, _TITLE)
+    page = Page(left, int(grid.span_width(left) / _LETTER), _LINE, 3)
+    row = _write_sizes(sheet, top + 1, page)
     for title, texts in _PARTS:
-        row = _write_part(sheet, grid, row, left, title, texts)
-    cautions = (*(join(each.full) for each in CAUTIONS), join(DEFERENCE))
-    row = _write_part(sheet, grid, row, left, "Cautions", cautions)
+        _title(sheet, row, left, title)
+        row += 1
+        for node in (text for text in texts if sheet.lines(text, page.letters)):
+            page.paragraphs(sheet, row, [node])
+            if node is CHECKS:
+                _warn(sheet, row, left)
+            row += 1
     if beside:
         _put_charts(sheet, grid, top + 1, right, charts, bars)
     return row - 1
 
 
-def _write_sizes(sheet: Sheet, top: int, span: tuple[int, int], width: float) -> int:
+def _write_sizes(sheet: Sheet, top: int, page: Page) -> int:
     """Write how the size named and its neighbours stand, question by question, and what the verdicts mean."""
-    formats = sheet.book.formats
-    _title(sheet, top, span, "ESC at the three sizes that matter, with the amps to spare")
-    columns = _quarters(span)
-    looks: tuple[dict[str, Any], ...] = ({"font_color": GREY}, {}, {"bold": True})
-    line = {"font_size": SMALLEST, "bottom": 1, "bottom_color": RULE, "shrink": True}
-    quiet, plain, bold = (formats.get(**line, **look) for look in looks)
-    sheet.over(top + 1, columns, ("Question", "One size down", "Size named", "One size up"), quiet)
-    for row, words in enumerate(SIZES_THAT_MATTER, start=top + 2):
-        sheet.over(row, columns, words, (plain, plain, bold, plain))
+    formats, line = sheet.book.formats, {"bottom": 1, "bottom_color": RULE, "shrink": True}
+    _title(sheet, top, page.span, "ESC at the three sizes that matter, with the amps to spare")
+    columns, plain = _quarters(page.span), formats.get(**line)
+    heads = ("Question", "One size down", "Size named", "One size up")
+    sheet.over(top + 1, columns, heads, formats.get(font_color=GREY, **line))
     last = top + 2 + len(SIZES_THAT_MATTER)
+    for row, words in enumerate(SIZES_THAT_MATTER, start=top + 2):
+        sheet.over(row, columns, words, (plain, plain, formats.get(bold=True, **line), plain))
     for row in range(top + 1, last):
         sheet.height(row, 17)
-    form = formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    sheet.paragraph(last, span, VERDICTS_MEAN, form, width / _LETTER, _LINE, 3)
-    return last + 1
+    return page.paragraphs(sheet, last, [VERDICTS_MEAN], font_color=GREY)
 
 
-def _quarters(span: tuple[int, int]) -> list[tuple[int, int]]:
+def _quarters(span: Span) -> list[Span]:
     """Return the columns of the four parts of the table of sizes; the first holds the wide column of names."""
     first, last = span
     each = (last - first - 1) // 3
@@ -98,38 +100,20 @@ def _quarters(span: tuple[int, int]) -> list[tuple[int, int]]:
     return [(start, end - 1) for start, end in zip(starts, [*starts[1:], last + 1], strict=True)]
 
 
-def _write_part(sheet: Sheet, grid: Grid, top: int, span: tuple[int, int], title: str, texts: tuple[Node, ...]) -> int:
-    _title(sheet, top, span, title)
-    letters = int(grid.span_width(span) / _LETTER)
-    form = sheet.book.formats.get(font_size=SMALLEST, text_wrap=True, valign="top")
-    row = top + 1
-    for node in texts:
-        lines = sheet.lines(node, letters)
-        if not lines:
-            continue
-        sheet.across(row, *span, node, form, height=3 + _LINE * lines)
-        if node is CHECKS:
-            _warn(sheet, row, span)
-        row += 1
-    return row
-
-
-def _warn(sheet: Sheet, row: int, span: tuple[int, int]) -> None:
+def _warn(sheet: Sheet, row: int, span: Span) -> None:
     """Shade the state of the checks where something is impossible or the checks are out of date."""
     said, look = cell_address(row, span[0], fixed=True), {"bg_color": MIDDLE_FILL, "bold": True}
     impossible = f'AND(ISNUMBER(FIND(" impossible",{said})),ISERROR(FIND(": 0 impossible",{said})))'
-    criteria = f'=OR({impossible},ISNUMBER(FIND("OUT OF DATE",{said})))'
-    sheet.shade((row, span[0], row, span[1]), look, type="formula", criteria=criteria)
+    criteria = f'OR({impossible},ISNUMBER(FIND("OUT OF DATE",{said})))'
+    sheet.shade((row, span[0], row, span[1]), look, criteria)
 
 
-def _title(sheet: Sheet, row: int, span: tuple[int, int], words: str) -> None:
+def _title(sheet: Sheet, row: int, span: Span, words: str) -> None:
     form = sheet.book.formats.get(bold=True, font_size=12, font_color=SLATE, valign="bottom")
     sheet.across(row, *span, words, form, height=20)
 
 
-def _put_charts(
-    sheet: Sheet, grid: Grid, row: int, span: tuple[int, int], charts: ReportCharts, bars: Sequence[Shown]
-) -> None:
+def _put_charts(sheet: Sheet, grid: Grid, row: int, span: Span, charts: ReportCharts, bars: Sequence[Shown]) -> None:
     """Put grams per watt beside the texts, and the bars that the first page has no room for, below each other."""
     width = grid.span_width(span) - _GAP
     room = int((grid.page_height - _TITLE - 20) / POINTS)

@@ -5,8 +5,7 @@ from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Named, join
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, SheetPlan, TablePart
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, TablePart
 
 _LEFT = 2  # clear of the columns that every page begins with
 _PARTS = ((5, ""), (7, "_place"), (9, "_clean"), (10, "_all"), (11, "_note"), (15, "_row"))
@@ -25,13 +24,6 @@ _ROUND = {
     f"round_efficiency_{place}": join(f"{place}: ", thrust.fixed(0), " g")
     for place, thrust in enumerate(round_thrusts, start=1)
 }
-
-
-def _place_headlines(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    for row, headline in enumerate(HEADLINE_LIST, start=top + 1):
-        for column, part in _PARTS:
-            layout.name(f"{headline.value.name}{part}", sheet, row, column)
-    return top + len(HEADLINE_LIST) + 2
 
 
 def _write_headlines(sheet: Sheet, content: Content, top: int) -> int:
@@ -60,7 +52,7 @@ SHEET = SheetPlan(
     "full-throttle means by propeller and cell count, and how the headlines were found",
     heading="One row for each propeller and cell count; means of full-throttle readings, leads trimmed.",
     parts=(
-        Own(_write_headlines, _place_headlines),
+        _write_headlines,
         TablePart(SUMMARY, "By propeller and cell count", above=_ROUND, header_height=84),
     ),
     widths=(15, 5.5),

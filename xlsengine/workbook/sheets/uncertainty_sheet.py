@@ -14,7 +14,7 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, Sentences, SheetPlan, TablePart, any_of
+from xlsengine.workbook.sheets.parts import Content, Kind, Sentences, SheetPlan, TablePart, any_of
 
 _LINES = (*b.SOURCES, None)
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))
@@ -114,14 +114,6 @@ _STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
 _AT_HIGHEST = _STAND / Named("best_thrust")
 
 
-def _place_singles(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    lines = _lines(layout)
-    for row, each in enumerate(lines, start=top + _ABOVE):
-        layout.name(each.share.name, sheet, row, _SHARE)
-        layout.name(each.freedom.name, sheet, row, _FREEDOM)
-    return top + _ABOVE + len(lines) + 1
-
-
 def _lines(layout: Layout) -> list[Single]:
     """Return the figures that something was read for."""
     return [each for each in SINGLES if not layout.is_left_out(each.share)]
@@ -175,9 +167,9 @@ SHEET = SheetPlan(
     parts=(
         Sentences((thrust_apart, efficiency_apart)),
         Sentences(_BASIS, bold=False),
-        Own(_write_budget, lambda layout, content, sheet, top: top + len(_LINES) + 4),
+        _write_budget,
         TablePart(GROUP_UNCERTAINTY, "Figures by propeller and cell count", header_height=46),
-        Own(_write_singles, _place_singles),
+        _write_singles,
     ),
     widths=(20, 9, 9),
     measured=any_of(repeat_groups, thrust_accuracy, voltage_accuracy, current_accuracy, speed_accuracy),
