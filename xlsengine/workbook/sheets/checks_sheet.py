@@ -15,7 +15,6 @@ from xlsengine.bench.judging import judgements
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Named, Node, as_node, call, join
 from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Said, Sheet
-from xlsengine.workbook.cell_values import stored
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
 from xlsengine.workbook.layout import Block, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
@@ -97,7 +96,6 @@ _PAGE = Page((0, LAST), sum(WIDTHS), 13.0, 4)
 _HEAD, _NO_HEAD = 18, 13  # points
 _USUAL, _TO_COME, _LONGEST = (_PAGE.spare + lines * _PAGE.line for lines in (4, 3, 8))
 """Points of a live entry, which another may follow, of one to come, and of one that says twice to stop."""
-_LONGEST_TEXT = 255  # in a formula and in what MATCH looks for
 
 
 def cell_format(sheet: Sheet, column: int) -> Any:
@@ -133,23 +131,6 @@ def _write_live_headers(sheet: Sheet, row: int, raised: Node) -> None:
     there = {"bg_color": SLATE, "border": 1, "border_color": RULE}
     sheet.shade((row, 0, row, LAST), there, f'$A{row + 1}<>""')
     sheet.height(row, _HEAD if sheet.book.values(raised) > 0 else _NO_HEAD)
-
-
-def standing_row(flag: Flag, values: str) -> Node:
-    """Return the row of Readings where the values that were judged stand now; blank where one was corrected.
-
-    It is where they stood, if they still do: a copy of them may stand above.
-    """
-    stays = Aggregate("text at", (judgements.row_print,), (), Constant(float(flag.row))).equals(values)
-    found = Aggregate("text position", (judgements.row_print,), (), Constant(values))
-    return stays.otherwise(0.0).equals(1).where(float(flag.row), found)
-
-
-def is_writable(values: str | None) -> bool:
-    """Tell whether a formula can hold a text and look it up."""
-    text = values or ""
-    plain = text.isprintable() and stored(text) == text
-    return bool(text) and plain and len(text.encode("utf-16-le")) <= 2 * _LONGEST_TEXT
 
 
 # --- the lists, below each other -------------------------------------------------------------------------------
@@ -209,24 +190,16 @@ def _write_comparisons(sheet: Sheet, content: Content, top: int) -> int:
 def _write_comparison(sheet: Sheet, row: int, line: Line) -> None:
     """Write what comparing readings found; severity and link follow the readings, and are gone with their correction."""
     flag, scope, block = line[0], sheet.scope, sheet.book.layout.blocks[r.READINGS.name]
-    values = scope.column(r.READINGS.name, judgements.row_print.name)[flag.row - 1]
     run, prop, cells = (scope.column(r.READINGS.name, name)[flag.row - 1] for name in ("run", "prop", "cells"))
     if len(line) > 1:
         prop, cells = f"{len(line)} readings", None
     told = (run, prop, cells, flag.title, flag.found, flag.expected, flag.cause, flag.fix)
     for column, value in enumerate(told, start=RUN):
         sheet.value(row, column, value, cell_format(sheet, column))
-    stands: Node = Constant(float(flag.row))
-    word: Node = join(flag.severity.word)
-    if len(line) > 1:
-        stands = where_it_stands(line)
-        word = (how_many_stand(line) > 0).where(word, CORRECTED)
-    elif is_writable(values):
-        stands = standing_row(flag, values)
-        word = (stands > 0).where(word, CORRECTED).otherwise(CORRECTED)
-    sheet.live(row, SEVERITY, word, cell_format(sheet, SEVERITY))
-    letters = column_letters(block.column(flag.column))
-    sheet.live(row, PLACE, _link(_address(letters, stands, block)), cell_format(sheet, PLACE))
+    severity = (how_many_stand(line) > 0).where(flag.severity.word, CORRECTED)
+    sheet.live(row, SEVERITY, severity, cell_format(sheet, SEVERITY))
+    link = _link(_address(column_letters(block.column(flag.column)), where_it_stands(line), block))
+    sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
     _fit(sheet, row, ("", "", "", str(prop), "", *told[3:]))
 
 

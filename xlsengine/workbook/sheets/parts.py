@@ -6,6 +6,7 @@ Formulas are put into their cells when all sheets are written, so a part says wh
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import Any
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named, Node
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet, Span
+from xlsengine.workbook.book import Book, Said, Sheet, Span
 from xlsengine.workbook.cell_values import decimals_of
 from xlsengine.workbook.change_report import ChangeReport
 from xlsengine.workbook.chart_data import ChartData
@@ -22,7 +23,7 @@ from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Block, Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.pieces import shown_columns, write_table
+from xlsengine.workbook.sheets.pieces import shown_columns, write_list, write_table
 
 FIGURE_HEADERS = ("Figure", "Value", "Unit", "What it is", "Source")
 WIDTHS = (42, 30, 9, 56, 60)
@@ -183,13 +184,13 @@ class FiguresPart:
         )
         sheet.text(top, 0, self.group.name, formats.section)
         sheet.text(top + 1, 0, self.group.meaning, formats.subtitle)
-        sheet.over(block.top, self.spans, FIGURE_HEADERS, formats.header)
-        for row, (name, one) in enumerate(figures.items(), start=block.top + 1):
-            value = Named(name, one.is_text)
-            forms = (formats.label, formats.derived(decimals_of(one), one.is_text), *[formats.quiet] * 3)
-            sheet.over(row, self.spans, (one.label, value, one.unit, one.meaning, one.source.text), forms)
-            sheet.fit(row, (one.label, value if one.is_text else "", "", one.meaning, one.source.text), self.room, 14)
-        return block.bottom + _GAP + 1
+        lines = (self._line(sheet, name, one) for name, one in figures.items())
+        return write_list(sheet, block.top, self.spans, FIGURE_HEADERS, lines, self.room, 14) + _GAP
+
+    def _line(self, sheet: Sheet, name: str, one: Field | Quantity) -> tuple[Sequence[Said], Any]:
+        formats = sheet.book.formats
+        said = (one.label, Named(name, one.is_text), one.unit, one.meaning, one.source.text)
+        return said, (formats.label, formats.derived(decimals_of(one), one.is_text), *[formats.quiet] * 3)
 
 
 @dataclass(frozen=True)

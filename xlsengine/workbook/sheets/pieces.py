@@ -9,18 +9,24 @@ from xlsengine.bench.advice.in_flight import flight_basis
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named, Node
-from xlsengine.workbook.book import Sheet, Span
+from xlsengine.workbook.book import Said, Sheet, Span
 from xlsengine.workbook.cell_values import decimals_of
 from xlsengine.workbook.formats import MIDDLE_FILL, ONE_LINE
 from xlsengine.workbook.layout import Block, Layout, cell_address
 
+ENDS = ("", "_expanded", "_margin")
+"""How the name of a figure, and of its ±, ends."""
 Shapes = Callable[[str], Mapping[str, Any]]
 
 
 def shown_columns(layout: Layout, table: Table, order: Sequence[str] = ()) -> tuple[str, ...]:
-    """Return the columns of a table that a reader sees, those in `order` first; none where all would stay blank."""
-    rest = (name for name, declared in table.columns.items() if not declared.helper and name not in order)
-    cells = [Column(table.name, name, table.columns[name].is_text) for name in (*order, *rest)]
+    """Return the columns of a table that a reader sees, those in `order` first; none where all would stay blank.
+
+    Each ± stands right after its figure.
+    """
+    seen = [name for name, declared in table.columns.items() if name in order or not declared.helper]
+    wanted = dict.fromkeys(name + end for name in (*order, *seen) for end in ENDS if name + end in seen)
+    cells = [Column(table.name, name, table.columns[name].is_text) for name in wanted]
     return tuple(cell.name for cell in cells if not layout.is_left_out(cell))
 
 
@@ -74,6 +80,28 @@ def write_aside(sheet: Sheet, group: Figures, column: int) -> None:
         sheet.text(row, column - 1, everything[name].label, form)
         sheet.live(row, column, Named(name, everything[name].is_text), form)
     sheet.fold(column - 1, column, 20)
+
+
+def write_list(
+    sheet: Sheet,
+    top: int,
+    spans: Sequence[Span],
+    headers: Iterable[Said],
+    lines: Iterable[tuple[Sequence[Said], Any]],
+    letters: Sequence[float] = (),
+    line: float = 13,
+    least: float = 0,
+) -> int:
+    """Write headers and lines over spans of columns, each what it says and its formats; return the row below.
+
+    Rows are as high as what has so many `letters` in a line needs, of `line` points each, and no lower than `least`.
+    """
+    sheet.over(top, spans, headers, sheet.book.formats.header)
+    row = top
+    for row, (said, forms) in enumerate(lines, start=top + 1):
+        sheet.over(row, spans, said, forms)
+        sheet.fit(row, said, letters, line, least=least)
+    return row + 1
 
 
 # --- pages: cells merged over spans of columns -------------------------------------------------------------------
