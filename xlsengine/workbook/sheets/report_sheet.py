@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from xlsengine.bench.advice.short_answers import CANNOT, SHORT_ANSWERS, TOO_MUCH
+from xlsengine.bench.advice import esc
+from xlsengine.bench.advice.esc_needs import VERDICTS_MEAN
+from xlsengine.bench.advice.short_answers import CANNOT, SHORT_ANSWERS, SIZES_THAT_MATTER, TOO_MUCH
 from xlsengine.bench.comparison.comparison_lines import comparison_line
 from xlsengine.bench.declaring.spoken import decimals_of, in_thousands
 from xlsengine.bench.groups import summary as g
@@ -14,22 +16,22 @@ from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
-from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
-from xlsengine.cautions import IN_ONE_LINE
+from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED, efficiency_apart, thrust_apart
+from xlsengine.cautions import CAUTIONS, DEFERENCE, IN_ONE_LINE
 from xlsengine.expression import Named, Node, call, join, say
 from xlsengine.study.comparison import is_compared
-from xlsengine.workbook.book import FOOTER, Sheet
-from xlsengine.workbook.formats import GREY, MIST, SLATE, VERMILION
+from xlsengine.workbook.book import FOOTER, Said, Sheet, Span
+from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, RULE, SLATE, VERMILION
+from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.marked_readings import CAVEAT
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 from xlsengine.workbook.sheets.pieces import Page, warn, write_cards
-from xlsengine.workbook.sheets.report_charts import CURRENT, THRUST, ReportCharts, Shown, Steps
-from xlsengine.workbook.sheets.report_explains import write_second_page
-from xlsengine.workbook.sheets.report_table import MARGINS, POINTS, Grid, grid_of, write_whole_table
+from xlsengine.workbook.sheets.report_charts import ReportCharts
+from xlsengine.workbook.sheets.report_table import MARGINS, Grid, grid_of, write_whole_table
 
 _STATEMENTS = [Named(name, text=True) for name in ("disclosure", "motor_statement", "conditions_statement")]
 _TITLE, _GAP, _CAUTION, _SPARE = 34, 5, 16, 10  # points
-_FEW, _LEAST = 7, 85
+_TITLED = Named("motor_title", text=True)
 
 
 def _write_report(sheet: Sheet, content: Content, top: int) -> int:
@@ -41,10 +43,10 @@ def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     row = write_whole_table(sheet, grid, _below_gap(sheet, row))
     row = _write_answers(sheet, grid, _below_gap(sheet, row), bold)
     room = grid.page_height - sheet.points(0, row - 1) - _CAUTION - _SPARE
-    row, later = _write_bars(sheet, grid, row, room, charts)
+    row = charts.on_first_page(row, room)
     sheet.across(row, *grid.page.span, IN_ONE_LINE, sheet.book.formats.get(bold=True, text_wrap=True), height=_CAUTION)
     sheet.worksheet.set_h_pagebreaks([row + 1])
-    below = write_second_page(sheet, grid, row + 1, charts, later) + 1
+    below = _write_second_page(sheet, grid, row + 1, charts)
     sheet.fold(grid.aside, charts.last_column, 8)
     return below
 
@@ -75,7 +77,7 @@ def _write_head(sheet: Sheet, grid: Grid, bold: Page) -> int:
     by_whom = tester.present().where(join("tested by ", tester), "")
     title = {"bold": True, "font_size": 22, "font_color": SLATE, "shrink": True}
     forms = [formats.get(**look) for look in (title, quiet, {"num_format": "yyyy-mm-dd", **quiet})]
-    sheet.over(0, grid.spans(0.72, 0.18, 0.1), (join(Named("motor_title", text=True), kv), by_whom, test_date), forms)
+    sheet.over(0, grid.spans(0.72, 0.18, 0.1), (join(_TITLED, kv), by_whom, test_date), forms)
     sheet.height(0, _TITLE)
     row = grid.page.paragraphs(sheet, 1, _STATEMENTS, font_color=GREY)
     sheet.height(row, grid.page.line)  # where stands what is out of date
@@ -185,7 +187,7 @@ def _notes(tiles: Sequence[Tile]) -> Node:
     return call("trim", join("", *said))
 
 
-# --- the three answers, and bars -------------------------------------------------------------------------------
+# --- the three answers -----------------------------------------------------------------------------------------
 
 
 _ANSWER_COLOURS = ("#B84A00", "#9A6700", "#00795A")
@@ -216,24 +218,92 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int, bold: Page) -> int:
     return bold.paragraphs(sheet, row, [sheet.book.layout.said["caveat"]], **CAVEAT, valign="vcenter")
 
 
-def _write_bars(sheet: Sheet, grid: Grid, row: int, room: float, charts: ReportCharts) -> tuple[int, Sequence[Shown]]:
-    """Put the bars into the points that are left; return the row below and the charts there was no room for."""
-    drawn, height = charts.has_bars and room >= _LEAST, int(room / POINTS) - 4
-    for each in (row, row + 1):
-        sheet.height(each, room / 2 if drawn else _GAP)
-    if not drawn:
-        return row + 2, (THRUST, CURRENT) if charts.has_bars else ()
-    if charts.steps is Steps.FIRST:
-        left, right = grid.spans(2, 1)
-        charts.per_watt((row, left[0]), (grid.span_width(left) - 10, height))
-        charts.bars(CURRENT, (row, right[0]), (grid.span_width(right) - 10, height), upright=True)
-        return row + 2, (THRUST,)
-    if grid.propellers > _FEW:
-        charts.bars(THRUST, (row, 0), (grid.width - 10, height), upright=True)
-        return row + 2, (CURRENT,)
-    for span, shown in zip(grid.spans(1, 1), (THRUST, CURRENT), strict=True):
-        charts.bars(shown, (row, span[0]), (grid.span_width(span) - 10, height), upright=True)
-    return row + 2, ()
+# --- the second page: what stands behind the answers of the first, and the cautions whole ----------------------
+
+
+_TEXTS, _CHARTS = 0.62, 0.38
+_CHECKS = Named("checks_statement", text=True)
+_IN_FLIGHT = call("trim", join(esc.flight_sentence.present().where("", esc.flight_note), " ", esc.flight_source))
+"""The range itself stands in the answer for bursts, where there is one."""
+_PARTS: tuple[tuple[str, tuple[Node, ...]], ...] = (
+    (
+        "Why these ESC sizes",
+        (
+            esc.advice,
+            esc.advice_other,
+            join(call("trim", join(esc.uncovered_statement, " ", esc.settings_note, " ", esc.precedence))),
+        ),
+    ),
+    ("Current in flight", (_IN_FLIGHT,)),
+    (
+        "How it was tested, and how sure it is",
+        (
+            join(
+                "Figures are means of the full-throttle readings that count: steady ones, or peaks where none is "
+                "steady; a peak falls when it is held. “±” holds the true value with about 95 % confidence. ",
+                thrust_apart,
+                " ",
+                efficiency_apart,
+            ),
+            _CHECKS,
+        ),
+    ),
+    ("Cautions", (*(join(each.full) for each in CAUTIONS), join(DEFERENCE))),
+)
+
+
+def _write_second_page(sheet: Sheet, grid: Grid, top: int, charts: ReportCharts) -> int:
+    beside = charts.later or charts.steps_later
+    left, right = grid.spans(_TEXTS, _CHARTS) if beside else (grid.page.span, (0, 0))
+    form = sheet.book.formats.get(font_size=18, bold=True, font_color=SLATE)
+    sheet.across(top, *grid.page.span, join(_TITLED, ": what stands behind the answers"), form, height=_TITLE)
+    page = Page(left, int(grid.span_width(left) / _LETTER), _WORDS, 3)
+    row = _write_sizes(sheet, top + 1, page)
+    for title, texts in _PARTS:
+        row = _title(sheet, row, left, title)
+        for node in (text for text in texts if sheet.lines(text, page.letters)):
+            if node is _CHECKS:
+                _warn(sheet, row, left)
+            row = page.paragraphs(sheet, row, [node])
+    if beside:
+        charts.on_second_page(top + 1, right, grid.page_height - _TITLE - 20)
+    return row
+
+
+def _write_sizes(sheet: Sheet, top: int, page: Page) -> int:
+    """Write how the size named and its neighbours stand, question by question, and what the verdicts mean."""
+    formats, line = sheet.book.formats, {"bottom": 1, "bottom_color": RULE, "shrink": True}
+    _title(sheet, top, page.span, "ESC at the three sizes that matter, with the amps to spare")
+    quiet, plain, bold = (formats.get(**look, **line) for look in ({"font_color": GREY}, {}, {"bold": True}))
+    heads = ("Question", "One size down", "Size named", "One size up")
+    lines: list[tuple[Said, ...]] = [heads, *SIZES_THAT_MATTER]
+    for row, words in enumerate(lines, start=top + 1):
+        forms = [quiet] * 4 if words is heads else [plain, plain, bold, plain]
+        sheet.over(row, _quarters(page.span), words, forms)
+        sheet.height(row, 17)
+    return page.paragraphs(sheet, top + 1 + len(lines), [VERDICTS_MEAN], font_color=GREY)
+
+
+def _quarters(span: Span) -> list[Span]:
+    """Return the columns of the four parts of the table of sizes; the first holds the wide column of names."""
+    first, last = span
+    each = (last - first - 1) // 3
+    starts = [first, last - 3 * each + 1, last - 2 * each + 1, last - each + 1]
+    return [(start, end - 1) for start, end in zip(starts, [*starts[1:], last + 1], strict=True)]
+
+
+def _warn(sheet: Sheet, row: int, span: Span) -> None:
+    """Shade the state of the checks where something is impossible or the checks are out of date."""
+    said, look = cell_address(row, span[0], fixed=True), {"bg_color": MIDDLE_FILL, "bold": True}
+    impossible = f'AND(ISNUMBER(FIND(" impossible",{said})),ISERROR(FIND(": 0 impossible",{said})))'
+    criteria = f'OR({impossible},ISNUMBER(FIND("OUT OF DATE",{said})))'
+    sheet.shade((row, span[0], row, span[1]), look, criteria)
+
+
+def _title(sheet: Sheet, row: int, span: Span, words: str) -> int:
+    form = sheet.book.formats.get(bold=True, font_size=12, font_color=SLATE, valign="bottom")
+    sheet.across(row, *span, words, form, height=20)
+    return row + 1
 
 
 SHEET = SheetPlan(
