@@ -36,7 +36,7 @@ _FOR_ENGINEERS = "For engineers: speed, and checks of the method (not printed)"
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
 _A_LINE = "one line for each propeller and cell count, a colour and mark a propeller and a dash a cell count."
 _A_COLOUR = "one colour and mark for each cell count."
-_PER_WATT = "Thrust per power (g/W)"
+_THROTTLE, _THRUST, _CURRENT, _PER_WATT = "Throttle (%)", "Thrust (g)", "Current (A)", "Thrust per power (g/W)"
 
 
 def _bars_of(what: str, y: str, said: str, decimals: int = 0) -> Picture:
@@ -44,36 +44,24 @@ def _bars_of(what: str, y: str, said: str, decimals: int = 0) -> Picture:
     return Picture(title, "", y, described, bars=True, decimals=decimals)
 
 
-def _steps_of(title: str, x: str, y: str, said: str, x_max: float | None = None) -> Picture:
-    return Picture(title, x, y, f"Line chart of measured {said}, {_A_LINE}", lines=True, x_max=x_max)
+def _steps_of(x: str, y: str, said: str) -> Picture:
+    up, across = ("Grams per watt" if y == _PER_WATT else y.partition(" (")[0]), x.partition(" (")[0].lower()
+    described = f"Line chart of {said} against {across}, {_A_LINE}"
+    return Picture(f"{up} against {across}", x, y, described, lines=True, x_max=100 if x == _THROTTLE else None)
 
 
-_BARS = (
-    (_bars_of("Thrust", "Thrust (g)", "the static thrust at full throttle in grams"), "thrust"),
-    (_bars_of("Current", "Current (A)", "the static current at full throttle in amps", 1), "current"),
-    (_bars_of("Grams per watt", _PER_WATT, "grams per watt at full throttle", 2), "grams_per_watt"),
-)
+_BARS = {
+    "thrust": _bars_of("Thrust", _THRUST, "the static thrust at full throttle in grams"),
+    "current": _bars_of("Current", _CURRENT, "the static current at full throttle in amps", 1),
+    "grams_per_watt": _bars_of("Grams per watt", _PER_WATT, "grams per watt at full throttle", 2),
+}
 """The last one where there are no throttle steps; the others are on the Report too."""
-_STEPS = (
-    (
-        _steps_of(
-            "Thrust against throttle", "Throttle (%)", "Thrust (g)", "static thrust in grams against throttle", 100
-        ),
-        "throttle",
-        "thrust_up",
-    ),
-    (
-        _steps_of("Current against throttle", "Throttle (%)", "Current (A)", "current in amps against throttle", 100),
-        "throttle",
-        "current",
-    ),
-    (
-        _steps_of("Grams per watt against thrust", "Thrust (g)", _PER_WATT, "grams per watt against thrust"),
-        "thrust",
-        "efficiency",
-    ),
-)
-"""With what is drawn across and up; the last one is on the Report too where it was read at round thrusts."""
+_STEPS = {
+    ("throttle", "thrust_up"): _steps_of(_THROTTLE, _THRUST, "measured static thrust in grams"),
+    ("throttle", "current"): _steps_of(_THROTTLE, _CURRENT, "measured current in amps"),
+    ("thrust", "efficiency"): _steps_of(_THRUST, _PER_WATT, "measured grams per watt"),
+}
+"""By what is drawn across and up; the last one is on the Report too where it was read at round thrusts."""
 POWER = Picture(
     "Thrust against power",
     "Power (W)",
@@ -128,7 +116,7 @@ def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list
     lines, on_report = ChartLines(data, steps), bool(stepped_looks(scope))
     stepped = [
         (on_report and y == "efficiency", replace(picture, title=picture.title + plot.words), lines.series(plot, x, y))
-        for picture, x, y in _STEPS
+        for (x, y), picture in _STEPS.items()
         for plot in plots(steps)
     ]
     bars, power = _bars(data, scope, not steps), data.reading_series(r.power, r.thrust)
@@ -142,14 +130,10 @@ def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> list[tuple[bo
     """Return bars by propeller, and whether the Report draws them too."""
     rows = bar_rows(scope)
     thinned = f" ({MOST_BARS} of {len(rows)} propellers)" if len(rows) > MOST_BARS else ""
-    return [
-        (
-            picture.y != _PER_WATT,
-            replace(picture, title=picture.title + thinned),
-            data.bar_series(g.full[part], rows[:MOST_BARS]),
-        )
-        for picture, part in _BARS[: 3 if with_efficiency else 2]
-    ]
+    shown = [part for part in _BARS if with_efficiency or part != "grams_per_watt"]
+    titled = {part: replace(_BARS[part], title=_BARS[part].title + thinned) for part in shown}
+    wanted = rows[:MOST_BARS]
+    return [(part != "grams_per_watt", titled[part], data.bar_series(g.full[part], wanted)) for part in shown]
 
 
 def _engineers(data: ChartData) -> Pictures:

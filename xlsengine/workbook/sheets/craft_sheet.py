@@ -119,11 +119,7 @@ def _write_propellers(sheet: Sheet, content: Content, top: int) -> int:
 
 def _shade_propellers(sheet: Sheet, top: int, last: int) -> None:
     """Mark the propeller on Craft, what is best, what is estimated, and what no pack gives."""
-    aside = _LAST + 2
-    for row, limit in enumerate((hover_range, pack_rate_most), start=top - 2):
-        sheet.live(row, aside, limit, sheet.book.formats.helper)
-    sheet.fold(aside, aside, 8)
-    share, most = (cell_address(row, aside, fixed=True) for row in (top - 2, top - 1))
+    share, most = hover_range.name, pack_rate_most.name
     here = {column: f"${cell_address(top, left)}" for column, (left, _) in _SPANS.items()}
     hovers = {c: f'LEFT({cell_address(top - 1, left, fixed=True)},5)="Hover"' for c, (left, _) in _SPANS.items()}
 
