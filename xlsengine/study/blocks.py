@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.case import IDEAL_SLOPE, Case, current_line
+from xlsengine.study.case import IDEAL_SLOPE, Case
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, labels_of
 from xlsengine.study.outliers import FloatArray
@@ -88,14 +88,13 @@ def parts(rows: JudgedRows) -> Iterator[IntArray]:
 
 
 def without(case: Case, flags: list[Flag]) -> Case:
-    """Return the case of the rows that no block explains, with a line of their own."""
+    """Return the case of the rows that no block explains."""
     told = np.isin(case.rows.number, [flag.row for flag in flags])
     if not told.any():
         return case
     rest = case.rows.at(np.flatnonzero(~told))
     prop, group = (np.unique(labels, return_inverse=True)[1] for labels in (rest.prop, rest.group))
-    rows = replace(rest, prop=prop, group=group)
-    return Case(rows, case.limits, current_line(rows, case.limits.score), case.doubted[~told])
+    return Case(replace(rest, prop=prop, group=group), case.limits, case.doubted[~told])
 
 
 # --- what is said of a block -------------------------------------------------------------------------------------

@@ -14,7 +14,9 @@ from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
 from xlsengine.study.levels import USUAL_STEP, Series, agreeing_series, series_of
+from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import NORMAL_QUARTILE, FloatArray
+from xlsengine.study.relations import STRANGER, Bench, power_of_all
 
 LEAST_PROPELLERS = 4
 """Propellers on both cell counts from which on their median step says something, one of them being off."""
@@ -87,13 +89,14 @@ def _off(case: Case, steps: FloatArray, loaded: FloatArray) -> FloatArray:
 def _suspect_rows(case: Case, series: Series, prop: int, off: FloatArray) -> list[int]:
     """Return the readings that may be it: those alone on their cell count before repeats, which bear each other out.
 
-    Of several those that lie farthest off their cell counts' lines of current against thrust.
+    Of several those whose power for the thrust is farthest from other propellers'.
     """
     own, rows = series.props == prop, case.rows
     places = series.at[own & np.isin(series.counts, _suspects(off))]
     alone = [place for place in places.tolist() if np.count_nonzero(rows.group[series.at] == rows.group[place]) == 1]
     suspects = np.array(alone or places.tolist())
-    excess = np.nan_to_num(case.line.excess(rows.thrust, rows.current)[suspects])
+    found = Lines(power_of_all(Bench(case), rows), case.sound).judged(STRANGER, case.limits.score)
+    excess = np.nan_to_num(np.abs(found.misfit))[suspects]
     most = np.argmax(excess)
     return [int(at) for at in suspects[excess >= ALIKE * excess[most]]] if alone else [int(suspects[most])]
 

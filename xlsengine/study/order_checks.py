@@ -17,7 +17,7 @@ from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, medians_by
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.own_readings import is_telling
+from xlsengine.study.relations import Bench
 
 EXCHANGED_SHARE = 0.2
 """Share of the wrong step from which on peak and steady look exchanged, if thrust, current and volts all say so."""
@@ -230,7 +230,7 @@ def rising_efficiency(case: Case) -> list[Flag]:
     rise = efficiency[upper] / efficiency[lower]
     allowed = 1 + case.limits.ladder + _rounding(rows)[lower] + _rounding(rows)[upper]
     risen = (rows.group[lower] == rows.group[upper]) & (rise > allowed)
-    risen &= (rows.thrust[upper] > REAL_STEP * rows.thrust[lower]) & is_telling(case)[lower]
+    risen &= (rows.thrust[upper] > REAL_STEP * rows.thrust[lower]) & Bench(case).is_telling()[lower]
     pairs = zip(lower[risen].tolist(), upper[risen].tolist(), strict=True)
     return [_risen(rows, low, high, efficiency) for low, high in pairs]
 

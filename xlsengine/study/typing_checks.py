@@ -13,8 +13,9 @@ import numpy as np
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
+from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.own_readings import own_readings
+from xlsengine.study.relations import Bench, at_speed, torque_at_speed
 
 # --- names that one slip turns into one another ----------------------------------------------------------------
 
@@ -196,10 +197,15 @@ def _alike(case: Case, own: IntArray, other: IntArray) -> bool:
 
 def _misfits_as(case: Case, own: IntArray, other: IntArray) -> FloatArray:
     """Return the misfits of the rows of one name at their speeds, were they the other propeller's, where those tell."""
-    both = case.at(np.concatenate([own, other]))
-    found = own_readings(replace(both, rows=replace(both.rows, prop=np.zeros(both.rows.size, dtype=np.int64))))
-    told = [part.misfit[: own.size][part.spread[: own.size] <= ALIKE] for part in (found.thrust, found.current)]
-    return np.concatenate(told)
+    bench, score = Bench(case), case.limits.score
+    as_other = replace(case.rows.at(own), prop=case.rows.prop[other[:1]].repeat(own.size))
+    found = []
+    for relation in (at_speed, torque_at_speed):
+        lines = Lines(relation(bench, case.rows), case.sound)
+        lines.judged(ALIKE, score)
+        told = lines.against(relation(bench, as_other), np.arange(own.size), own).told_by(2)
+        found.append(told.misfit[told.spread <= ALIKE])
+    return np.concatenate(found)
 
 
 def _points(rows: JudgedRows, places: IntArray) -> Iterator[tuple[float, float, bool]]:

@@ -6,7 +6,8 @@ from typing import Any
 
 from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, left_out_count, typed_readings
 from xlsengine.bench.advice.unsettled import caveat
-from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column, marked_severity
+from xlsengine.bench.checks.row_checks import entry_severity
+from xlsengine.bench.checks.row_entries import SIGNS, flag_text, marked_column
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging import counting as c
@@ -91,7 +92,7 @@ def mark_readings(sheet: Sheet, naming: int, widths: Sequence[float]) -> None:
     """
     _write_key(sheet, naming)
     _fit_rows(sheet, widths)
-    sheet.book.asked_for += [marked_severity, marked_column, standing]
+    sheet.book.asked_for += [entry_severity, marked_column, standing]
 
 
 def marking_format(severity: Severity) -> str:
@@ -124,7 +125,7 @@ def mark_rows(sheet: Sheet) -> None:
     """Shade flags and the typed cells they are about, and grey out rows that are left out; done last of all."""
     block = sheet.book.layout.blocks[READINGS.name]
     severe, about, stands, use = (
-        block.local(name, 0) for name in (marked_severity.name, marked_column.name, standing.name, "use")
+        block.local(name, 0) for name in (entry_severity.name, marked_column.name, standing.name, "use")
     )
     typed, shown = block.left + len(READINGS.fields) - 1, block.column(READINGS_SHOWN[-1].name)
     place = f"COLUMN()-COLUMN({cell_address(block.top, block.left, fixed=True)})+1"

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from xlsengine.bench.advice import need_answers as n
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.inputs.bench_test import BenchTest
@@ -14,7 +13,7 @@ from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
-from xlsengine.workbook.input_sheets import form_headers, place_form, write_form_sheet
+from xlsengine.workbook.input_sheets import form_headers, place_parts, write_form_sheet
 from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.pieces import write_aside, write_table
@@ -98,8 +97,8 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
 
 def _forms() -> Layout:
     layout = Layout()
-    place_form(layout, NEED, NEED_SHEET)
-    place_form(layout, FACTORS, FACTORS_SHEET)
+    place_parts(layout, NEED_SHEET, [NEED])
+    place_parts(layout, FACTORS_SHEET, [FACTORS])
     return layout
 
 
@@ -126,7 +125,7 @@ def _write_sentences(book: Book) -> None:
     """Write above the form what was found, and whether order and choice still hold."""
     sheet = book.sheet(NEED_SHEET)
     styles: tuple[dict[str, Any], ...] = ({"bold": True, "font_size": 12}, {"font_color": GREY}, {"font_color": GREY})
-    for row, (sentence, style) in enumerate(zip(n.SENTENCES, styles, strict=True), start=1):
+    for row, (sentence, style) in enumerate(zip(a.SENTENCES, styles, strict=True), start=1):
         form = book.formats.get(text_wrap=True, **style)
         sheet.across(row, 0, len(form_headers(NEED)) - 1, sentence, form, height=32 if row == 1 else 18)
 
@@ -134,7 +133,7 @@ def _write_sentences(book: Book) -> None:
 def _write_pairs(book: Book, shown: Mapping[str, float]) -> None:
     sheet, widths = book.sheet(PAIRS_SHEET), list(shown.values())
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
-    sheet.live(2, 0, n.order_note, book.formats.get(bold=True, font_color=INK))
+    sheet.live(2, 0, a.order_note, book.formats.get(bold=True, font_color=INK))
     order = tuple(dict.fromkeys([*shown, *p.PAIRS.columns]))
     block = write_table(sheet, p.PAIRS, TITLE_ROWS, 0, order, 58, lambda name: ONE_LINE, _SOFT)
     sheet.widths(widths)
@@ -155,8 +154,8 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
     sheet.height(_WHY_TOP, 30)
     for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
         sheet.across(row, 0, 1, limit.title, formats.label)
-        sheet.live(row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
-        sheet.live(row, 3, n.REJECTED_IN_ALL[row - _WHY_TOP - 1], formats.derived(0))
+        sheet.live(row, 2, a.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
+        sheet.live(row, 3, a.REJECTED_IN_ALL[row - _WHY_TOP - 1], formats.derived(0))
     _write_unlisted(sheet, _WHY_TOP + len(a.LIMITS) + 2, unlisted)
     write_aside(sheet, a.FOUND, _FIGURES_LEFT + 1)
     sheet.widths((36, 18, 12, 48))

@@ -87,15 +87,12 @@ _of_diodes = _share(
     0.0,
     "Half-width of the two drops over the volts; 0 without a bridge.",
 )
-driven_meter = (
-    n.driven_kv
-    * sum_of_squares([_of_meter * a.relative(a.taken_voltage_accuracy), _of_diodes * a.LIMIT_TO_DEVIATION]).sqrt()
-)
+driven_meter = n.driven_kv * sum_of_squares([_of_meter * a.VOLTMETER, _of_diodes * a.LIMIT_TO_DEVIATION]).sqrt()
 """Standard uncertainty of Kv by driven spin from its volts, read by a meter that is not the bench's."""
 driven_uncertainty = n.NO_LOAD.figure(
     "driven_uncertainty", "Standard uncertainty of Kv by driven spin", "rpm/V", symbol="u(Kv_driven)", decimals=1
 ).derive(
-    sum_of_squares([driven_scatter, driven_meter, n.driven_kv * a.relative(a.taken_speed_accuracy)]).sqrt(),
+    sum_of_squares([driven_scatter, driven_meter, n.driven_kv * a.TACHOMETER]).sqrt(),
     "Scatter of the spins over √number; the accuracies of volts and speed, and 0.1 V for each diode of a bridge, as "
     "half-widths over √3.",
     GUM_PROPAGATION,
@@ -129,16 +126,6 @@ no_load_level = n.NO_LOAD.figure(
     "no_load_level", "No-load current at the spins' mean speed: standard uncertainty", "A", symbol="u(Ī0)", decimals=3
 ).derive(
     no_load_scatter / _spins.sqrt(),
-    "Scatter over √number; independent of that of the slope.",
+    "Scatter over √number.",
     worked_out("least squares"),
 )
-no_load_growth = n.NO_LOAD.figure(
-    "no_load_growth", "No-load current, growth with speed: standard uncertainty", "mA/rpm", symbol="u(b0)", decimals=5
-).derive(
-    _sloped.where(
-        1000 * no_load_scatter / (n.free_speed.deviation() * (_spins - 1).sqrt()), no_load_scatter.present().where(0.0)
-    ),
-    "s / √Σ(n − n̄)²; 0 without a slope.",
-    worked_out("least squares"),
-)
-no_load_mean_speed = n.free_speed.mean().otherwise(0.0)

@@ -14,8 +14,8 @@ from xlsengine.workbook.sheets import (
     workings,
 )
 from xlsengine.workbook.sheets.parts import Kind, SheetPlan
-from xlsengine.workbook.start_sheet import NAME as START
 from xlsengine.workbook.steps_sheet import NAME as STEPS
+from xlsengine.workbook.template import NAME as START
 
 
 def _typed(name: str, line: str, printed: bool = False, out_of_date: tuple[int, int] | None = None) -> SheetPlan:
@@ -38,6 +38,7 @@ SHEETS: tuple[SheetPlan, ...] = (
     _typed("Settings", "factors, limits and ESC sizes; change one and the workbook follows"),
     *workings.SHEETS,
     uncertainty_sheet.SHEET,
+    workings.REPEATABILITY_SHEET,
     method_sheet.SHEET,
 )
 WRITTEN = frozenset((*(sheet.name for sheet in SHEETS), STEPS, INPUT_COPY, "Uncertainty by row"))

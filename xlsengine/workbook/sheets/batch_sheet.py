@@ -3,14 +3,15 @@
 from typing import Any
 
 from xlsengine.bench.boxes import batch as b
-from xlsengine.bench.boxes.batch import BATCH, SERIALS
-from xlsengine.bench.boxes.batch_figures import (
+from xlsengine.bench.boxes.batch import (
+    BATCH,
     BATCH_FIGURES,
     CAPABLE,
     NOT_CAPABLE,
     OPEN,
     OUTCOMES,
     RUN,
+    SERIALS,
     Outcome,
     headline,
     run_place,
@@ -56,7 +57,7 @@ def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
     rows, there = max(1, sheet.scope.rows(o.value.table)), run_serial.present()
     across = cells.across(Constant("Tested as"), there.where(run_place, BLANK), rows)
     chart = sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
-    motors = where_drawn(across, cells.up(Constant(o.of.label), o.value, rows))
+    motors = where_drawn(across, cells.up(Constant(o.label), o.value, rows))
     dot = {"type": "circle", "size": 6, "fill": {"color": INK}, "border": {"color": INK}}
     chart.add_series({**motors, "marker": dot, "line": {"color": GREY, "width": 1.0, "dash_type": "solid"}})
     for name, words, colour, dash in _LIMITS:
@@ -66,7 +67,7 @@ def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
     _dress(chart, o)
     motors_tested = sheet.scope.named(o.figures["count"].name)
     return chart, (
-        f"Run chart of {o.of.label}: {motors_tested:.0f} motors in the order of their tests, their mean, the limits that "
+        f"Run chart of {o.label}: {motors_tested:.0f} motors in the order of their tests, their mean, the limits that "
         "chance explains, and the limits of the label. The sheet Run chart lists the values."
     )
 
@@ -76,10 +77,10 @@ def _dress(chart: Any, o: Outcome) -> None:
     order = {"name": "Motor, in the order of the tests", "min": 0, "num_format": "0", "crossing": 0}
     chart.set_x_axis({**axis, **order, "major_gridlines": {"visible": False}, "label_position": "low"})
     lines = {"visible": True, "line": {"color": GRID, "width": 0.75}}
-    shown = {"name": o.of.unit, "num_format": plain_number_format(o.of.shown)}
+    shown = {"name": o.unit, "num_format": plain_number_format(o.shown)}
     chart.set_y_axis({**axis, **shown, "major_gridlines": lines})
     legend = {"position": "right", "font": font(10), "delete_series": _NOT_NAMED}
-    finish(chart, f"{o.of.label} ({o.of.unit})", 12, legend, {"color": RULE})
+    finish(chart, f"{o.label} ({o.unit})", 12, legend, {"color": RULE})
     chart.show_hidden_data()
 
 
@@ -113,7 +114,7 @@ def write_batch_sheet(book: Book) -> None:
     _shade(sheet)
     top = _TOP + len(OUTCOMES) + 2
     for row, o in enumerate(OUTCOMES, start=top):
-        why = join(f"{o.of.label}: ", o.figures["why"], ".")
+        why = join(f"{o.label}: ", o.figures["why"], ".")
         sheet.across(row, 0, _LAST, why, formats.get(text_wrap=True), height=17)
     below = top + len(OUTCOMES)
     form = formats.get(text_wrap=True, valign="top", font_color=GREY)
@@ -139,13 +140,13 @@ def _fixed(number: Node, decimals: Node) -> Node:
 
 def _columns(o: Outcome) -> tuple[tuple[Node | str, Node, int | None], ...]:
     """Return what heads each column and stands in it, with the decimals of numbers and None for texts."""
-    f, shown, at_level = o.figures, o.of.shown, join(b.batch_confidence.fixed(0), " % between")
+    f, shown, at_level = o.figures, o.shown, join(b.batch_confidence.fixed(0), " % between")
     sure, scatter = decimals_of(f["mean_width"], shown), decimals_of(f["s"], shown)
     mean = join(_fixed(f["mean"], sure), join(" ± ", _fixed(f["mean_width"], sure)).otherwise(""))
     spread = join(_fixed(f["s"], scatter), " (", _fixed(f["s_low"], scatter), " to ", _fixed(f["s_high"], scatter), ")")
     return (
-        ("Measured", join(f"{o.of.label}, {o.of.unit}"), None),
-        ("Label allows", _allowed(f["low"], f["high"], shown, o.of.unit), None),
+        ("Measured", join(f"{o.label}, {o.unit}"), None),
+        ("Label allows", _allowed(f["low"], f["high"], shown, o.unit), None),
         ("Motors", f["count"], 0),
         ("Mean", mean.otherwise(""), None),
         ("Mean against label", join(f["deviation"].fixed(1), " %").otherwise(""), None),
@@ -232,7 +233,7 @@ _NAMES = (
     "chart_high moved_high for_mean for_index"
 )
 _TOLD = (
-    f"For {_FIRST.of.label}; {', '.join(each.of.label for each in OUTCOMES[1:])} alike. The index is of the spread over all "
+    f"For {_FIRST.label}; {', '.join(each.label for each in OUTCOMES[1:])} alike. The index is of the spread over all "
     "motors of the box, not of that between neighbours; where the run chart shows a drift or a jump it says little."
 )
 

@@ -32,7 +32,7 @@ _TOP, _CHART_ROWS, _A_PAGE = 3, 22, 2
 _SIZE = (1280, 430)
 _PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 20, 8.5, 73
 _ALSO_ON_REPORT = "Not printed: what the Report draws too, here larger, and what the charts above say in another way"
-_FOR_ENGINEERS = "For engineers: speed, and checks of the method (not printed)"
+_FOR_ENGINEERS = "For engineers: figures by speed (not printed)"
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
 _A_LINE = "one line for each propeller and cell count, a colour and mark a propeller and a dash a cell count."
 _A_COLOUR = "one colour and mark for each cell count."
@@ -100,13 +100,6 @@ COEFFICIENTS = Picture(
     "Scatter chart of the static thrust coefficient CT and power coefficient CP against propeller speed; the bars are "
     "their expanded uncertainties.",
 )
-TRIAL = Picture(
-    "Predicted against measured thrust",
-    "Measured thrust (g)",
-    "Predicted thrust (g)",
-    "Scatter chart of the thrust predicted for each tested cell count, left out and told from the propeller's others, "
-    "against the thrust measured; the line is where both are equal.",
-)
 Pictures = list[tuple[Picture, list[Drawn]]]
 
 
@@ -143,7 +136,6 @@ def _engineers(data: ChartData) -> Pictures:
         (HOVER, data.reading_series(r.thrust, r.hover_efficiency)),
         (SPEED, data.reading_series(r.speed, r.thrust)),
         (RATIO, data.reading_series(r.speed, r.speed_ratio)),
-        (TRIAL, data.trial_series()),
     ]
 
 

@@ -241,8 +241,7 @@ def _write_whole(sheet: Sheet, content: Content, top: int) -> int:
     for row, line in enumerate(lines, start=top + 2):
         _write_whole_line(sheet, row, line)
     last = top + 2 + len(lines)
-    rest = call("trim", join(w.raised_beyond(len(lines)), " ", w.not_raised()))
-    return _PAGE.paragraphs(sheet, last, [rest], font_color=GREY, valign="vcenter")
+    return _PAGE.paragraphs(sheet, last, [w.others(len(lines))], font_color=GREY, valign="vcenter")
 
 
 def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:

@@ -9,12 +9,9 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from xlsengine.bench.comparison import class_motors as k
-from xlsengine.bench.comparison import compared as c
-from xlsengine.bench.comparison import comparison_lines as lines
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_motors import scatter_told
-from xlsengine.bench.comparison.compared import COMPARED, FIGURES
-from xlsengine.bench.comparison.ranking import RANKED, drawn_name
+from xlsengine.bench.comparison.class_motors import COMPARED, scatter_told
+from xlsengine.bench.comparison.ranking import ONE_SAMPLE, RANKED, comparison_line, drawn_name
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, join
 from xlsengine.study.comparison import is_compared
@@ -73,8 +70,8 @@ def _charts(scope: Scope) -> list[Bars]:
     """Return the charts: of the propeller and cell count with most peers, and of the class."""
     here = min(int(np.sum(scope.this_row(p.group) == 1)), MOST_BARS)
     motors = min(scope.rows(k.CLASS_MOTORS.name), MOST_BARS)
-    first = Aggregate("text at", (c.label,), (), Constant(1.0))
-    at = Aggregate("at", (c.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
+    first = Aggregate("text at", (k.label,), (), Constant(1.0))
+    at = Aggregate("at", (k.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
     full, watts = join("Thrust at full throttle (g), ", first), join("Grams per watt at ", at, " g, ", first)
     mass, own = join("Trimmed mass (g)"), k.own.equals(1)
     return [
@@ -121,7 +118,7 @@ class Part(NamedTuple):
 
 
 def _of_figures(*names: str) -> tuple[str, ...]:
-    return tuple(name.format(figure) for figure in FIGURES for name in names)
+    return tuple(name.format(figure) for figure in RANKED for name in names)
 
 
 _PARTS = (
@@ -172,7 +169,7 @@ _ABOUT = (
     "Motors of the same stator size and about the same Kv, from the library; each with the same propeller and cell count. "
     "Their figures were typed in when this workbook was written; ranks and verdicts follow this motor's readings."
 )
-_SENTENCES: tuple[Node, ...] = (lines.comparison_line, scatter_told, join(lines.ONE_SAMPLE))
+_SENTENCES: tuple[Node, ...] = (comparison_line, scatter_told, join(ONE_SAMPLE))
 _QUIET: dict[str, Any] = {"italic": True, "font_color": GREY}
 _HEADERS = {COMPARED.name: 92.0, k.CLASS_MOTORS.name: 42.0, p.PEERS.name: 54.0}  # points
 

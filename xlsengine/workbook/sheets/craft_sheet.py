@@ -4,8 +4,8 @@ from typing import Any
 
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import craft_propellers as p
-from xlsengine.bench.advice import craft_sentences as said
 from xlsengine.bench.advice import suits
+from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.advice.short_answers import CANNOT
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
 from xlsengine.bench.inputs.craft import CRAFT
@@ -61,8 +61,8 @@ def _write_answers(sheet: Sheet, content: Content, top: int) -> int:
     for row, declared in enumerate(CRAFT.fields.values(), start=TITLE_ROWS + 1):
         sheet.text(row, FORM_HEADERS.index("Unit"), declared.unit, formats.label)
     sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
-    sheet.across(0, _RIGHT, _LAST, said.headline, formats.get(text_wrap=True, bold=True, font_size=13))
-    sheet.across(1, _RIGHT, _LAST, said.basis, formats.get(text_wrap=True, font_color=GREY))
+    sheet.across(0, _RIGHT, _LAST, a.headline, formats.get(text_wrap=True, bold=True, font_size=13))
+    sheet.across(1, _RIGHT, _LAST, a.basis, formats.get(text_wrap=True, font_color=GREY))
     warn(sheet, 0, (_RIGHT, _LAST), CANNOT)
     _PAGE.paragraphs(sheet, _CAVEAT, [esc_caveat(sheet.book.layout)], 1.5, **CAVEAT)
     spans = [(column, column + 1) for column in _COLUMNS]
@@ -138,7 +138,7 @@ def _shade_propellers(sheet: Sheet, top: int, last: int) -> None:
     rule(p.ratio, f"ISNUMBER({here[p.ratio]}),{here[p.ratio]}<1,{hovers[p.first]}", _WARNED)
     for column in (p.ratio, p.first, p.second, p.third):
         if column in (p.second, p.third):
-            estimated = f'{here[p.fourth]}="{p.ESTIMATE}"'
+            estimated = f'{here[p.fourth]}="{ESTIMATE}"'
             rule(column, f"{estimated},{best(column)}", _GOOD | _WEAK)
             rule(column, estimated, _WEAK)
         rule(column, best(column), _GOOD)
@@ -150,10 +150,10 @@ def _shade_propellers(sheet: Sheet, top: int, last: int) -> None:
 
 
 def _write_sentences(sheet: Sheet, content: Content, top: int) -> int:
-    for row, figure in enumerate(said.BELOW, start=top):
-        _PAGE.paragraphs(sheet, row, [figure], bold=figure in (said.to_fill, said.precedence))
-    sheet.height(top + len(said.BELOW), _LOW)
-    return top + len(said.BELOW) + 1
+    for row, figure in enumerate(a.BELOW, start=top):
+        _PAGE.paragraphs(sheet, row, [figure], bold=figure in (a.to_fill, a.precedence))
+    sheet.height(top + len(a.BELOW), _LOW)
+    return top + len(a.BELOW) + 1
 
 
 _SUITS_SPANS = ((0, 0), (1, _RIGHT - 1), (_RIGHT, _LAST))

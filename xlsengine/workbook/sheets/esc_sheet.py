@@ -20,6 +20,7 @@ _WIDTHS = (130, 38, 48, 48, *[121] * 3, 131, *[144] * 3)  # pixels: a page, of A
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
 _CAVEAT, _TEXT = 3, 3  # row, and the column of the sentences
 _WHOLE, _RIGHT = (Page((left, _LAST), 170, 13.2, 2) for left in (0, _TEXT))
+_BOLD = Page(_RIGHT.span, 0.92 * _RIGHT.letters, _RIGHT.line, _RIGHT.spare)
 _SENTENCES = {
     "esc_advice": "For the type of flying on Craft",
     "esc_advice_other": "If flown the other way",
@@ -50,7 +51,8 @@ def _write_sentences(sheet: Sheet, content: Content, top: int) -> int:
     _WHOLE.paragraphs(sheet, _CAVEAT, [sheet.book.layout.said["caveat"]], **CAVEAT)
     titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_CAVEAT + 1):
-        _RIGHT.paragraphs(sheet, row, [Named(name, True)], bold=name == "esc_advice")
+        page = _BOLD if name == "esc_advice" else _RIGHT
+        page.paragraphs(sheet, row, [Named(name, True)], bold=page is _BOLD)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
     _WHOLE.paragraphs(sheet, _HEADER - 1, [_MEANING], 3, font_color=GREY, valign="vcenter")
     return _HEADER

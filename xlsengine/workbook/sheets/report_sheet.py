@@ -7,9 +7,10 @@ from typing import Any
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice.esc_needs import VERDICTS_MEAN
 from xlsengine.bench.advice.short_answers import CANNOT, SHORT_ANSWERS, SIZES_THAT_MATTER, TOO_MUCH
-from xlsengine.bench.comparison.comparison_lines import comparison_line
+from xlsengine.bench.comparison.ranking import comparison_line
 from xlsengine.bench.declaring.spoken import decimals_of, in_thousands
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import rowless, tested_cells
 from xlsengine.bench.groups.headline import AS_QUOTED, HEADLINE_LIST, Headline
 from xlsengine.bench.inputs.craft import pack_cells
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
@@ -130,6 +131,10 @@ def _headline(headline: Headline, label: Node, needs: str) -> Tile:
     )
 
 
+_ROWLESS = say(
+    "{:.0f} of the propellers and cell counts typed since have no room in these figures: make the results again. ",
+    rowless,
+)
 _FULL = "a full-throttle reading that counts"
 _SAID: tuple[tuple[Node, str], ...] = (
     (join("Highest thrust"), _FULL),
@@ -170,7 +175,7 @@ def _write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
     for place, height in enumerate((16, 28), start=top):
         sheet.height(place, height)
     sheet.fit(row - 1, sure, [grid.span_width(span) / _LETTER for span in spans], _SMALL, 0, 2 * _SMALL)
-    return grid.page.paragraphs(sheet, row, [_notes(tiles)], **_CARD, font_color=VERMILION)
+    return grid.page.paragraphs(sheet, row, [_notes(tiles, grid)], **_CARD, font_color=VERMILION)
 
 
 def _looks(tile: Tile) -> tuple[dict[str, Any], ...]:
@@ -179,12 +184,16 @@ def _looks(tile: Tile) -> tuple[dict[str, Any], ...]:
     return {**_CARD, "font_color": GREY}, {**_CARD, **value}, {**_CARD, "text_wrap": True, "valign": "top"}
 
 
-def _notes(tiles: Sequence[Tile]) -> Node:
-    """Say behind the name of each tile what is said of it."""
+def _notes(tiles: Sequence[Tile], grid: Grid) -> Node:
+    """Say what has no row here, and behind the name of each tile what is said of it."""
     said = (
         tile.note.present().where(join(tile.label, ": ", tile.note, " "), "") for tile in tiles if tile.note is not None
     )
-    return call("trim", join("", *said))
+    beyond = tested_cells[grid.cell_counts :][:1]
+    counts = (
+        say("No room for {:.0f}S in the table: make the results again. ", cells).otherwise("") for cells in beyond
+    )
+    return call("trim", join((rowless > 0).where(_ROWLESS, ""), *counts, *said))
 
 
 # --- the three answers -----------------------------------------------------------------------------------------

@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis
+from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis, scatter_freedom
 from xlsengine.bench.inputs.conditions import current_accuracy, speed_accuracy, thrust_accuracy, voltage_accuracy
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, coverage
-from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, accuracies_basis, taken_thrust_accuracy
+from xlsengine.bench.propagation.accuracies import STAND, accuracies_basis
 from xlsengine.bench.propagation.terms import INFINITE, NOTHING, Input, coverage_factor
 from xlsengine.bench.uncertainty import budget as b
-from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
+from xlsengine.bench.uncertainty.group_uncertainty import ERRORS, GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.row_uncertainty import SINGLE, SINGLES, Single
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.expression import Named, Node, call, join, say
@@ -17,7 +17,7 @@ from xlsengine.workbook.formats import SKY
 from xlsengine.workbook.sheets.parts import Content, Kind, Sentences, SheetPlan, TablePart, any_of
 from xlsengine.workbook.sheets.pieces import write_list
 
-_LINES = (*b.SOURCES, None)
+_LINES = (*ERRORS, None)
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))
 _LETTERS = (31,)  # of a source of error in a line
 _SCIENTIFIC = '0.00E+00;-0.00E+00;"–"'
@@ -69,7 +69,7 @@ def _unit_of(source: Input) -> Node:
 
 def _freedom(source: Input | None) -> Node:
     if source is None:
-        return b.budget_scatter_freedom.fixed(0).otherwise("")
+        return scatter_freedom.fixed(0).otherwise("")
     return join("infinite") if source.freedom is None else source.freedom.fixed(0).otherwise("")
 
 
@@ -99,13 +99,9 @@ _SINGLE_HEADERS = (
     *("Degrees of freedom", "Coverage factor k", "Behind it"),
 )
 _SINGLE_SPANS = ((0, 1), (2, 2), (3, 3), (4, 4), (5, 5), (6, 6), (7, 10))
-_BLANK = (
-    "A line is blank where no reading has its figure. What stays unexplained of the watts has no line: it is a small "
-    "difference of figures that have."
-)
+_BLANK = "A line is blank where no reading has its figure. Where the watts went has no lines: the losses are estimates."
 _SINGLE_LETTERS = (30, 99, 99, 99, 99, 99, 44)  # of the first and the last span in a line
-_STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
-_AT_HIGHEST = _STAND / Named("best_thrust")
+_AT_HIGHEST = STAND / Named("best_thrust")
 
 
 def _write_singles(sheet: Sheet, content: Content, top: int) -> int:
@@ -114,7 +110,7 @@ def _write_singles(sheet: Sheet, content: Content, top: int) -> int:
     sheet.text(top, 0, SINGLE.name, formats.section)
     how = join(
         "Relative standard uncertainty u(y)/y = √(share² + (p·u(T)/T)²), with the thrust stand's u(T) = ",
-        _STAND.fixed(2),
+        STAND.fixed(2),
         " g; ± is k times that, k a little less where u(T)/T is large.",
     )
     sheet.live(top + 1, 0, how.otherwise(""), formats.subtitle)

@@ -1,23 +1,19 @@
 """The sheets that show where figures come from: live tables and lists of figures, each with a line on it."""
 
-from xlsengine.bench.advice.advance import IN_FLIGHT
-from xlsengine.bench.advice.advance_curves import BAND_WORDS
+from xlsengine.bench.advice.advance import BAND_WORDS, IN_FLIGHT
 from xlsengine.bench.advice.suitability import LIFT, lift_masses, lift_throttle
 from xlsengine.bench.groups.exponents import EXPONENTS
 from xlsengine.bench.groups.headline import HEADLINE_LIST, HEADLINES, Headline
 from xlsengine.bench.groups.measured_points import MEASURED
 from xlsengine.bench.groups.normalising import NORMALISED, SAG, supply_resistance
-from xlsengine.bench.groups.peaks import PEAKS
 from xlsengine.bench.groups.prediction import PREDICTED, thin
-from xlsengine.bench.groups.prediction_trials import honesty, predicted_current_range, predicted_thrust_range
-from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
 from xlsengine.bench.groups.repeatability import (
+    PEAKS,
     REPEATABILITY,
     drift_verdict,
     peaks_compared,
     repeat_groups,
     scatter_basis,
-    third_verdict,
     zero_readings,
     zero_verdict,
 )
@@ -28,11 +24,18 @@ from xlsengine.bench.inputs.craft import airspeed
 from xlsengine.bench.inputs.motor import GRADES, INSPECTION, MASS_AND_LEADS
 from xlsengine.bench.inputs.no_load import NO_LOAD, no_load_current, winding_resistance
 from xlsengine.bench.inputs.readings import speed
-from xlsengine.bench.inputs.settings import prediction_limit, reference_cell_voltage, reference_density
+from xlsengine.bench.inputs.settings import (
+    prediction_current_least,
+    prediction_limit,
+    prediction_thrust_least,
+    reference_cell_voltage,
+    reference_density,
+)
 from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.motor_model import MOTOR_MODEL, best_kv, line_verdict, model_resistance
+from xlsengine.bench.physics.speed_figures import PROPELLERS
 from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, join, say
@@ -108,10 +111,10 @@ _FLIGHT_CONDITIONS = join(
     f"and CT fall along J by a fit to open university sweeps; {BAND_WORDS}.",
 ).otherwise("Blank: Craft names no airspeed.")
 _RANGE_CONDITIONS = join(
-    "Static, at the voltage taken. ± comes from the test predictions below (thrust ",
-    predicted_thrust_range.fixed(1),
+    "Static, at the voltage taken. ± is what the step in volts leaves open (thrust at least ",
+    prediction_thrust_least.fixed(1),
     " %, current ",
-    predicted_current_range.fixed(1),
+    prediction_current_least.fixed(1),
     " %) plus instrument error, wider for larger steps or without speed readings; beyond ",
     prediction_limit.fixed(0),
     " % no figure is given. Never exceed the makers' limits on cells and current.",
@@ -141,8 +144,8 @@ _ESTIMATES = (
     ),
     TablePart(
         MEASURED,
-        "Check of the method: measured against predicted",
-        ("measured_prop", "measured_cells", "tried_from", "measured_kind"),
+        "Measured points that estimates go by",
+        columns("measured", "prop cells kind"),
     ),
     TablePart(
         LIFT,
@@ -157,7 +160,7 @@ PREDICTION_SHEET = SheetPlan(
     Kind.WORKING,
     "cell counts that were not tested, in flight, and what can be lifted",
     heading="Estimates, none of them measured; each with its range and basis.",
-    parts=(Sentences((thin, honesty)), *_ESTIMATES),
+    parts=(Sentences((thin,)), *_ESTIMATES),
     widths=(17, 9, 50),
     others=11,
     measured=any_of(steady["current"], lift_throttle),
@@ -260,7 +263,7 @@ _AT_REFERENCE = (
         "Each propeller across voltages",
         (
             *("propeller_name", "amp_groups", "propeller_verdict", "coefficient_rows"),
-            *("median_coefficient", "coefficient_expanded", "coefficient_spread", "most_grams"),
+            *("median_coefficient", "coefficient_spread", "most_grams"),
         ),
         row_height=_TWO_LINES,
     ),
@@ -287,7 +290,7 @@ PROPELLERS_SHEET = SheetPlan(
 
 _SAID = (
     join("Scatter is taken from ", scatter_basis, "."),
-    join("Drift over the runs is ", drift_verdict, ". Last third against the first: ", third_verdict, "."),
+    join("Drift over the runs is ", drift_verdict, "."),
     join("Zero of the stand: ", zero_verdict, "."),
 )
 _REPEAT_SPANS = ((0, 2), (3, 5), (6, 6), (7, 11), (12, 15))
@@ -309,4 +312,4 @@ REPEATABILITY_SHEET = SheetPlan(
     measured=any_of(repeat_groups, peaks_compared, zero_readings),
     more="Repeat readings, or take peak and steady ones, to see scatter and drift",
 )
-SHEETS = (SUMMARY_SHEET, PREDICTION_SHEET, MOTOR_SHEET, SPEED_SHEET, PROPELLERS_SHEET, REPEATABILITY_SHEET)
+SHEETS = (SUMMARY_SHEET, PREDICTION_SHEET, MOTOR_SHEET, SPEED_SHEET, PROPELLERS_SHEET)
