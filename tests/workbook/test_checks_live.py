@@ -14,7 +14,7 @@ from tests.judged.full_bench import LEFT_OUT, shown
 from tests.study.test_block_checks import AGAIN_2S, made_test, with_mistake
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.workbook.sheets.checks_sheet import CORRECTED, is_writable
+from xlsengine.workbook.sheets.checks_sheet import CORRECTED
 
 SLIPPED, RIGHT = LEFT_OUT[1], 700.0
 """The row of a thrust of 7000 g, typed ten times too large."""
@@ -114,9 +114,3 @@ def test_a_block_is_one_line_until_its_last_reading_is_corrected(tmp_path: Path)
     assert line() == ["impossible", "Readings F14", None]
     assert line(14) == ["impossible", "Readings F17", None]
     assert line(14, 15, 16, 17) == [CORRECTED, None, None]
-
-
-def test_what_a_formula_can_hold_and_look_up() -> None:
-    """Excel's texts in formulas, and what MATCH looks for, end at 255 characters (ECMA-376 counts units of two bytes)."""
-    assert all(map(is_writable, ("6x4|4|peak|123", "x" * 255)))
-    assert not any(map(is_writable, ("x" * 256, "\U0001f300" * 128, "a\nb", "a\x01b", "one_x0041_", "", None)))
