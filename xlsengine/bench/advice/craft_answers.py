@@ -179,8 +179,8 @@ def _why_none(at: Named) -> Node:
     return at.present().where("larger than any size on Settings", esc.nothing_said)
 
 
-_held, _at_launch, _at_speed = (standings[short.NAMED] for standings in (short.HELD, short.LAUNCH, short.SPEED))
-_sized = say("{}, {} after the ±", _held.verdict, _amps(_held.spare))
+_spare = of_row(n.held_margin(n.held_size), row)
+_sized = say("{}, {} after the ±", of_row(n.held_verdict(n.held_size), row), _amps(_spare))
 _HELD = _tile(
     "held",
     "ESC, full throttle held",
@@ -188,14 +188,17 @@ _HELD = _tile(
     esc.held_size.present().where(_sized, _why_none(row)),
 )
 _sized = say(
-    "at launch {}, {}; at speed {} by estimate", _at_launch.verdict, _amps(_at_launch.spare), _at_speed.verdict
+    "at launch {}, {}; at speed {} by estimate",
+    n.launch_verdict(n.flight_size),
+    _amps(n.launch_margin(n.flight_size)),
+    n.speed_verdict(n.flight_size, "enough"),
 )
 _BURSTS = _tile(
     "bursts",
     "ESC, short bursts",
     say("{:.0f} A", esc.flight_size),
     rule.flies_forward(
-        esc.flight_size.present().where(_sized, _why_none(esc.flight_row)),
+        esc.flight_size.present().where(of_row(_sized, esc.flight_row), _why_none(esc.flight_row)),
         "no burst answer: the static current counts in full",
     ),
 )

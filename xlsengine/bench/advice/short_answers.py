@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from functools import partial
-from typing import NamedTuple
 
 from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc
@@ -20,7 +19,7 @@ from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_volta
 from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, first_holding, flag, join, say
 from xlsengine.sources import GUM_FREEDOM, worked_out
 
-_Judge = Callable[[Named], Node]
+_Judge = Callable[[Node], Node]
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
 
@@ -36,10 +35,7 @@ def _size_by_cells(word: str, label: str, row: Named, need: Column, largest: Nam
         most = ANSWERS.figure(f"{word}_need_{place}", f"{label}: need, cell count {place}", "A").derive(
             need.largest(Condition(told_cells, "=", cells)).otherwise(0.0)
         )
-        size = ANSWERS.figure(f"{word}_size_{place}", f"{label}: size, cell count {place}", "A", decimals=0).derive(
-            (most > 0).where(n.smallest_size(most))
-        )
-        said = size.present().where(say("{:.0f} A", size), "no size listed")
+        said = say("{:.0f} A", n.smallest_size(most)).otherwise("no size listed")
         many = join(many, (most > 0).where(say("{}{} on {:.0f}S", (before > 0).where(", ", ""), said, cells), ""))
         before, answered = before + most, answered + flag(most > 0)
     one = largest.present().where(say("{:.0f} A or larger", largest), "Larger than any size listed")
@@ -177,53 +173,20 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(fir
 # --- the three sizes that matter ---------------------------------------------------------------------------------
 
 
-class Standing(NamedTuple):
-    """A size in the row that decides, the verdict on it, and the amps that it has to spare, negative where short."""
-
-    size: Named
-    verdict: Node
-    spare: Named
-
-    @property
-    def words(self) -> Node:
-        """Say it: ``70 A covers, +3.2 A``."""
-        said = say("{:.0f} A {}, {} A", self.size, self.verdict, n.to_spare(self.spare))
-        return self.size.present().where(said, "–")
+def _line(question: str, row: Named, sizes: dict[str, Column], verdict: _Judge, margin: _Judge) -> tuple[Node, ...]:
+    """Hold the size that is named, and its neighbours, against a question: ``70 A covers, +3.2 A``."""
+    said = (say("{:.0f} A {}, {} A", size, verdict(size), n.to_spare(margin(size))) for size in sizes.values())
+    return (join(question), *(of_row(each, row).otherwise("–") for each in said))
 
 
-def _around(word: str, label: str, sizes: dict[str, Column], row: Named) -> tuple[Named, ...]:
-    """Derive the size named in the row that decides, between its neighbours."""
-    places = zip(("below", "named", "above"), sizes.values(), strict=True)
-    return tuple(
-        ANSWERS.figure(f"{word}_{place}", f"{label}: size {place}", "A", decimals=0).derive(size.at(row))
-        for place, size in places
+_held_line = _line("Full throttle held", esc.held_row, n.HELD_SIZES, n.held_verdict, n.held_margin)
+_launch_line, _speed_line = (
+    _line(f"Bursts: at {question}", esc.flight_row, n.FLIGHT_SIZES, verdict, margin)
+    for question, verdict, margin in (
+        ("launch", n.launch_verdict, n.launch_margin),
+        ("speed (estimate)", partial(n.speed_verdict, likely="enough"), n.speed_margin),
     )
-
-
-def _standings(question: str, row: Named, sizes: tuple[Named, ...], verdict: _Judge, margin: _Judge) -> list[Standing]:
-    """Hold the sizes against a question."""
-    spares = (
-        ANSWERS.figure(
-            f"{size.name}_{question}_spare",
-            f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare",
-            "A",
-        ).derive(of_row(margin(size), row), "Below 0: short.")
-        for size in sizes
-    )
-    return [Standing(size, of_row(verdict(size), row), spare) for size, spare in zip(sizes, spares, strict=True)]
-
-
-_held_sizes = _around("around_held", "Held", n.HELD_SIZES, esc.held_row)
-_flight_sizes = _around("around_flight", "In bursts", n.FLIGHT_SIZES, esc.flight_row)
-HELD = _standings("held", esc.held_row, _held_sizes, n.held_verdict, n.held_margin)
-LAUNCH = _standings("launch", esc.flight_row, _flight_sizes, n.launch_verdict, n.launch_margin)
-SPEED = _standings("speed", esc.flight_row, _flight_sizes, partial(n.speed_verdict, likely="enough"), n.speed_margin)
-NAMED = 1
-"""The place of the size that is named, between its neighbours."""
-
-
-def _line(question: str, standings: list[Standing]) -> tuple[Node, ...]:
-    return (join(question), *(standing.words for standing in standings))
+)
 
 
 def _flown_first(bursts: tuple[Node, ...], held: tuple[Node, ...]) -> tuple[Node, ...]:
@@ -231,8 +194,6 @@ def _flown_first(bursts: tuple[Node, ...], held: tuple[Node, ...]) -> tuple[Node
     return tuple(rule.flown_in_bursts(one, other) for one, other in zip(bursts, held, strict=True))
 
 
-_held_line = _line("Full throttle held", HELD)
-_launch_line, _speed_line = _line("Bursts: at launch", LAUNCH), _line("Bursts: at speed (estimate)", SPEED)
 SIZES_THAT_MATTER: tuple[tuple[Node, ...], ...] = (
     _flown_first(_launch_line, _held_line),
     _flown_first(_speed_line, _launch_line),
