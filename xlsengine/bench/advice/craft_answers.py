@@ -132,13 +132,10 @@ _MINUTES = _tile(
 
 # --- at full throttle ----------------------------------------------------------------------------------------
 
-_static_minutes = ANSWERS.figure("craft_static_minutes", "Minutes at full throttle, on the stand", "min").derive(
-    asks.full_minutes(g.static_current.at(row))
-)
 _FULL_MINUTES = _tile(
     "stand_minutes",
     "Minutes at full throttle, static",
-    say("{:.1f} min", _static_minutes),
+    say("{:.1f} min", of_row(asks.full_minutes(g.static_current), row)),
     _if_pack(say("{:.0f} % of the pack at {:.1f} A a motor", usable_capacity, g.static_current.at(row))),
 )
 _FLIGHT_MINUTES = _tile(
