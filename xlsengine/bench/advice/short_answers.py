@@ -17,7 +17,6 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
 from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_voltage
 from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, first_holding, flag, join, say
-from xlsengine.sources import GUM_FREEDOM, worked_out
 
 _Judge = Callable[[Node], Node]
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
@@ -52,39 +51,26 @@ flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
 
 # --- what it lifts -----------------------------------------------------------------------------------------------
 
-lift_row = esc.held_row  # what Craft answers for
-CRAFT_HOVER = Figures(
-    "Hovering the craft",
-    "At rest in the air, on the propeller and cell count that Craft answers for.",
-    prefix="craft_at_rest_",
-    source=worked_out("between neighbouring unflagged steady readings, straight in logarithms"),
-)
+row = esc.held_row
+"""What Craft answers for."""
 
 
 def _at_rest(name: str, label: str, unit: str, node: Node, decimals: int | None = None) -> Named:
-    return CRAFT_HOVER.figure(name, label, unit, decimals=decimals).derive(of_row(node, lift_row))
+    return ANSWERS.figure(f"craft_at_rest_{name}", label, unit, decimals=decimals).derive(of_row(node, row))
 
 
 throttle = _at_rest("throttle", "Hover throttle", "%", hover_throttle)
 hover_current = _at_rest("current", "Hover current of one motor", "A", asks.hover_current)
-hover_current_doubt = _at_rest("current_doubt", "Hover current of one motor, ±", "A", asks.hover_current_doubt)
+hover_current_doubt = of_row(asks.hover_current_doubt, row)
 hover_watts = _at_rest("watts", "Power of the craft hovering", "W", asks.hover_watts)
 minutes = _at_rest("minutes", "Minutes hovering", "min", minutes_at(hover_watts, g.cells), 1)
-_minutes_doubt = asks.minutes_doubt(minutes, asks.watts_off(hover_watts))
-minutes_doubt = _at_rest("minutes_doubt", "Minutes hovering, ±", "min", _minutes_doubt, 1)
+minutes_doubt = of_row(asks.minutes_doubt(minutes, asks.watts_off(hover_watts)), row)
 is_estimate = _at_rest("by", "Hovering: 2 read off, 1 estimated", "", asks.hover_by).equals(asks.ESTIMATED)
 """Whether hovering is estimated from full throttle, since no steady readings are near enough."""
 note = _at_rest("note", "Hovering, found", "", hover_note)
-thrust_expanded = CRAFT_HOVER.figure("thrust_expanded", "Full throttle thrust, ±", "%").derive(
-    thrust_doubt(g.full["thrust"].at(lift_row), g.full["count"].at(lift_row)), source=GUM_FREEDOM
-)
-lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(
-    g.full["thrust"].at(lift_row), "Steady, or else peak; of the propeller and cell count that draws most."
-)
-LIFTED = tuple(
-    ANSWERS.figure(f"lift_at_{name}", f"All-up mass for each motor at {ratio:g}:1", "g").derive(lift_each / ratio)
-    for name, ratio in (("half", 0.5), ("1", 1.0), ("2", 2.0), ("4", 4.0))
-)
+thrust_expanded = of_row(thrust_doubt(g.full["thrust"], g.full["count"]), row)
+lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(g.full["thrust"].at(row))
+LIFTED = tuple(lift_each / ratio for ratio in (0.5, 1.0, 2.0, 4.0))
 """At a thrust over weight of a trainer and of a sport plane, on wings; of a craft that hovers calmly, and of one that is
 flown hard (common practice, no source)."""
 
@@ -108,7 +94,7 @@ craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", d
 
 def _of_peak(peak: Operand, steady: Operand) -> Node:
     """Choose by whether the thrust that lifts was a peak: no mass for a flight follows from what stands for seconds."""
-    return g.full_kind.at(lift_row).equals(r.PEAK).where(peak, steady)
+    return g.full_kind.at(row).equals(r.PEAK).where(peak, steady)
 
 
 _one_lifts = say("What one motor lifts{} (all-up mass)", _of_peak(" for seconds", "").otherwise(""))
@@ -116,14 +102,14 @@ lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").d
     craft_ratio.present().where("Your craft", _one_lifts)
 )
 pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
-    motor_count * of_row(asks.wiring, lift_row),
+    motor_count * of_row(asks.wiring, row),
     "Of all motors: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
 )
 pack_rate = ANSWERS.figure("craft_pack_rate", "Current from the pack over its capacity in Ah", decimals=0).derive(
     asks.rate(pack_amps), "C, as packs are rated."
 )
 full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, on the stand to in flight").derive(
-    of_row(asks.minutes_said, lift_row)
+    of_row(asks.minutes_said, row)
 )
 is_grounded = rule.hovers(flag(craft_ratio < 1), 0.0).equals(1)
 """Whether a craft that is to hover has less thrust than weight."""
@@ -143,10 +129,10 @@ _of_craft = say(
 )
 _lifts = say(
     "{}{}: {} g, {}{}",
-    g.label.at(lift_row),
+    g.label.at(row),
     (n.answered > 1).where(", which draws most", ""),
     in_thousands(lift_each),
-    g.full_kind.at(lift_row),
+    g.full_kind.at(row),
     _of_peak(" (less when held). ", ". "),
 )
 _hover_words = say(
