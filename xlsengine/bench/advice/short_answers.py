@@ -102,11 +102,10 @@ lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").d
     craft_ratio.present().where("Your craft", _one_lifts)
 )
 pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
-    motor_count * of_row(asks.wiring, row),
-    "Of all motors: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
+    motor_count * of_row(asks.wiring, row)
 )
 pack_rate = ANSWERS.figure("craft_pack_rate", "Current from the pack over its capacity in Ah", decimals=0).derive(
-    asks.rate(pack_amps), "C, as packs are rated."
+    asks.rate(pack_amps)
 )
 full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, on the stand to in flight").derive(
     of_row(asks.minutes_said, row)
