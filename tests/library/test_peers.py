@@ -16,9 +16,8 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.expression import Column
-from xlsengine.library.classes import MOST_PEERS, against_class
 from xlsengine.library.kept import kept_of
-from xlsengine.library.peers import grams_per_watt_at
+from xlsengine.library.peers import MOST_PEERS, against_class, grams_per_watt_at
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
 from xlsengine.study.comparison import Comparing, compared_with, is_compared

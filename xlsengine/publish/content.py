@@ -93,9 +93,15 @@ class Content:
     def _by_place(self) -> dict[tuple[str, int], Line]:
         return {(line.prop, line.place): line for line in self.lines}
 
-    def most(self, figure: int, place: int) -> float | None:
-        """Return the largest of a figure on a cell count; None where it was not read."""
-        return self._most.get((figure, place))
+    def is_best(self, line: Line, figure: int) -> bool:
+        """Tell whether a line has the highest thrust, or the most grams per watt, of its cell count."""
+        number = line.numbers[figure]
+        return figure in (THRUST, PER_WATT) and number is not None and number == self._most[figure, line.place]
+
+    @property
+    def label(self) -> str:
+        """Return the Kv of the label in words, and that it was not given."""
+        return f"{self.kv} (label)" if self.kv else "Kv of the label not given"
 
     @cached_property
     def _most(self) -> dict[tuple[int, int], float]:

@@ -88,7 +88,8 @@ class _Named:
     def told(self, place: Node, why: Operand) -> Node:
         """Name it: ``10x4.7 SF on 3S (Readings J9, left out), 24.4 A as typed, and 2 more``."""
         pair = say("{} on {:.0f}S", r.prop.at(self.row), r.cells.at(self.row)).otherwise(r.prop.at(self.row))
-        amps = say(", {:.1f} A as typed", r.current.at(self.row)).otherwise("")
+        typed = r.current.at(self.row)
+        amps = say(", {} A as typed", call("fixed", typed, (typed < 10).where(2.0, 1.0))).otherwise("")
         return _said(self.count, say("{} ({}{}){}", pair, place, why, amps))
 
 

@@ -148,7 +148,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     _check("methods", "Kv by different methods differs", o.poles)(
         u.kv_methods_differ,
         u.kv_agreement,
-        "agreement within the ± of the difference",
+        say("agreement within {:.0f} %", s.kv_tolerance),
         "A wrong pole count in one of them, ESC timing, or volts read at another place.",
         "Check the speeds and volts on No load and Readings; ESC timing does not touch a driven spin.",
     ),

@@ -239,7 +239,7 @@ _lightest = say("{}the lightest of {:.0f}", (k.as_light > 1).where("among ", "")
 _masses = (
     ((k.motors_weighed > 1).equals(0), ""),
     (k.above_lightest > k.mass_band, _above),
-    (k.above_lightest > 0, join(_above, ", within noise")),
+    (k.above_lightest >= 0.05, join(_above, ", within noise")),
 )
 mass_standing = COMPARISON.figure("comparison_mass", "Mass within the class").derive(
     first_holding(_masses, _lightest).otherwise("")
