@@ -1,4 +1,4 @@
-"""Uncertainty of the motor's constants: Kv by each method, resistances, no-load current, leads and mass; and what that
+"""Uncertainty of the motor's constants: Kv by each method, resistances, no-load current and mass; and what that
 lets one say of the methods and the label.
 
 Of each, what the readings of Readings do not share (scatter, a fit, another meter) is kept apart from the bench's
@@ -21,12 +21,7 @@ from xlsengine.bench.inputs.settings import (
 )
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.propagation import spin_uncertainty as p
-from xlsengine.bench.propagation.accuracies import (
-    AMMETER,
-    LIMIT_TO_DEVIATION,
-    VOLTMETER,
-    relative,
-)
+from xlsengine.bench.propagation.accuracies import AMMETER, LIMIT_TO_DEVIATION, VOLTMETER, relative
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, expanded_by, sum_of_squares
 from xlsengine.expression import Named, Node, call, flag, join, say
 from xlsengine.sources import GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
