@@ -210,10 +210,4 @@ check_scale = REPEATABILITY.figure("check_scale", "Scale of the stand by check w
     worked_out("least squares"),
 )
 
-REPEATABILITY.keep(
-    repeats,
-    thrust_scatter,
-    current_scatter,
-    thrust_current,
-    scatter_freedom,
-)
+REPEATABILITY.keep(repeats, thrust_scatter, current_scatter, thrust_current, scatter_freedom)

@@ -148,9 +148,7 @@ _by_other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, _by_
 # A driven spin has to be sure to within the label tolerance.
 _sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
-    _sure.otherwise(_by_other),
-    "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.",
-    definition(),
+    _sure.otherwise(_by_other), "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.", definition()
 )
 
 

@@ -124,8 +124,4 @@ no_load_scatter = n.NO_LOAD.figure(
 )
 no_load_level = n.NO_LOAD.figure(
     "no_load_level", "No-load current at the spins' mean speed: standard uncertainty", "A", symbol="u(Ī0)", decimals=3
-).derive(
-    no_load_scatter / _spins.sqrt(),
-    "Scatter over √number.",
-    worked_out("least squares"),
-)
+).derive(no_load_scatter / _spins.sqrt(), "Scatter over √number.", worked_out("least squares"))
