@@ -76,7 +76,7 @@ not read."""
 
 
 full_point = SUMMARY.helper("full_point", "Kind, code").derive(
-    (_count(_at(r.AT_STEADY)) > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
+    (steady["count"] > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
 )
 
 
