@@ -114,7 +114,7 @@ def test_a_file_that_is_still_being_written_is_waited_for(tmp_path: Path) -> Non
             stream.write(part)
             stream.flush()
             os.fsync(stream.fileno())
-            time.sleep(1.5)
+            time.sleep(1.0)
         assert "slow.xlsx: wrote slow results.xlsx" in watcher.line()
 
 

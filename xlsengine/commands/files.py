@@ -8,10 +8,8 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.check import print_check
 from xlsengine.commands.printing import FILE, progress, say, say_all
-from xlsengine.commands.results import print_results
-from xlsengine.commands.template import print_taken
+from xlsengine.commands.workbooks import print_check, print_results, print_taken
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Outcome
 
 

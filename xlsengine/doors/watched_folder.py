@@ -1,7 +1,8 @@
 """A watched folder: what is saved there gets its results beside it, or a text of its faults.
 
-What is due is decided by what lies in the folder, not by what happened: events only say when to look. So nothing is
-lost while nobody watches, and programs may save as they like, Excel into another file that takes the name in the end.
+It is looked at a few times a second, and what lies there decides what is due, not what happened. So nothing is lost while
+nobody watches, network drives are watched as others are, and programs may save as they like, Excel into another file that
+takes the name in the end.
 """
 
 import hashlib
@@ -12,8 +13,6 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-
-from watchfiles import watch
 
 from xlsengine.doors.folder import is_left_alone, may_be_work
 from xlsengine.jobs import keep_beside
@@ -87,15 +86,8 @@ class WatchedFolder:
 def watch_folder(folder: Path, tell: Tell, once: bool = False, library: Comparing | None = None) -> None:
     """Do what is due in a folder, and go on until KeyboardInterrupt, or stop when all is done where it is `once`."""
     watched = WatchedFolder(folder, tell, library)
-    if once:
-        while watched.look():
-            time.sleep(_LOOK)
-        return
-    watched.look()
-    for _ in watch(
-        folder, watch_filter=None, recursive=False, debounce=200, rust_timeout=int(_LOOK * 1000), yield_on_timeout=True
-    ):
-        watched.look()
+    while watched.look() or not once:
+        time.sleep(_LOOK)
 
 
 def _dealt_with(path: Path, outcome: Outcome) -> str:

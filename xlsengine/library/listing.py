@@ -1,19 +1,15 @@
 """Tests of a library as text: as a list, one with all that is kept of it, and the figures of all as a .csv."""
 
-from __future__ import annotations
-
+import csv
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, TEST_COLUMNS, Declared
 from xlsengine.library.store import Library
 from xlsengine.workbook.output import harmless, whole_file
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 _MARGIN = "_uncertainty"
 _GROUP_SHOWN = (
@@ -117,16 +113,20 @@ def export(library: Library, path: Path, part: str = TESTS, overwrite: bool = Fa
     formula gets an apostrophe before it. Raises `OutputRefused` and `LibraryError`.
     """
     rows = _part(library, part)
-    for name in rows.select_dtypes(exclude="number"):
-        rows[name] = [harmless(text) if isinstance(text, str) else text for text in rows[name]]
-    with whole_file(path, overwrite) as unfinished:
-        rows.to_csv(unfinished, index=False, encoding="utf-8-sig", lineterminator="\r\n")
+    with whole_file(path, overwrite) as unfinished, unfinished.open("w", encoding="utf-8-sig", newline="") as stream:
+        written = csv.DictWriter(stream, rows[0] if rows else ())
+        written.writeheader()
+        for row in rows:
+            plain = {name: harmless(value) if isinstance(value, str) else value for name, value in row.items()}
+            written.writerow(plain)
     return len(rows)
 
 
-def _part(library: Library, part: str) -> pd.DataFrame:
+def _part(library: Library, part: str) -> list[dict[str, Any]]:
     if part == TESTS:
         return library.tests()
+    named = {
+        row["id"]: {"test": row["id"], "test_id": row["test_id"], "model": row["model"]} for row in library.tests()
+    }
     rows = library.groups() if part == PROPELLERS else library.steps()
-    named = library.tests(["test_id", "model"]).rename(columns={"id": "test"})[["test", "test_id", "model"]]
-    return named.merge(rows, on="test", how="right")
+    return [named[row["test"]] | row for row in rows]

@@ -24,12 +24,11 @@ _GONE = "the process that read it ended before it was done; out of memory, perha
 
 @dataclass(frozen=True)
 class Read:
-    """What came of reading one workbook: a test ready to be added, or why not"""
+    """What came of reading one workbook: a test ready to be added, or lines that say why not."""
 
     path: Path
     ready: Prepared | None = None
-    faults: tuple[str, ...] = ()
-    error: str = ""
+    said: tuple[str, ...] = ()
 
 
 Reader = Callable[[Path, frozenset[str]], Read]
@@ -43,12 +42,12 @@ def read_one(path: Path, known: frozenset[str]) -> Read:
     try:
         reading = read_workbook(path)
         if reading.faults:
-            return Read(path, faults=tuple(fault_lines(reading.faults)))
+            return Read(path, said=tuple(fault_lines(reading.faults)))
         ready = prepared(reading.test, known, id_typed=not reading.named_by_file, digest=reading.input_hash)
     except XlsEngineError as error:
-        return Read(path, error=str(error))
+        return Read(path, said=(str(error),))
     except (ValueError, ArithmeticError, MemoryError, RecursionError) as error:
-        return Read(path, error=f"{path}: the figures cannot be computed ({error}); see xlsengine check")
+        return Read(path, said=(f"{path}: the figures cannot be computed ({error}); see xlsengine check",))
     return Read(path, ready)
 
 
@@ -72,7 +71,7 @@ def read_all(
             why = f"reading it failed ({type(error).__name__}: {error})"
         finally:
             free.append(child)
-        return Read(path, error=f"{path}: {why}")
+        return Read(path, said=(f"{path}: {why}",))
 
     with ThreadPoolExecutor(MOST_WORKERS) as pool:
         try:

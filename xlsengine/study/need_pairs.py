@@ -143,8 +143,3 @@ def _sorted(scope: Scope, first: Column, *most: Column) -> Array:
 def taken(columns: Columns, places: Any) -> dict[str, Array]:
     """Return some rows of columns, by their places: an array, a mask or a slice."""
     return {name: column[places] for name, column in columns.items()}
-
-
-def joined(columns: Columns, more: Columns) -> dict[str, Array]:
-    """Return columns with the rows of others below."""
-    return {name: np.concatenate([column, more[name]]) for name, column in columns.items()}

@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import rowless
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging.round_thrusts import compared_thrust
-from xlsengine.expression import Column, Constant, Named, Node, call, flag, greater, join, say
+from xlsengine.expression import Column, Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import definition
 
 HEADLINES = Figures(
@@ -99,9 +100,9 @@ def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, writt
 
     left = written(without).otherwise("nothing is left")
     decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
-    silent = greater(same(whole), flag(whole > ABSURD * value).otherwise(0.0))
-    changed = silent.equals(1).where("", say("Counting what is left out: {}, {}.", written(whole), whose))
-    return say("{} {}", decided, changed.otherwise(""))
+    told = flag(whole > value.otherwise(0.0)) - flag(whole > ABSURD * value).otherwise(0.0)
+    changed = told.equals(1).where(say("Counting what is left out: {}, {}.", written(whole), whose), "")
+    return (rowless > 0).where("", say("{} {}", decided, changed.otherwise("")))
 
 
 def _peak_beside(row: Named) -> Node:

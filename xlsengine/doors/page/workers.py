@@ -3,14 +3,17 @@
 import asyncio
 import signal
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 from xlsengine.child import STARTING, Child, Ended
-from xlsengine.doors.page.worker import done
+from xlsengine.errors import XlsEngineError
 from xlsengine.library.where import VARIABLE
 from xlsengine.outcome import UNREADABLE
 
+PUBLISHED = "wide", "tall", "page"
+"""What of the files that are published can be taken from the page."""
 _ONE_THREAD = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
@@ -33,7 +36,7 @@ class Workers:
         self._free = asyncio.Semaphore(bounds.at_once)
 
     async def do(self, task: str, folder: Path, name: str) -> dict[str, Any]:
-        """Do a task of `worker` in a process of its own; returns its reply, or why there is none."""
+        """Do a task, such as `worker.work_on`, in a process of its own; returns its reply, or why there is none."""
         seconds = self._bounds.seconds
         async with self._free:
             child = Child(self._bounds.memory, seconds + STARTING, self._environment)  # its start takes some
@@ -47,6 +50,16 @@ class Workers:
                 return _stopped(_OWN_FAILURE)
             finally:
                 child.stop()
+
+
+def done(task: str, folder: Path, name: str) -> dict[str, Any]:
+    """Do a task; what a person can cause to go wrong is an answer too. Loaded here, within the process and its bounds."""
+    module, _, function = task.partition(".")
+    try:
+        reply: dict[str, Any] = getattr(import_module(f"xlsengine.doors.page.{module}"), function)(folder, name)
+    except XlsEngineError as error:
+        return {"exit_code": UNREADABLE, "error": str(error), "files": {}}
+    return reply
 
 
 _OWN_FAILURE = "it took too much memory, or this program failed on it"
