@@ -72,7 +72,9 @@ _OF_EACH = (
 def _motors(kept: Sequence[Kept], names: Sequence[str]) -> Part:
     lines = []
     for label, unit, decimals, name in _OF_EACH:
-        tests: list[Mapping[str, Any]] = [{} if name == "trimmed_mass" and not _is_trimmed(each) else each.test for each in kept]
+        tests: list[Mapping[str, Any]] = [
+            {} if name == "trimmed_mass" and not _is_trimmed(each) else each.test for each in kept
+        ]
         values, margins = ([test.get(kind) for test in tests] for kind in (name, f"{name}_uncertainty"))
         verdict = _lightest(values, margins, names) if unit == "g" else ""
         lines.append(Line(label, unit, decimals, values, margins, verdict))
