@@ -15,7 +15,7 @@ from xlsengine.aggregates import AGGREGATES, rows_where
 from xlsengine.expression import Aggregate, Column, Condition, Named, Node, as_node, call, evaluate, flag, join, lesser
 from xlsengine.formula import formula
 from xlsengine.operations import OPERATIONS
-from xlsengine.workbook.layout import Block, CellAddresses, Layout, filled_in
+from xlsengine.workbook.layout import ROW_MARK, Block, CellAddresses, Layout
 
 TABLE = "Bench"
 SHEET = "Sheet of trees"
@@ -126,11 +126,8 @@ class TableAddresses:
     def this_row(self, column: Column) -> str:
         return f"{TABLE}[[#This Row],[{self._header(column)}]]"
 
-    def whole(self, column: Column) -> str:
-        return f"{TABLE}[{self._header(column)}]"
-
-    def with_header(self, column: Column) -> str:
-        return f"{TABLE}[[#All],[{self._header(column)}]]"
+    def whole(self, column: Column, with_header: bool = False) -> str:
+        return f"{TABLE}[[#All],[{self._header(column)}]]" if with_header else f"{TABLE}[{self._header(column)}]"
 
     def header(self, column: Column) -> str:
         return f"{TABLE}[[#Headers],[{self._header(column)}]]"
@@ -200,6 +197,13 @@ def _write(sheet: Any, row: int, column: int, value: float | str | None, step: b
 
 def _writer(sheet: Any, column: int, cells: Sequence[float | str | None], step: bool) -> Callable[[int], None]:
     return lambda row: _write(sheet, row, column, cells[row - TOP - 1], step)
+
+
+def filled_in(pattern: str, row: int) -> str:
+    """Move a formula written for the first row below the headers down by `row` rows."""
+    pieces = pattern.split(ROW_MARK)
+    pieces[1::2] = [str(int(first) + row) for first in pieces[1::2]]
+    return "".join(pieces)
 
 
 def _formula_writer(sheet: Any, column: int, tree: Node, steps: bool) -> Callable[[int], None]:

@@ -43,11 +43,8 @@ class Addresses(Protocol):
     def this_row(self, column: Column) -> str:
         """Return the reference to this row's cell of a column."""
 
-    def whole(self, column: Column) -> str:
-        """Return the reference to a whole column."""
-
-    def with_header(self, column: Column) -> str:
-        """Return the reference to a whole column and its header cell above."""
+    def whole(self, column: Column, with_header: bool = False) -> str:
+        """Return the reference to a whole column, and its header cell above."""
 
     def named(self, name: str) -> str:
         """Return the reference to a named cell."""
@@ -147,8 +144,7 @@ def _aggregate_body(node: Aggregate, addresses: Addresses, known: Cells, steps: 
         cell = _fetched(node, addresses, known, steps)
         sure = addresses.is_step(node.columns[0]) and _is_step_place(node, addresses)
         return f"({cell}+0)" if sure else AGGREGATES[node.operation].excel((), (), cell)
-    reference = addresses.with_header if AGGREGATES[node.operation].places else addresses.whole
-    columns = [reference(column) for column in node.columns]
+    columns = [addresses.whole(column, AGGREGATES[node.operation].places) for column in node.columns]
     tests = [
         WrittenCondition(addresses.whole(c.column), c.sign, _sure(c.value, addresses, known, steps), _is_plain(c))
         for c in node.conditions
@@ -160,7 +156,7 @@ def _aggregate_body(node: Aggregate, addresses: Addresses, known: Cells, steps: 
 def _fetched(node: Aggregate, addresses: Addresses, known: Cells, steps: Cells) -> str:
     """Write the cell of a column in a row: the header, or an error, where there is no such row."""
     assert node.argument is not None
-    column = addresses.with_header(node.columns[0])
+    column = addresses.whole(node.columns[0], with_header=True)
     if _is_step_place(node, addresses):  # never below 0, and an error where it is blank
         return f"INDEX({column},{_body(node.argument, addresses, known)}+1)"
     return one_cell(column, _sure(node.argument, addresses, known, steps))

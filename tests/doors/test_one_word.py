@@ -13,7 +13,7 @@ from xlsengine.commands import files
 from xlsengine.jobs import make_results
 from xlsengine.workbook.beside import is_open
 from xlsengine.workbook.reading.kinds import Kind, kind_of
-from xlsengine.workbook.start_sheet import STEPS
+from xlsengine.workbook.template import STEPS
 
 Capture = pytest.CaptureFixture[str]
 

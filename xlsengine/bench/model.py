@@ -21,8 +21,7 @@ from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.checks.raised_checks import RAISED_CHECKS
 from xlsengine.bench.checks.row_checks import CHECK_LIST
 from xlsengine.bench.checks.row_entries import flag_text
-from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, MASSES
-from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, COMPARED, MASSES
 from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.comparison.ranking import COMPARISON
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table

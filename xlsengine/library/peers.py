@@ -15,8 +15,7 @@ import numpy as np
 
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_motors import CLASS_MOTORS
-from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, COMPARED
 from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.groups import summary as g

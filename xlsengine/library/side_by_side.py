@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.comparison import compared as c
+from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.ranking import ONE_SAMPLE, RANKED
 from xlsengine.expression import Column
@@ -32,7 +32,7 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
     comparison = compared(first.scope, kept[0], kept[1:], ordered=False)
     scope = compared_with(first, comparison).scope
     names = _told_apart([motor_name(each.test) for each in kept], [str(each.test["test_id"] or "") for each in kept])
-    groups = scope.used_rows(c.COMPARED.name)
+    groups = scope.used_rows(k.COMPARED.name)
     parts = [_motors(kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
     parts += [] if groups else [_on_their_own(kept)]
     notes = [
@@ -126,7 +126,7 @@ def _on_their_own(kept: Sequence[Kept]) -> Part:
 def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place: int) -> Part:
     rows = np.flatnonzero(scope.this_row(p.group) == place + 1)
     of_motor = {int(scope.this_row(p.number)[row]): int(row) for row in rows}
-    label = str(scope.this_row(c.label)[place])
+    label = str(scope.this_row(k.label)[place])
     groups = [next((group for group in each.groups if _label(group) == label.lower()), {}) for each in kept]
 
     def column(cell: Column) -> list[Any]:
@@ -148,7 +148,7 @@ def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place
     lines = (
         ranked("thrust", "Thrust, full throttle", "g", 0),
         ranked("efficiency", "Thrust per power, full throttle", "g/W", 2),
-        ranked("at_thrust", f"Thrust per power at {scope.this_row(c.at)[place]:.0f} g", "g/W", 2),
+        ranked("at_thrust", f"Thrust per power at {scope.this_row(k.at)[place]:.0f} g", "g/W", 2),
         Line("Highest current, full throttle", "A", 1, current, margins(current, "static_current")),
         Line("Thrust, as read", "g", 0, column(p.thrust.read)),
         Line("Voltage, as read", "V", 2, column(p.voltage)),

@@ -7,8 +7,9 @@ from typing import Any
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, in_thousands
+from xlsengine.bench.advice.short_answers import SHORT_ANSWERS
 from xlsengine.bench.advice.statements import LEFT_OUT, ONE_SAMPLE, left_out_count, typed_readings
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b

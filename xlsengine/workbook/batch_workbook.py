@@ -1,6 +1,5 @@
 """The workbook of a box of motors: empty to be filled, or with what its serials say; that one is an input again."""
 
-from collections.abc import Mapping
 from pathlib import Path
 
 from xlsengine.bench.boxes.batch import BATCH, OUTCOMES, SERIALS, headline
@@ -9,8 +8,8 @@ from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.formats import VERMILION
-from xlsengine.workbook.input_sheets import make_table, place_form, write_form_sheet, write_input_table
-from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
+from xlsengine.workbook.input_sheets import make_table, place_parts, write_form_sheet, write_input_table
+from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.page_widths import last_printed
 from xlsengine.workbook.sheets import batch_sheet
 
@@ -62,10 +61,8 @@ def lines_of(scope: Scope) -> list[str]:
 
 
 def _place_inputs(layout: Layout, rows: int, derived: bool) -> None:
-    place_form(layout, BATCH, LABEL)
-    columns: Mapping[str, object] = SERIALS.columns if derived else SERIALS.fields
-    heads = tuple(SERIALS.columns[name].header for name in columns)
-    layout.place(Block(SERIALS.name, SERIALS_SHEET, TITLE_ROWS, 0, rows, tuple(columns), heads))
+    place_parts(layout, LABEL, [BATCH])
+    place_parts(layout, SERIALS_SHEET, [SERIALS], {SERIALS.name: rows}, derived)
 
 
 def _write_inputs(book: Book, box: BenchTest) -> None:

@@ -8,6 +8,7 @@ import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from io import BytesIO
 from itertools import repeat
 from pathlib import Path
@@ -386,12 +387,8 @@ def new_book(
         book.close()
 
 
-@contextmanager
-def strict() -> Iterator[None]:
-    """Make every warning of XlsxWriter an error: a note or a name it drops would be lost in silence."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", UserWarning)
-        yield
+strict = partial(warnings.catch_warnings, action="error", category=UserWarning)
+"""Makes every warning of XlsxWriter an error: a note or a name it drops would be lost in silence."""
 
 
 def done(code: Any) -> None:

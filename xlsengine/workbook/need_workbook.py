@@ -13,7 +13,7 @@ from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
-from xlsengine.workbook.input_sheets import form_headers, place_form, write_form_sheet
+from xlsengine.workbook.input_sheets import form_headers, place_parts, write_form_sheet
 from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.page_widths import print_over_pages
 from xlsengine.workbook.sheets.derived_table import place_table, write_aside, write_table
@@ -102,8 +102,8 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
 
 def _forms() -> Layout:
     layout = Layout()
-    place_form(layout, NEED, NEED_SHEET)
-    place_form(layout, FACTORS, FACTORS_SHEET)
+    place_parts(layout, NEED_SHEET, [NEED])
+    place_parts(layout, FACTORS_SHEET, [FACTORS])
     return layout
 
 

@@ -30,10 +30,10 @@ from xlsengine.workbook.marked_readings import mark_rows
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
-from xlsengine.workbook.start_sheet import NAME as START
-from xlsengine.workbook.start_sheet import TOP, write_start_sheet
 from xlsengine.workbook.steps_sheet import HIDDEN, folding_of, write_live_cells
 from xlsengine.workbook.steps_sheet import NAME as STEPS
+from xlsengine.workbook.template import NAME as START
+from xlsengine.workbook.template import TOP, write_start_sheet
 from xlsengine.workbook.unread import unread_columns
 
 Progress = Callable[[str], None]

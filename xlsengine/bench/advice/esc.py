@@ -10,7 +10,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_cells, in_thousands
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.by_propeller import left_here, prop_key, tested_cells, told_cells
+from xlsengine.bench.groups.by_propeller import left_here, prop_key, rowless, tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import airspeed, all_up_mass, craft_propeller, motor_count, pack_cells, way_of_flying
@@ -20,17 +20,14 @@ from xlsengine.expression import Condition, Constant, Named, Node, call, first_h
 ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
 GOES_BY = (
-    s.flight_share_low,
-    s.flight_share_high,
-    s.pitch_ratio_limit,
-    s.esc_steady_share,
-    s.esc_burst_ratio,
-    s.esc_peak_over_steady,
-    s.esc_launch_limit,
+    *(s.flight_share_low, s.flight_share_high, s.pitch_ratio_limit, s.esc_steady_share),
+    *(s.esc_burst_ratio, s.esc_peak_over_steady, s.esc_launch_limit),
 )
 """What the advice goes by; one that differs from its default is named beside it."""
 held_row, flight_row = (
-    ESC.figure(f"esc_{name}_row", f"Deciding summary row, {words}").derive(need.position(need.largest(answered)))
+    ESC.figure(f"esc_{name}_row", f"Deciding summary row, {words}").derive(
+        (rowless < 1).where(need.position(need.largest(answered))), "None where what was typed since may need more."
+    )
     for name, words, need, answered in (
         ("held", "held", n.held_need_craft, n.HELD_ON_CRAFT),
         ("flight", "in flight", n.flight_need_craft, n.FLOWN_ON_CRAFT),
@@ -119,7 +116,10 @@ def _not_tested() -> Node:
 
 _none_on_craft = (n.uncovered.count() > 0).where("no counting full-throttle reading of what is on Craft", _not_tested())
 nothing_said = ESC.figure("esc_nothing", "Why there is no answer").derive(
-    (g.static_current.count() > 0).where(_none_on_craft, "no full-throttle reading counts")
+    (rowless > 0).where(
+        "propellers or cell counts were typed since: make the results again",
+        (g.static_current.count() > 0).where(_none_on_craft, "no full-throttle reading counts"),
+    )
 )
 because = say("Because {}.", nothing_said)
 
@@ -198,10 +198,12 @@ def _in_flight(row: Named) -> Node:
 
 _times = n.over_static.at(flight_row)
 _stands_in = (_times > 1).where(say(", {:.2f} times its highest reading: no peak was read", _times), "")
+_and_then = (_times > 1).where(say(", for the ESC as many times that: {:.1f} A", n.speed_high.at(flight_row)), "")
 _launch_words = say(
-    "{}: {:.1f} A at launch ({}){}, if its burst rating is at least {:.2f} times its size. At speed {}; never choose by "
+    "{}: {:.1f} A at launch ({}){}, if its burst rating is at least {:.2f} times its size. At speed {}{}; never choose by "
     "that alone.",
     *(g.label.at(flight_row), n.launch.at(flight_row), room, _stands_in, s.esc_burst_ratio, _in_flight(flight_row)),
+    f.by_speed.at(flight_row).equals(1).where(_and_then, ""),
 )
 flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
     rule.flies_forward(

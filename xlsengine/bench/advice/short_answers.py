@@ -11,7 +11,7 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.craft_asks import of_row
 from xlsengine.bench.advice.suitability import hover_note, hover_throttle, minutes_at, thrust_doubt
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import in_thousands as in_thousands
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r

@@ -90,7 +90,9 @@ class _Named:
 
     def told(self, place: Node, why: Operand) -> Node:
         """Name it: ``10x4.7 SF on 3S (Readings J9, left out), 24.4 A as typed, and 2 more``."""
-        amps = self._amps.present().where(say(", {:.1f} A as typed", self._amps), "")
+        amps = self._amps.present().where(
+            say(", {} A as typed", call("fixed", self._amps, (self._amps < 10).where(2.0, 1.0))), ""
+        )
         return _said(self.count, say("{} ({}{}){}", self._pair, place, why, amps))
 
 

@@ -90,15 +90,17 @@ def _of_repeats(figure: str, **powers: float) -> Named:
 
 _of_current = _of_repeats("current", current=1.0)
 _of_ratio = _of_repeats("thrust per current", thrust=1.0, current=-1.0)
+_of_efficiency = _of_repeats("overall static efficiency", thrust=1.5, current=-1.0)
 SCATTER_TAKEN = {
     "thrust": _of_repeats("thrust", thrust=1.0),
     "current": _of_current,
     "power": _of_current,
     "thrust per power": _of_ratio,
     "thrust per current": _of_ratio,
-    "overall static efficiency": _of_repeats("overall static efficiency", thrust=1.5, current=-1.0),
+    "overall static efficiency": _of_efficiency,
+    "figure of merit": _of_efficiency,
 }
-"""The scatter of each figure; at equal volts power scatters as current does, thrust per power as thrust per current."""
+"""The scatter of each figure; at equal volts power, electrical or of the shaft, scatters as current does."""
 
 # --- peak against steady ---------------------------------------------------------------------------------
 

@@ -28,12 +28,12 @@ TWELVE_FOR_FOURTEEN = 7 / 6
 
 _kept = t.SOUND & t.point.equals(AT_STEADY) & (t.speed > 0)
 line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(
-    t.masked(_kept, t.current / t.voltage),
+    _kept.where(t.current / t.voltage),
     "Amps over volts of unflagged steady readings at full throttle.",
     FIRST_ORDER_MOTOR,
 )
 line_speed = t.SPEED_FIGURES.helper("line_speed", "Speed per volt", symbol="n/V").derive(
-    t.masked(_kept, t.speed / t.voltage), source=FIRST_ORDER_MOTOR
+    _kept.where(t.speed / t.voltage), source=FIRST_ORDER_MOTOR
 )
 
 
@@ -183,7 +183,7 @@ def near_pole_slip(ratio: Node) -> Node:
 # --- what the losses are computed with ---------------------------------------------------------------------
 
 row_resistance = t.SPEED_FIGURES.helper("row_resistance", "Resistance of the row", symbol="R_i").derive(
-    t.masked(_kept & (kv_choice <= 2), (t.voltage - t.speed / best_kv) / t.current * 1000),
+    (_kept & (kv_choice <= 2)).where((t.voltage - t.speed / best_kv) / t.current * 1000),
     "Volts that Kv does not explain, over the current, in mΩ; of unflagged steady readings at full throttle.",
     FIRST_ORDER_MOTOR,
 )

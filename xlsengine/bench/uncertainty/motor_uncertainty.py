@@ -28,7 +28,7 @@ from xlsengine.bench.propagation.accuracies import (
     relative,
 )
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, expanded_by, sum_of_squares
-from xlsengine.expression import Constant, Named, Node, call, flag, join, say
+from xlsengine.expression import Named, Node, call, flag, join, say
 from xlsengine.sources import GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
 
 MOTOR_UNCERTAINTY = Figures(
@@ -116,35 +116,23 @@ kv_share_of_voltmeter = MOTOR_UNCERTAINTY.figure(
 
 
 def _compared(one: _Method, other: _Method) -> tuple[Node, Node]:
-    """Say how two methods compare, and count 1 where they differ; errors of instruments that both share drop out."""
+    """Say how two methods compare, each of which is sure to within the label tolerance, and count 1 where they differ."""
     names = f"{one.name.capitalize()} and {other.name}"
-    key = f"{one.kv.name}_{other.kv.name}"
-    meters = one.kv * VOLTMETER if one.name == _DRIVEN else Constant(0.0)
-    apart = MOTOR_UNCERTAINTY.figure(
-        f"{key}_u", f"{names}: standard uncertainty of the difference", "rpm/V", decimals=1
-    ).derive(sum_of_squares([one.part, other.part, meters]).sqrt(), "Of what they do not share.")
-    whole = MOTOR_UNCERTAINTY.figure(f"{key}_expanded", f"{names}: difference, ±", "%").derive(
-        expanded_by(apart, (one.part, one.freedom), (other.part, other.freedom)) / one.kv * 100,
-        "Expanded uncertainty.",
-        GUM_FREEDOM,
+    off = call("absolute", one.kv / other.kv - 1) * 100
+    sure = (one.expanded / one.kv * 100 <= kv_tolerance) & (other.expanded / other.kv * 100 <= kv_tolerance)
+    differ = off > kv_tolerance
+    said = differ.where(
+        say("{} differ by {:.1f} %. ", names, off), say("{} agree within {:.0f} %. ", names, kv_tolerance)
     )
-    found, within = call("absolute", one.kv / other.kv - 1) * 100, whole.fixed(1)
-    differ = found > whole
-    known = differ.where(
-        say("{} differ by {:.1f} %, beyond their ±{} %. ", names, found, within),
-        say("{} agree within ±{} %. ", names, within),
-    )
-    uncertain = whole > kv_tolerance
-    said = uncertain.where(say("{} are too uncertain to compare: ±{} %. ", names, within), known).otherwise("")
-    return said, uncertain.where(0.0, flag(differ)).otherwise(0.0)
+    return sure.where(said, "").otherwise(""), sure.where(flag(differ), 0.0).otherwise(0.0)
 
 
 _PAIRS = [_compared(one, other) for one, other in combinations(_METHODS, 2)]
 kv_methods_differ = (_PAIRS[0][1] + _PAIRS[1][1] + _PAIRS[2][1]) > 0
 kv_agreement = m.MOTOR_MODEL.figure("kv_agreement", "Kv by different methods").derive(
     call("trim", join(*(said for said, _ in _PAIRS))),
-    "Beyond the expanded uncertainty of their difference, which may not exceed the label tolerance. Timing of the ESC "
-    "raises Kv by free spin and by loaded readings, a driven spin knows none.",
+    "By the label tolerance, of methods that are as sure. Timing of the ESC raises Kv by free spin and by loaded "
+    "readings, a driven spin knows none.",
     definition(),
 )
 _tolerance = say("±{:.0f} % of the label", kv_tolerance)

@@ -5,8 +5,8 @@ from importlib import import_module
 
 from xlsengine.workbook.input_copy import NAME as INPUT_COPY
 from xlsengine.workbook.sheets.parts import Kind, SheetPlan
-from xlsengine.workbook.start_sheet import NAME as START
 from xlsengine.workbook.steps_sheet import NAME as STEPS
+from xlsengine.workbook.template import NAME as START
 
 
 def _of(names: str) -> Iterator[SheetPlan]:

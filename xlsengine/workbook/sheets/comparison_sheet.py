@@ -8,10 +8,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from xlsengine.bench.comparison import class_motors as k
-from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_motors import scatter_told
-from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.comparison.class_motors import COMPARED, scatter_told
 from xlsengine.bench.comparison.ranking import ONE_SAMPLE, RANKED, comparison_line, drawn_name
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, join
@@ -71,8 +69,8 @@ def _charts(scope: Scope) -> list[Bars]:
     """Return the charts: of the propeller and cell count with most peers, and of the class."""
     here = min(int(np.sum(scope.this_row(p.group) == 1)), MOST_BARS)
     motors = min(scope.rows(k.CLASS_MOTORS.name), MOST_BARS)
-    first = Aggregate("text at", (c.label,), (), Constant(1.0))
-    at = Aggregate("at", (c.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
+    first = Aggregate("text at", (k.label,), (), Constant(1.0))
+    at = Aggregate("at", (k.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
     full, watts = join("Thrust at full throttle (g), ", first), join("Grams per watt at ", at, " g, ", first)
     mass, own = join("Trimmed mass (g)"), k.own.equals(1)
     return [

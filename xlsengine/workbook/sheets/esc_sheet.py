@@ -82,10 +82,11 @@ def _write_sentences(sheet: Sheet) -> None:
     formats, said = sheet.book.formats, sheet.book.layout.said["caveat"]
     write_caveat(sheet, said, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 2)
     for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
-        form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
+        bold = name == "esc_advice"
+        form = formats.get(text_wrap=True, valign="top", bold=bold)
         titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
-        sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2)
+        sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, 0.92 * _LETTERS if bold else _LETTERS, _LINE, 2)
     form = formats.get(text_wrap=True, font_color=GREY)
     sheet.paragraph(_HEADER - 1, (0, _LAST), _MEANING, form, _LETTERS, _LINE, 3)
 

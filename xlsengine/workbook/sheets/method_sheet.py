@@ -6,7 +6,7 @@ from importlib.metadata import version
 import numpy as np
 
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
-from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.comparison.class_motors import COMPARED
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.inputs.bench_test import input_hash

@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from typing import Any
 
-from xlsengine.bench.advice.short_answers import CANNOT, SHORT_ANSWERS, TOO_MUCH, in_thousands
+from xlsengine.bench.advice.short_answers import CANNOT, SHORT_ANSWERS, TOO_MUCH
 from xlsengine.bench.comparison.ranking import comparison_line
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.cautions import IN_ONE_LINE
 from xlsengine.expression import Named, join

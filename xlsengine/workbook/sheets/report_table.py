@@ -11,10 +11,10 @@ from xlsengine.bench.declaring.spoken import in_cells
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.craft import way_of_flying
+from xlsengine.bench.inputs.craft import airspeed, way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.bench.uncertainty.telling_apart import EFFICIENCY_LEAD, THRUST_LEAD
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join, say
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
@@ -109,8 +109,9 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
 
 
 _SHARE = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less")
-_KNOWN = join("Estimate: ", _SHARE, " (rule of thumb, often more) or by airspeed")
-_EITHER = join("Forward flight (", _SHARE, " by rule of thumb, often more, or by airspeed) to held (as static)")
+_BY_SPEED = say(" or by rpm at {:.0f} m/s, perhaps above the stand's", airspeed).otherwise("")
+_KNOWN = join("Estimate: ", _SHARE, " (rule of thumb, often more)", _BY_SPEED)
+_EITHER = join("Forward flight (", _SHARE, " by rule of thumb, often more", _BY_SPEED, ") to held (as static)")
 _FLIGHT_WORDS = rule.flies_forward(
     join(way_of_flying.present().where(_KNOWN, _EITHER), "; ≥: may rise."),
     "As static: what is flown here gets no reduction.",
@@ -121,7 +122,9 @@ _FLIGHT_WORDS = rule.flies_forward(
 def _footnote(grid: Grid) -> Node:
     """Say what the marks mean, and how much more there is than the table has room for."""
     more = Aggregate("count", (by.rank,)) - float(grid.propellers)
-    propellers = (more > 0).where(join(" ", more.fixed(0), " more propellers, of less thrust, on Summary."), "")
+    propellers = (more > 0).where(
+        join(" ", more.fixed(0), " more of less thrust: on Summary, or make the results again."), ""
+    )
     above = (Condition(by.told_cells, ">", by.tested_cells[-1]),)
     beyond = (Aggregate("count", (by.told_cells,), above).otherwise(0.0) > 0).where(
         " Higher cell counts on Summary.", ""

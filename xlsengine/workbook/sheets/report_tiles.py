@@ -6,6 +6,7 @@ from typing import Any
 
 from xlsengine.bench.declaring.spoken import decimals_of, in_thousands
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import rowless, tested_cells
 from xlsengine.bench.groups.headline import AS_QUOTED, HEADLINE_LIST, Headline
 from xlsengine.bench.inputs.craft import pack_cells
 from xlsengine.bench.judging.round_thrusts import compared_thrust
@@ -67,6 +68,10 @@ def _headline(headline: Headline, label: Node, needs: str) -> Tile:
     )
 
 
+_ROWLESS = say(
+    "{:.0f} of the propellers and cell counts typed since have no room in these figures: make the results again. ",
+    rowless,
+)
 _FULL = "a full-throttle reading that counts"
 _SAID: tuple[tuple[Node, str], ...] = (
     (join("Highest thrust"), _FULL),
@@ -110,16 +115,20 @@ def write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
         _write_tile(sheet, top, span, tile)
     row = top + len(heights)
     form = sheet.book.formats.get(**_CARD, font_size=SMALLEST, font_color=VERMILION, text_wrap=True, valign="top")
-    sheet.paragraph(row, (0, grid.last), _notes(tiles), form, LETTERS, _LINE)
+    sheet.paragraph(row, (0, grid.last), _notes(tiles, grid), form, LETTERS, _LINE)
     return row + 1
 
 
-def _notes(tiles: Sequence[Tile]) -> Node:
-    """Say behind the name of each tile what is said of it."""
+def _notes(tiles: Sequence[Tile], grid: Grid) -> Node:
+    """Say what has no row here, and behind the name of each tile what is said of it."""
     said = (
         tile.note.present().where(join(tile.label, ": ", tile.note, " "), "") for tile in tiles if tile.note is not None
     )
-    return call("trim", join("", *said))
+    beyond = tested_cells[grid.cell_counts :][:1]
+    counts = (
+        say("No room for {:.0f}S in the table: make the results again. ", cells).otherwise("") for cells in beyond
+    )
+    return call("trim", join((rowless > 0).where(_ROWLESS, ""), *counts, *said))
 
 
 def _write_tile(sheet: Sheet, top: int, span: tuple[int, int], tile: Tile) -> None:
