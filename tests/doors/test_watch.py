@@ -18,8 +18,8 @@ from tests.doors.made_files import THRUST, heed_interrupts, motor, names, typed
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from tests.instruments.recalculate import cell_values
 from tests.workbook.reading.mutations import parts_of
-from xlsengine.doors import watched_folder
-from xlsengine.doors.watched_folder import WatchedFolder, watch_folder
+from xlsengine.doors import folders
+from xlsengine.doors.folders import WatchedFolder, watch_folder
 from xlsengine.jobs import make_results
 
 PATIENT = 90.0
@@ -169,7 +169,7 @@ def test_what_a_person_wrote_into_faults_stays(tmp_path: Path) -> None:
 def test_a_file_that_stays_unreadable_is_told_once_and_forgiven(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(watched_folder, "PATIENCE", 1.2)
+    monkeypatch.setattr(folders, "PATIENCE", 1.2)
     (tmp_path / "broken.xlsx").write_bytes(b"PK\x03\x04 and no more")
     told: list[str] = []
     watched = WatchedFolder(tmp_path, told.append)
