@@ -90,7 +90,7 @@ WIDTHS = (13, 13, 5, 13, 6, 21, 19, 19, 31, 36)
 _LETTERS = (*(1.1 * width for width in WIDTHS[:-1]), WIDTHS[-1])  # what a line holds; the last is bold
 SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
 LAST = len(HEADERS) - 1
-CORRECTED = "corrected"
+CHANGED = "changed"
 """In place of the severity of a comparison whose reading has other values now."""
 _TYPE, _LINE = 10, 13.0
 _HEAD, _NO_HEAD = 18, 13  # points
@@ -159,10 +159,10 @@ def write_comparison(sheet: Sheet, row: int, line: Line) -> None:
     stands: Node = Constant(float(flag.row))
     if len(line) > 1:
         stands = where_it_stands(line)
-        sheet.live(row, SEVERITY, (how_many_stand(line) > 0).where(flag.severity.word, CORRECTED), severity)
+        sheet.live(row, SEVERITY, (how_many_stand(line) > 0).where(flag.severity.word, CHANGED), severity)
     elif is_writable(values):
         stands = standing_row(flag, values)
-        word = (stands > 0).where(flag.severity.word, CORRECTED).otherwise(CORRECTED)
+        word = (stands > 0).where(flag.severity.word, CHANGED).otherwise(CHANGED)
         sheet.live(row, SEVERITY, word, severity)
     else:
         sheet.text(row, SEVERITY, flag.severity.word, severity)
@@ -376,8 +376,8 @@ def _shade(sheet: Sheet, last: int) -> None:
         look = {"bg_color": fill, "font_color": ink, "num_format": marking_format(severity)}
         sheet.shade((_FIRST, SEVERITY, last, SEVERITY), look, type="cell", criteria="==", value=f'"{severity.word}"')
     own = f"$A{_FIRST + 1}"
-    words = ",".join(f'{own}="{word}"' for word in (CORRECTED, *(severity.word for severity in Severity)))
-    area, corrected = (_FIRST, 0, last, LAST), f'={own}="{CORRECTED}"'
+    words = ",".join(f'{own}="{word}"' for word in (CHANGED, *(severity.word for severity in Severity)))
+    area, corrected = (_FIRST, 0, last, LAST), f'={own}="{CHANGED}"'
     sheet.shade(area, {"font_color": GREY, "italic": True}, type="formula", criteria=corrected)
     sheet.shade(area, {"bottom": 1, "bottom_color": RULE}, type="formula", criteria=f"=OR({words})")
 
