@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.bench.many_benches import ManyBenches, pooled
-from xlsengine.bench.uncertainty.group_uncertainty import BY_TORQUE, MEANS, UNCERTAINTIES
+from xlsengine.bench.uncertainty.group_uncertainty import MEANS, UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000
@@ -113,7 +113,7 @@ def share_held(value: Any, margin: Any, truth: Any) -> float:
 @pytest.mark.parametrize(("accuracies", "groups", "repeats"), PLANS)
 def test_grams_per_watt_and_figure_of_merit(accuracies: dict[str, float], groups: int, repeats: int) -> None:
     benches, true_merit, volts = simulated(accuracies, groups, repeats)
-    per_power, by_torque = UNCERTAINTIES["thrust per power"], UNCERTAINTIES[BY_TORQUE]
+    per_power, by_torque = UNCERTAINTIES["thrust per power"], UNCERTAINTIES["figure of merit"]
     truth = TRUE["thrust"] / (volts * TRUE["current"])
     held = share_held(benches.this_row(per_power.value), benches.this_row(per_power.expanded), truth)
     assert 0.93 <= held <= 0.97

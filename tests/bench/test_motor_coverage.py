@@ -15,7 +15,7 @@ from tests.bench.many_benches import ManyBenches, pooled
 from xlsengine.bench.inputs import no_load as n
 from xlsengine.bench.inputs.no_load import BRIDGE, COPPER_PER_K, PEAK_TO_PEAK, TRUE_RMS
 from xlsengine.bench.physics import speed_rows as t
-from xlsengine.bench.uncertainty.group_uncertainty import BY_MODEL, MEANS, UNCERTAINTIES
+from xlsengine.bench.uncertainty.group_uncertainty import MEANS, UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000
@@ -234,7 +234,7 @@ def test_modelled_figure_of_merit(model: float, most: float, count: int, repeats
     }
     no_load = REST + GROWTH * SPEED / 1000
     truth = merit(THRUST, AMPS, SPEED, KV, no_load, DIAMETER * e["diameter"], DENSITY * e["density"]) / e["model"]
-    sure = UNCERTAINTIES[BY_MODEL]
+    sure = UNCERTAINTIES["figure of merit"]
     share = float(np.mean(np.abs(benches.this_row(sure.value) - truth) <= benches.this_row(sure.expanded)))
     print(f"modelled, ±{model} %: {share:.4f}")
     assert 0.93 <= share <= most

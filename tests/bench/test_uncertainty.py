@@ -16,8 +16,6 @@ from xlsengine.bench.inputs.settings import BUDGET_FIGURES
 from xlsengine.bench.propagation.terms import INFINITE, Input, change, contribution, shares
 from xlsengine.bench.uncertainty import budget as b
 from xlsengine.bench.uncertainty.group_uncertainty import (
-    BY_MODEL,
-    BY_TORQUE,
     GROUP_UNCERTAINTY,
     MEANS,
     UNCERTAINTIES,
@@ -72,19 +70,8 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
     kv, rest, slope = (float(scope.named(name)) for name in ("best_kv", "no_load_at_rest", "no_load_slope"))
     density, meter = float(scope.named("air_density")), float(scope.named("kv_share_of_voltmeter"))
 
-    def value(
-        e_t: float,
-        e_v: float,
-        e_i: float,
-        e_n: float,
-        e_q: float,
-        e_d: float,
-        e_rho: float,
-        e_model: float,
-        e_kv: float,
-        s_t: float,
-        s_i: float,
-    ) -> float:
+    def value(*errors: float) -> float:
+        e_t, e_v, e_i, e_n, e_q, e_d, e_rho, e_model, e_kv, s_t, s_i = errors
         thrust, volts = at["thrust"] * (1 + s_t) + e_t, at["voltage"] * (1 + e_v)
         amps, speed = at["current"] * (1 + s_i) * (1 + e_i), at["speed"] * (1 + e_n)
         constant = (kv + e_kv) * (1 + e_n) * (1 - e_v * meter)
@@ -98,8 +85,8 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
             "thrust per power": thrust / (volts * amps),
             "thrust per current": thrust / amps,
             "overall static efficiency": ideal / (volts * amps),
-            BY_TORQUE: ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
-            BY_MODEL: ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
+            "figure of merit by torque": ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
+            "figure of merit": ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
         }
         return figures[figure]
 
@@ -145,9 +132,10 @@ DRIVEN = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PE
 
 
 @pytest.mark.parametrize("driven", [[], DRIVEN], ids=["free", "driven"])
-@pytest.mark.parametrize("figure", [BY_TORQUE, BY_MODEL])
-def test_figure_of_merit_is_that_of_numeric_derivatives_and_scatter(figure: str, driven: list[Row]) -> None:
-    scope, sure = bench(driven=driven), UNCERTAINTIES[figure]
+@pytest.mark.parametrize("torque", [True, False])
+def test_figure_of_merit_is_that_of_numeric_derivatives_and_scatter(torque: bool, driven: list[Row]) -> None:
+    figure = "figure of merit by torque" if torque else "figure of merit"
+    scope, sure = bench(driven=driven, torque=torque), UNCERTAINTIES["figure of merit"]
     quantities, _ = inputs(scope, 2)
     result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 2])
     scatter = float(scope.named("scatter_of_overall_static_efficiency")) / 100
@@ -171,8 +159,8 @@ def test_a_speed_error_drops_out_of_the_modelled_figure_of_merit() -> None:
     fine, coarse = (bench(torque=False, speed_accuracy=a, budget_figure="figure of merit") for a in (0.1, 5.0))
     for scope in (fine, coarse):
         assert abs(float(scope.named("budget_speed_error"))) < 1e-12
-    assert combined_of(fine, UNCERTAINTIES[BY_MODEL], 0) == pytest.approx(
-        combined_of(coarse, UNCERTAINTIES[BY_MODEL], 0), rel=1e-9
+    assert combined_of(fine, UNCERTAINTIES["figure of merit"], 0) == pytest.approx(
+        combined_of(coarse, UNCERTAINTIES["figure of merit"], 0), rel=1e-9
     )
 
 
@@ -185,8 +173,6 @@ def test_budget_adds_up_to_the_figure_in_the_table(figure: str, torque: bool) ->
     assert math.sqrt(sum(part**2 for part in parts)) == pytest.approx(combined)
     if figure in UNCERTAINTIES:
         sure = UNCERTAINTIES[figure]
-    elif figure == "figure of merit":
-        sure = UNCERTAINTIES[BY_TORQUE if torque else BY_MODEL]
     else:
         named = {"Kv": ("best_kv", "best_kv_expanded"), "resistance under load": ("hot_resistance", "hot_expanded")}
         assert scope.named("budget_value") == pytest.approx(scope.named(named[figure][0]))
@@ -277,7 +263,7 @@ def test_the_mass_has_its_margin() -> None:
 
 def test_one_free_spin_leaves_the_figure_of_merit_its_margin() -> None:
     """One spin gives no slope of the no-load current; that slope is 0 then, and nothing is divided by it."""
-    sure = UNCERTAINTIES[BY_MODEL]
+    sure = UNCERTAINTIES["figure of merit"]
     one = scope_of(noisy(1, torque=False), ACCURACIES, FreeSpins=spins()[:1])
     assert one.named("no_load_slope") == 0.0
     margins = (one.this_row(sure.expanded) / one.this_row(sure.value))[: one.used_rows(GROUP_UNCERTAINTY.name)]

@@ -178,7 +178,7 @@ def _measure_questions(place: Path) -> None:
 
 def _measure_answers(library: Library) -> None:
     """Measure a motor held against its class, and finds; each once, after one that loads what is loaded once."""
-    from xlsengine.library.classes import against_class
+    from xlsengine.library.peers import against_class
     from xlsengine.study.assessment import assess
 
     against_class(library, assess(generated_test(0)))

@@ -179,12 +179,12 @@ def test_a_reader_that_dies_lasts_or_fails_among_a_thousand_stops_nothing() -> N
     found = list(read_all(paths, frozenset(), unruly, longest=6.0))
     assert [read.path for read in found] == paths
     said = {
-        "dies": "ended before it was done",
+        "dies": "took too much memory, or this program failed on it",
         "lasts": "more than 6 s",
         "fails": "ZeroDivisionError: nobody thought of it",
     }
     for read in found:
-        assert said.get(read.path.name, "read") in read.error
+        assert said.get(read.path.name, "read") in read.said[0]
 
 
 def test_results_are_the_same_test_as_their_input(read_here: None, tmp_path: Path) -> None:
@@ -208,7 +208,7 @@ def test_of_two_versions_in_one_run_the_second_is_told_and_left(read_here: None,
         first, second = outcomes(tmp_path / "library", folder)
         assert first.added
         assert second.added is None
-        assert "a.xlsx of this run is the same test (one Made up 2207) with other readings" in second.error
+        assert "a.xlsx of this run is the same test (one Made up 2207) with other readings" in second.said[0]
     with Library(tmp_path / "library") as library:
         assert input_hash(library.get(1)) == input_hash(small_test())
         assert library.history() == []

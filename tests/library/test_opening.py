@@ -4,6 +4,7 @@ import sqlite3
 import zlib
 from collections.abc import Callable
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,14 +12,17 @@ from sqlalchemy import create_engine, text
 
 from tests.library.made import small_test, workbooks
 from xlsengine.errors import LibraryError
+from xlsengine.library.kept import prepared
 from xlsengine.library.opening import place_of, shown
 from xlsengine.library.store import Library
 
 
 def made_library(path: Path, count: int = 30) -> Path:
     with Library(path).make() as library:
+        ready = prepared(small_test("test 0"))
         for number in range(count):
-            library.add(small_test(f"test {number}", extra=number), f"{number}.xlsx")
+            name = f"test {number}"
+            library.add(replace(ready, test_id=name, identity=name, input_hash=name), f"{number}.xlsx")
     return path
 
 

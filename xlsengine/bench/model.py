@@ -11,7 +11,6 @@ from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
 from xlsengine.bench.advice.rule_of_thumb import FLYING
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
-from xlsengine.bench.advice.short_answers import CRAFT_HOVER
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
 from xlsengine.bench.advice.suits import SUITS_SHOWN
@@ -21,8 +20,7 @@ from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.checks.raised_checks import RAISED_CHECKS
 from xlsengine.bench.checks.row_checks import CHECK_LIST
 from xlsengine.bench.checks.row_entries import flag_text
-from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, MASSES
-from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, COMPARED, MASSES
 from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.comparison.ranking import COMPARISON
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
@@ -100,7 +98,6 @@ FIGURES: tuple[Figures, ...] = (
     SURE_HEADLINES,
     SINGLE,
     WHOLE_CHECKS,
-    CRAFT_HOVER,
     ANSWERS,
     SENTENCES,
     CELL_COUNTS,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from xlsengine.commands.printing import AS_JSON, FILE, LIBRARY, OVERWRITE, complain, say, say_all, say_json, say_noted
-from xlsengine.errors import LibraryError, OutputRefused, WorkbookFaulty, fault_lines
+from xlsengine.errors import WorkbookFaulty, fault_lines
 from xlsengine.outcome import FAULTY, counted
 
 if TYPE_CHECKING:
@@ -78,14 +78,12 @@ def find(
     from xlsengine.library.store import Library
     from xlsengine.library.where import wanted_place
     from xlsengine.workbook.need_workbook import write_found
-    from xlsengine.workbook.output import next_name
+    from xlsengine.workbook.output import next_name, refuse_input
 
-    held = Library(wanted_place(library))
     target = output or (Path("found.xlsx") if need is None else next_name(need, "found"))
-    _refuse_need(target, need)
-    finding = found_in(fields, held)
-    if not finding.pairs:
-        raise LibraryError(finding.nothing_to_judge(held.shown))
+    if need is not None:
+        refuse_input(target, need)
+    finding = found_in(fields, Library(wanted_place(library)))
     write_found(target, finding.scope, finding.unlisted, overwrite)
     if as_json:
         say_json(_report(finding, target, told))
@@ -140,16 +138,6 @@ def _fields(need: Path | None, typed: Mapping[str, str]) -> tuple[dict[str, Valu
 
 def _option(name: str) -> str:
     return OPTIONS[name][0]
-
-
-def _refuse_need(target: Path, need: Path | None) -> None:
-    """Raise `OutputRefused` where the need itself would be written over."""
-    from xlsengine.workbook.output import refuse_input
-
-    if need is not None:
-        refuse_input(target, need)
-    if target.suffix.lower() not in (".xlsx", ""):
-        raise OutputRefused(f"{target}: the output is a workbook; name a file that ends in .xlsx")
 
 
 # --- what was found ----------------------------------------------------------------------------------------------

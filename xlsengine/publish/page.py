@@ -8,7 +8,6 @@ from urllib.parse import quote
 from markupsafe import Markup
 
 from xlsengine.cautions import IN_FULL, ON_A_PICTURE
-from xlsengine.publish.choice import cell
 from xlsengine.publish.content import Content, Line, in_cells
 from xlsengine.publish.tables import HEAD, MARKS, marks_of
 from xlsengine.publish.templates import filled, own
@@ -25,14 +24,13 @@ def html(
     Its policy lets it load nothing, and run and dress itself with its own parts alone.
     """
     style, script = own("publish/page.css"), own("publish/page.js")
-    kv = f"{content.kv} (label)" if content.kv else "Kv of the label not given"
     return filled(
         "publish/page.html",
         content=content,
         policy=f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; img-src data:",
         style=style,
         script=script,
-        who=" · ".join(each for each in (kv, content.tester, content.date) if each),
+        who=" · ".join(each for each in (content.label, content.tester, content.date) if each),
         short_caution=" ".join(ON_A_PICTURE),
         cautions=IN_FULL,
         figures=[each for each in figures if each["value"] is not None],
@@ -56,4 +54,4 @@ def _cells(content: Content, line: Line) -> Iterator[tuple[str | None, bool, str
     """Yield for each figure of a line what it is sorted by, whether it is the best of its cell count, and its text."""
     for place, (number, shown) in enumerate(zip(line.numbers, line.shown, strict=True)):
         by = f"{number:.12g}" if number is not None else None if shown else ""
-        yield by, cell(content, line, place).best, shown
+        yield by, content.is_best(line, place) and not line.doubtful, shown

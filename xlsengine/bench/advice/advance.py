@@ -162,7 +162,7 @@ def _shown(
 _share = _speed_share("as fitted", POWER)
 advance = _shown("advance", "Advance ratio", "", static_advance / _share, "v / (n·D).", definition(), "J", 2)
 _there = (scaled / _share <= FARTHEST) & (advance <= MOST_ADVANCE)
-_pulls = _step("pulls", "Within reach: the fitted thrust is not gone", _there.where(1.0))
+_pulls = _step("pulls", "Within reach", _there.where(1.0))
 _turns = _pulls * static_speed * _share
 speed = _shown("speed", "Speed", "rpm", _turns, "A little above the static one.", _solved, "n_f")
 
@@ -254,6 +254,5 @@ for _holds, _unless in reversed(_NEEDED):
     _why_not = _holds.where(_why_not, _unless)
 _why_not = rule.flies_forward(_why_not, "not for hover, 3D, ducted flying or held full throttle")
 note = IN_FLIGHT.column("note", "What to expect").derive(
-    prop.present().where(current.present().where(_judged, join(_why_not)), ""),
-    "The current in flight over the static one, with its band, or what is missing.",
+    prop.present().where(current.present().where(_judged, join(_why_not)), "")
 )

@@ -63,7 +63,7 @@ def _column(name: str, header: str, node: Node, decimals: int = 1, wing: tuple[s
         return column
     other, flown = wing
     heading = FLOWN.column(name, f"{header}, or on a wing {other}", decimals=decimals)
-    column = heading.derive(of_row(_by_flying(node, flown), row), "By what Craft says is flown.")
+    column = heading.derive(of_row(_by_flying(node, flown), row))
     HEADERS[column] = _by_flying(header, other)
     return column
 

@@ -47,7 +47,7 @@ launch = _make.helper("launch_current", "Launch current", "A").derive(
 over_static = _make.helper("over_static", "Launch current over the highest static one", decimals=2).derive(
     greater(launch / g.static_current, 1.0)
 )
-_speed_low, _speed_high = (
+_speed_low, speed_high = (
     _make.helper(f"speed_current_{end}", f"Current at speed that counts for an ESC, {end}", "A").derive(
         amps * over_static
     )
@@ -87,12 +87,12 @@ def launch_verdict(size: Node) -> Node:
 
 def speed_margin(size: Node) -> Node:
     """Amps to spare at speed, after the ±: burst rating less the high end of the estimate."""
-    return _burst(size) - _speed_high * room
+    return _burst(size) - speed_high * room
 
 
 def speed_verdict(size: Node, likely: str = LIKELY) -> Node:
     """*enough by estimate*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
-    cases = ((_speed_high * room <= _burst(size), likely), (_speed_low <= _burst(size), BORDERLINE))
+    cases = ((speed_high * room <= _burst(size), likely), (_speed_low <= _burst(size), BORDERLINE))
     return first_holding(cases, SHORT)
 
 
@@ -124,7 +124,7 @@ held_need = _make.helper("held_need", "ESC need, full throttle held", "A").deriv
     greater(held_steady / (s.esc_steady_share / 100), launch / s.esc_burst_ratio) * room
 )
 launch_need = _make.helper("launch_need", "ESC need, launch", "A").derive(launch * room / s.esc_burst_ratio)
-_at_speed = greater(_speed_high * room, launch / s.esc_launch_limit) / s.esc_burst_ratio
+_at_speed = greater(speed_high * room, launch / s.esc_launch_limit) / s.esc_burst_ratio
 flight_need = _make.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
     rule.flies_forward(f.by_speed.equals(1).where(_at_speed, launch_need), BLANK),
     "By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at launch.",

@@ -33,11 +33,11 @@ def expected(amps: Node, code: Node, shares: tuple[Node, Node] | None = None) ->
 
 
 def _shares(
-    table: Table, word: str, of_end: Callable[[Column], Node], said: str, ends: tuple[Column, Column]
+    table: Table, word: str, of_end: Callable[[Column], Node], ends: tuple[Column, Column]
 ) -> tuple[Column, Column]:
     low, high = (
         table.helper(f"flight_share_{name}_{word}", f"Current in flight over static, {name}", decimals=3).derive(
-            of_end(end), said, _estimate
+            of_end(end)
         )
         for name, end in zip(("low", "high"), ends, strict=True)
     )
@@ -51,7 +51,6 @@ _here = _shares(
     g.SUMMARY,
     "here",
     lambda end: rule.flies_forward(end.at(g.summary_row) / _static, BLANK),
-    "By the propeller's own speed at the airspeed on Craft; blank where one is not known.",
     (advance.current_low, advance.current_high),
 )
 _low, _high = expected(g.static_current, rule.reduced, _here)
@@ -76,17 +75,9 @@ g.SUMMARY.keep(flight_low, flight_high, flight_basis)
 # --- of a reading --------------------------------------------------------------------------------------------------
 
 group_row = r.READINGS.helper("flight_summary_row", "Summary row").derive(g.first_row.position(r.group))
-_row = _shares(
-    r.READINGS,
-    "row",
-    lambda end: (r.full_kind > 0).where(end.at(group_row)),
-    "At full throttle, by the propeller's own speed; blank elsewhere.",
-    _here,
-)
+_row = _shares(r.READINGS, "row", lambda end: (r.full_kind > 0).where(end.at(group_row)), _here)
 for _name, _end in zip(("low", "high"), expected(r.current, rule.flight_rule, _row), strict=True):
-    r.READINGS.helper(f"flight_current_{_name}", f"In-flight current, {_name}, estimate", "A").derive(
-        _end, "Estimate at this throttle; high end as static where the type of flying is blank.", _estimate
-    )
+    r.READINGS.helper(f"flight_current_{_name}", f"In-flight current, {_name}, estimate", "A").derive(_end)
 
 # --- in words ------------------------------------------------------------------------------------------------------
 
@@ -132,7 +123,5 @@ _by_speed = _row_range(_row_low, _row_high, greater(r.current * _row_high, r.cur
 _by_rule = _row_range(1 - flight_share_high / 100, 1 - flight_share_low / 100, r.current)
 _told = ((_row_high.present(), _by_speed), (rule.flight_rule.equals(rule.REDUCED), _by_rule))
 flight_told = r.READINGS.column("flight_told", "In flight", "A").derive(
-    first_holding(_told, _alone(r.current, rule.flight_rule.equals(rule.MAY_RISE))),
-    "At this throttle: for forward flight a rule of thumb, or by airspeed; up to the static current where the type of "
-    "flying is blank; as static for other flying; ≥ where it may rise.",
+    first_holding(_told, _alone(r.current, rule.flight_rule.equals(rule.MAY_RISE)))
 )

@@ -46,7 +46,6 @@ from xlsengine.expression import (
     lesser,
     say,
 )
-from xlsengine.sources import practice
 
 HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
 MOST_RANKS = 12
@@ -54,11 +53,7 @@ MOST_RANKS = 12
 NONE_BEFORE = 1e6
 FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 VERDICTS = ("fits", "borderline", "does not fit")
-hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(
-    on_rotors.where(1.0, 0.0),
-    "1 where it is flown for hover, or has three motors or more; 0 for one that flies on a wing.",
-    practice("a craft of one or two motors flies on a wing, unless its type of flying says hover"),
-)
+hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(flag(on_rotors))
 
 
 def _helps(name: str, label: str, expression: Node) -> Column:
@@ -74,45 +69,23 @@ ratio_doubt = p.PAIRS.column("ratio_doubt", "Thrust to weight, ±", decimals=2).
 estimated = p.asked(p.PAIRS.helper("estimated_current", "Hover current, estimated", decimals=3), asks.estimated)
 p.asked(p.PAIRS.helper("estimate_off", "Hover estimate: relative ±", decimals=3), asks.estimated_off)
 hover_throttle = p.HOVERED["hover_throttle"]
-hover_current = p.asked(
-    p.PAIRS.column("pair_hover_current", "Hover current a motor", "A"),
-    asks.hover_current,
-    "Between measured steady steps; where none are near, estimated from full throttle.",
-)
-hover_current_doubt = p.asked(
-    p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A"), asks.hover_current_doubt
-)
-hover_basis = p.asked(
-    p.PAIRS.column("hover_basis", "Hover by"),
-    asks.hover_basis,
-    "Steps: between steady readings; estimate: from full throttle, as on Craft.",
-)
+hover_current = p.asked(p.PAIRS.column("pair_hover_current", "Hover current a motor", "A"), asks.hover_current)
+_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A")
+hover_current_doubt = p.asked(_doubt, asks.hover_current_doubt)
+hover_basis = p.asked(p.PAIRS.column("hover_basis", "Hover by"), asks.hover_basis)
 _watts = "Power of the craft, hovering"
 _estimated_watts = p.asked(p.PAIRS.helper("estimated_watts", f"{_watts}, estimated", decimals=3), asks.estimated_watts)
 watts = p.asked(p.PAIRS.column("craft_watts", _watts, "W"), asks.hover_watts)
-_watts_off = _helps(
-    "craft_watts_off",
-    "Power of the craft: relative ±",
-    (p.HOVERED["hover_total_expanded"] / watts).otherwise(p.asked_here(asks.watts_off(watts))),
-)
-minutes = p.PAIRS.column("minutes", "Minutes hovering", "min", decimals=1).derive(
-    minutes_at(watts, p.cells), "Usable energy of the pack at its nominal volts, over the power."
-)
-minutes_doubt = p.asked(
-    p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1),
-    asks.minutes_doubt(minutes, _watts_off),
-    "Of the power, and how far a hover time from a static table is off.",
-)
+_off = (p.HOVERED["hover_total_expanded"] / watts).otherwise(p.asked_here(asks.watts_off(watts)))
+_watts_off = _helps("craft_watts_off", "Power of the craft: relative ±", _off)
+minutes = p.PAIRS.column("minutes", "Minutes hovering", "min", decimals=1).derive(minutes_at(watts, p.cells))
+_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1)
+minutes_doubt = p.asked(_doubt, asks.minutes_doubt(minutes, _watts_off))
 _flight = f.expected(p.static_current, p.flight_rule)
 _falls = flag(_flight[1] > _flight[0]).equals(1)
 _outward = map(p.asked_here, f.rounded_outward(*_flight, p.static_current))
 flight_low, flight_high = (
-    p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
-        _falls.where(rounded, amps),
-        "Of one motor at full throttle; an estimate, rounded outward as on Report, up to the static current where the type "
-        "of flying is blank.",
-        rule.SOURCE,
-    )
+    p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(_falls.where(rounded, amps))
     for end, rounded, amps in zip(("low", "high"), _outward, _flight, strict=True)
 )
 
@@ -148,7 +121,7 @@ def _within(spare: Column, doubt: Node | float) -> Node:
 
 def _esc(name: str, title: str, limit: Named, verdict: Node, margin: Node) -> Limit:
     """Judge an ESC as a test does, here of the pair; a verdict that cannot be given is borderline."""
-    spare = p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(p.asked_here(margin), source=e.SOURCE)
+    spare = p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(p.asked_here(margin))
     said = _helps(f"{name}_verdict", f"{title}: verdict", limit.present().where(p.asked_here(verdict), ""))
     code = said.equals(e.COVERS).where(HOLDS, said.equals(e.SHORT).where(FAILS, BORDERLINE))
     words = say(title + " {:.0f} A: {:.1f} A short after the ±", limit, -spare)
@@ -217,13 +190,8 @@ def _first(says: Iterable[Operand], none: Operand) -> Node:
     return (verdict_code > HOLDS).where(first_holding(zip(worst, says, strict=True), none), none)
 
 
-verdict = p.PAIRS.column("verdict", "Verdict").derive(
-    call("choose", verdict_code + 1, *VERDICTS),
-    "Borderline: a limit lies within the ±, or what it asks for is not known.",
-)
-first_reason = p.PAIRS.column("first_reason", "First reason").derive(
-    _first((limit.reason for limit in LIMITS), ""), "The first limit, in the order of the need, that is not held."
-)
+verdict = p.PAIRS.column("verdict", "Verdict").derive(call("choose", verdict_code + 1, *VERDICTS))
+first_reason = p.PAIRS.column("first_reason", "First reason").derive(_first((limit.reason for limit in LIMITS), ""))
 first_limit = _helps("first_limit", "First limit not held", _first(range(1, len(LIMITS) + 1), 0.0))
 
 # --- rank --------------------------------------------------------------------------------------------------------
@@ -235,16 +203,9 @@ def _ranking(aloft: Node, power: Node) -> Node:
     return hovers.equals(1).where(hovering, p.grams_per_watt)
 
 
-merit = _helps(
-    "merit",
-    "What ranks: minutes or grams per watt in hover; on a wing grams per watt at full throttle",
-    _ranking(minutes, watts),
-)
-estimated_merit = _helps(
-    "estimated_merit",
-    "What ranks, estimated from full throttle",
-    _ranking(minutes_at(_estimated_watts, p.cells), _estimated_watts),
-)
+merit = _helps("merit", "What ranks, minutes or grams per watt", _ranking(minutes, watts))
+_estimated_minutes = minutes_at(_estimated_watts, p.cells)
+estimated_merit = _helps("estimated_merit", "What ranks, estimated", _ranking(_estimated_minutes, _estimated_watts))
 _merit_off = hovers.equals(1).where(_watts_off, (p.grams_per_watt_doubt / p.grams_per_watt).otherwise(0.0))
 merit_low = _helps("merit_low", "What ranks, low end", greater(merit * (1 - _merit_off), 0.0).otherwise(0.0))
 _high_end = (merit * (1 + _merit_off)).otherwise(0.0)
@@ -278,11 +239,10 @@ def _leaders() -> Iterator[Named]:
 _before = ((leader > _level_high, leader) for leader in reversed(tuple(_leaders())))
 _band_before = _helps("band_before", "First of the rank before", first_holding(_before, NONE_BEFORE))
 rank = p.PAIRS.column("rank", "Rank").derive(
-    (verdict_code < FAILS).where(1 + p.pair.count(Condition(_level_high, ">=", _band_before)), BLANK),
-    "Of those that fit, then of borderline ones, by minutes in hover, on a wing by grams per watt; who may be as good as "
-    "the first of a rank shares it: 1, 2, 2, 4. None for what does not fit.",
-    practice("ties go to the leader of the band; the next band begins with the first beyond it"),
+    (verdict_code < FAILS).where(1 + p.pair.count(Condition(_level_high, ">=", _band_before)), BLANK)
 )
+"""Of those that fit, then of borderline ones; who may be as good as the first of a rank shares it: 1, 2, 2, 4. None for
+what does not fit."""
 _as_standing, _as_near = Condition(standing, "=", standing), Condition(nearness, "=", nearness)
 _before_it = (
     p.pair.count(Condition(standing, "<", standing))

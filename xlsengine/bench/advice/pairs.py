@@ -23,7 +23,7 @@ from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
 from xlsengine.expression import Aggregate, Column, Condition, Named, Node, replaced
-from xlsengine.sources import Source, definition
+from xlsengine.sources import definition
 
 PAIRS = Table("Pairs", "One row for each motor with a propeller and cell count; the kept figures are typed numbers.")
 STEPS = Table("Steps", "The sound steady readings of each pair, kept from its test.")
@@ -116,9 +116,9 @@ def _column(column: Column) -> Column:
     return found
 
 
-def asked(heading: Heading[Column], declared: Node, meaning: str = "", source: Source | None = None) -> Column:
+def asked(heading: Heading[Column], declared: Node) -> Column:
     """Derive what a test declares for kept figures; later declarations find it in its column."""
-    column = _HERE[declared] = heading.derive(asked_here(declared), meaning, source)
+    column = _HERE[declared] = heading.derive(asked_here(declared))
     return column
 
 

@@ -11,7 +11,7 @@ from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.expression import ZERO, Condition, Constant, Named, Node, call, join, say
-from xlsengine.sources import definition, practice
+from xlsengine.sources import definition
 
 STATEMENTS = Figures("Statements", "What the Report says in words.", source=definition("as typed on the input sheets"))
 
@@ -37,8 +37,7 @@ motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
         if_there(m.poles, m.poles.fixed(0), " poles; "),
         if_there(m.mass_as_supplied, m.mass_as_supplied.fixed(1), " g as supplied"),
         _mass,
-    ),
-    "What the title above it does not say.",
+    )
 )
 conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
     say(
@@ -62,11 +61,7 @@ _saw = say("maker {} the results before publication", m.maker_saw_results.equals
 _origin = if_there(m.sample_origin, "Sample ", m.sample_origin)
 _maker = if_there(m.maker_saw_results, m.sample_origin.present().where("; its ", "The "), _saw)
 _said = (m.sample_origin.present() | m.maker_saw_results.present()).where(". ", "")
-disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
-    join(_origin, _maker, _said, ONE_SAMPLE),
-    "Readers should know how the sample was obtained.",
-    practice("disclose what readers would not expect"),
-)
+disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(join(_origin, _maker, _said, ONE_SAMPLE))
 
 # --- the checks, and what is left out ------------------------------------------------------------------------------
 

@@ -37,7 +37,7 @@ def from_full_throttle(exponent: Node, doubt: Node, aloft: Node, thrust: Node, c
 
 # --- hovering the craft ----------------------------------------------------------------------------------------
 
-_THROTTLE = t.Kind(r.throttle, t.throttle_variance, unread=100.0)
+_THROTTLE = t.Kind(r.throttle, unread=100.0)
 HOVERING = Table.beside(
     g.SUMMARY,
     "Hovering",

@@ -134,13 +134,12 @@ _does, _can = fits > 0, may > 0
 _may_be_fast = Condition(_speed_reach, ">=", _can.where(_slowest, 0.0))
 _at_hand = (*_in_range, Condition(_thrust_reach, ">=", _can.where(least, 0.0)), _may_be_fast)
 cap = _make.helper("cap", "Thrust of what is spoken of, at most", "g").derive(
-    (_rank.count(*_at_hand, Condition(thrust_sure, "<=", most)) > 0).where(most, _UNLIMITED),
-    "What is more than wanted is spoken of only where nothing else comes near.",
+    (_rank.count(*_at_hand, Condition(thrust_sure, "<=", most)) > 0).where(most, _UNLIMITED)
 )
 _no_more = Condition(thrust_sure, "<=", cap)
 _top_speed = speed_sure.largest(*_in_range, Condition(thrust_sure, ">=", need), _may_be_fast, _no_more)
 asked = _make.helper("asked", "Pitch speed of what is spoken of", "m/s").derive(
-    lesser(fastest, _top_speed).otherwise(0.0), "At least, for sure; 0 where none is sure to have the thrust."
+    lesser(fastest, _top_speed).otherwise(0.0)
 )
 spoken = _make.helper("spoken", "What is spoken of").derive(
     _rank.position(

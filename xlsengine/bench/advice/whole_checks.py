@@ -98,6 +98,7 @@ LEAST_DRIFT, MOST_PRESSURE, MOST_SPINS = 2.0, 5.0, 5.0
 """Percent of thrust between repeats, of station pressure off the standard atmosphere's, and of Kv between free spins, that
 are worth a look; common practice, no source."""
 _kv_ratio = m.line_kv / m.best_kv
+_kv_said = in_thousands(m.best_kv), m.best_kv_basis, in_thousands(o.label_kv)
 _thrust_to_mass = g.full_thrust_to_mass.largest()
 _rise = n.supply_resistance.smallest()
 _beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
@@ -147,19 +148,13 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     _check("methods", "Kv by different methods differs", o.poles)(
         u.kv_methods_differ,
         u.kv_agreement,
-        "agreement within the ± of the difference",
+        say("agreement within {:.0f} %", s.kv_tolerance),
         "A wrong pole count in one of them, ESC timing, or volts read at another place.",
         "Check the speeds and volts on No load and Readings; ESC timing does not touch a driven spin.",
     ),
     _check("label", "Kv is not what the label says", o.label_kv)(
         u.label_doubtful,
-        say(
-            "{} rpm/V by {}, label {}: {}",
-            in_thousands(m.best_kv),
-            m.best_kv_basis,
-            in_thousands(o.label_kv),
-            u.kv_verdict,
-        ),
+        say("{} rpm/V by {}, label {}: {}", *_kv_said, u.kv_verdict),
         say("within ±{:.0f} %", s.kv_tolerance),
         "A generous label, ESC timing, or a wrong pole count, which is near 7/6 or 6/7.",
         "Check Labelled Kv, and the pole count set in the speed reading.",

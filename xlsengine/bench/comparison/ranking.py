@@ -10,13 +10,12 @@ many a motor surely is, and before how many, are the ends of its place.
 from dataclasses import replace
 
 from xlsengine.bench.comparison import class_motors as k
-from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_motors import SCATTERS, Scatter
 from xlsengine.bench.declaring.declare import Figures, Heading
 from xlsengine.bench.inputs.settings import coverage, least_for_percentile
 from xlsengine.expression import BLANK, Column, Condition, Constant, Node, call, first_holding, flag, join, say
-from xlsengine.sources import practice, published
+from xlsengine.sources import published
 
 REPEATABILITY_LIMIT = published("ISO 5725-6, 4.1: two single results differ by more than r = 2.8·s_r in 5 % of cases")
 ONE_CONTROL = published(
@@ -24,7 +23,7 @@ ONE_CONTROL = published(
     "distribution, with which the level is kept at 95 %, and within a seventieth of it at 90 to 99.9 %"
 )
 SAME = "no difference that counts"
-_HERE = Condition(p.group, "=", c.place)
+_HERE = Condition(p.group, "=", k.place)
 _OWN, _PEER = Condition(p.own, "=", Constant(1.0)), Condition(p.own, "=", Constant(0.0))
 
 
@@ -77,19 +76,19 @@ class Ranked:
         self._own_standing()
 
     def _of_group(self, name: str, words: str, unit: str = "", decimals: int | None = None) -> Heading[Column]:
-        title = c.TITLES[self._figure]
-        return c.COMPARED.helper(f"{self._figure}_{name}", f"{title}: {words}", unit, "", decimals)
+        title = k.TITLES[self._figure]
+        return k.COMPARED.helper(f"{self._figure}_{name}", f"{title}: {words}", unit, "", decimals)
 
     def _of_motor(self, name: str, words: str, unit: str = "", decimals: int | None = None) -> Heading[Column]:
-        return p.PEERS.helper(f"{self._figure}_{name}", f"{c.TITLES[self._figure]}: {words}", unit, "", decimals)
+        return p.PEERS.helper(f"{self._figure}_{name}", f"{k.TITLES[self._figure]}: {words}", unit, "", decimals)
 
     def _count(self, *where: Condition) -> Node:
         return p.group.count(Condition(self.key, ">", Constant(0.0)), *where)
 
     def _doubt(self) -> Column:
         """Add the expanded uncertainties of both in percent; 0 on one stand, whose errors both share."""
-        kept = p.PEERS.kept(f"{self._figure}_sure", f"{c.TITLES[self._figure]}, ±", "%", 2)
-        both = (call("power", kept.otherwise(0.0), 2.0) + c.OWN_EXPANDED[self._figure].at(p.group) ** 2).sqrt()
+        kept = p.PEERS.kept(f"{self._figure}_sure", f"{k.TITLES[self._figure]}, ±", "%", 2)
+        both = (call("power", kept.otherwise(0.0), 2.0) + k.OWN_EXPANDED[self._figure].at(p.group) ** 2).sqrt()
         return self._of_motor("doubt", "± of both stands", "%", 2).derive(
             (self.key > 0).where(p.other_stand.equals(1).where(both, 0.0), 0.0).otherwise(0.0)
         )
@@ -123,8 +122,7 @@ class Ranked:
     def _chance(self, spread: Column) -> Column:
         """Add what one reading may be off by, as often as all peers together may be called different by chance."""
         freedom = self._scatter.freedom
-        fewest = self._of_group("fewest", "fewest readings").derive(1 / spread.largest(_HERE))
-        most = self._of_group("most", "most readings").derive(self.count.largest(_HERE))
+        fewest, most = 1 / spread.largest(_HERE), self.count.largest(_HERE)
         level = one_control(1 - coverage / 100, self.motors - 1, freedom, fewest / (fewest + most))
         return self._of_group("chance", "t·s", "%", 3).derive(call("t quantile", level, freedom) * self._scatter.value)
 
@@ -142,9 +140,7 @@ class Ranked:
         sign = (self.difference >= 0).where("+", "−")
         against = say("{}{:.1f} %, {}", sign, call("absolute", self.difference), said)
         self.against = replace(self._of_motor("against", "against this motor"), helper=False).derive(
-            self.verdict.present().where(against.otherwise(""), ""),
-            "Noise: less than the smallest difference that counts.",
-            ONE_CONTROL,
+            self.verdict.present().where(against.otherwise(""), "")
         )
 
     def _places(self) -> None:
@@ -157,9 +153,7 @@ class Ranked:
         )
         alone, shared = self.best.fixed(0), say("{:.0f}–{:.0f}", self.best, self.worst)
         self.place = replace(self._of_motor("place", "place"), helper=False).derive(
-            (self.best > 0).where(self.best.equals(self.worst).where(alone, shared), ""),
-            "From the best it may have to the worst; each by itself holds with the confidence on Settings.",
-            ONE_CONTROL,
+            (self.best > 0).where(self.best.equals(self.worst).where(alone, shared), "")
         )
 
     def _own_standing(self) -> None:
@@ -179,10 +173,8 @@ class Ranked:
             (best > 0).where((self.motors > 1).where(words, "no peer to compare with"), "not read").otherwise("")
         )
         many = ((best > 0) & (peers >= least_for_percentile)).where(say(", percentile {:.0f}", percentile), "")
-        c.COMPARED.column(f"{self._figure}_standing", c.TITLES[self._figure]).derive(
-            join(self.own_place, many.otherwise("")),
-            "From the best place that it may have to the worst, with the confidence on Settings.",
-            ONE_CONTROL,
+        k.COMPARED.column(f"{self._figure}_standing", k.TITLES[self._figure]).derive(
+            join(self.own_place, many.otherwise(""))
         )
 
 
@@ -208,7 +200,7 @@ drawn_name = p.PEERS.helper("drawn_name", "Motor, as drawn").derive(
 # --- what nothing beats ---------------------------------------------------------------------------------------
 
 _lightness = p.PEERS.helper("lightness", "1 over mass", decimals=5).derive((1 / p.mass).otherwise(0.0))
-mass_band = c.COMPARED.helper("mass_band", "Mass: smallest difference that counts", "%").derive(
+mass_band = k.COMPARED.helper("mass_band", "Mass: smallest difference that counts", "%").derive(
     p.mass_share.largest(_HERE) * 2**0.5
 )
 _half_mass = within(mass_band.at(p.group) / 2)
@@ -229,9 +221,7 @@ beaten_by = p.PEERS.helper("beaten_by", "Motors that beat it").derive(
     )
 )
 p.PEERS.column("unbeaten", "Nothing beats it").derive(
-    beaten_by.present().where(beaten_by.equals(0).where("yes", join("no: ", beaten_by.fixed(0), " better")), ""),
-    "In thrust, mass and g/W at equal thrust together; within noise counts as equal.",
-    practice("Pareto's order"),
+    beaten_by.present().where(beaten_by.equals(0).where("yes", say("no: {:.0f} better", beaten_by)), "")
 )
 
 # --- in words, for the Report -----------------------------------------------------------------------------------
@@ -249,7 +239,7 @@ _lightest = say("{}the lightest of {:.0f}", (k.as_light > 1).where("among ", "")
 _masses = (
     ((k.motors_weighed > 1).equals(0), ""),
     (k.above_lightest > k.mass_band, _above),
-    (k.above_lightest > 0, join(_above, ", within noise")),
+    (k.above_lightest >= 0.05, join(_above, ", within noise")),
 )
 mass_standing = COMPARISON.figure("comparison_mass", "Mass within the class").derive(
     first_holding(_masses, _lightest).otherwise("")
@@ -263,10 +253,10 @@ def _first(column: Column) -> Node:
 
 _of_first = say(
     "{}: thrust {}, g/W at full throttle {}, {} {}; differences below {}, {} and {} % are noise.",
-    _first(c.label),
+    _first(k.label),
     _first(_thrust.own_place),
     _first(_per_watt.own_place),
-    say("g/W at {:.0f} g", _first(c.at)).otherwise("g/W at equal thrust"),
+    say("g/W at {:.0f} g", _first(k.at)).otherwise("g/W at equal thrust"),
     _first(_at_thrust.own_place),
     *(_first(ranked.band).fixed(1).otherwise("–") for ranked in RANKED.values()),
 )

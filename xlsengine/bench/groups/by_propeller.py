@@ -61,6 +61,9 @@ def _cell_counts() -> tuple[Named, ...]:
 
 
 tested_cells = _cell_counts()
+rowless = CELL_COUNTS.figure("rowless", "Propellers and cell counts without a row").derive(
+    r.group_first.count() - g.first_row.count(), "Typed since the results were made: no answer knows them."
+)
 
 BY_PROPELLER = Table(
     "ByPropeller",

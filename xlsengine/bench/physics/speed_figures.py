@@ -30,16 +30,15 @@ pitch_speed = t.SPEED_FIGURES.column("pitch_speed", "Pitch speed", "m/s", symbol
 )
 own_speed_ratio = t.SPEED_FIGURES.column(
     "own_speed_ratio", "Speed ratio n/(Kv·V) with measured Kv", symbol="x_m", decimals=3
-).derive(t.masked(t.FULL, t.speed / (m.best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition())
+).derive(t.FULL.where(t.speed / (m.best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition())
 thrust_coefficient = t.SPEED_FIGURES.column("thrust_coefficient", "Thrust coefficient", symbol="CT", decimals=4).derive(
     t.force / (air_density * t.revolutions**2 * t.diameter**4), "Static.", PROPELLER_COEFFICIENTS
 )
 shaft_power = t.SPEED_FIGURES.column("shaft_power", "Shaft power", "W", symbol="P_s", decimals=1).derive(
-    t.masked(
-        t.speed > 0,
+    (t.speed > 0).where(
         t.torque.present().where(
-            t.torque * t.angular(t.speed), t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / m.best_kv)
-        ),
+            t.torque * t.angular(t.speed), t.FULL.where((t.current - no_load_at(t.speed)) * t.speed / m.best_kv)
+        )
     ),
     "Torque times speed where torque was read; else, at full throttle only, the current above the no-load current "
     "times the back-EMF n/Kv: an estimate, good to 5 or 10 %.",
@@ -75,12 +74,12 @@ motor_current = t.SPEED_FIGURES.helper("motor_current", "Motor current", symbol=
 )
 
 copper_loss = t.SPEED_FIGURES.column("copper_loss", "Copper and ESC losses", "W", symbol="P_Cu", decimals=1).derive(
-    t.masked(t.speed > 0, motor_current**2 * m.model_resistance / 1000),
+    (t.speed > 0).where(motor_current**2 * m.model_resistance / 1000),
     "Motor current squared times the resistance from loaded readings, or the winding's.",
     FIRST_ORDER_MOTOR,
 )
 iron_loss = t.SPEED_FIGURES.column("iron_loss", "Iron and friction losses", "W", symbol="P_Fe", decimals=1).derive(
-    t.masked(t.speed > 0, no_load_at(t.speed) * t.speed / m.best_kv),
+    (t.speed > 0).where(no_load_at(t.speed) * t.speed / m.best_kv),
     "No-load current at this speed times the back-EMF.",
     FIRST_ORDER_MOTOR,
 )
@@ -105,7 +104,7 @@ _leverage = 1 / m.line_rows + (_load - m.line_mean) ** 2 / m.line_spread
 _by_others = m.line_speed.present().where(_per_volt - (_per_volt - _expected) / (1 - _leverage), _expected)
 """The line's speed per volt at this row's load, as the other rows give it."""
 line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symbol="r_l", decimals=3).derive(
-    t.masked(t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _by_others),
+    (t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE)).where(t.speed / t.voltage / _by_others),
     "At full throttle, against the Kv line drawn without this reading; at least six readings.",
     FIRST_ORDER_MOTOR,
 )
@@ -113,7 +112,7 @@ line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symb
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
-    t.masked((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0), own_place.at(first_row.position(t.group))),
+    ((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0)).where(own_place.at(first_row.position(t.group))),
     "Row of Summary where it begins, of used rows with a speed.",
 )
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(

@@ -15,7 +15,6 @@ from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
 BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.", source=GUM_PROPAGATION)
 UNITS_SHOWN = ("g", "A", "W", "g/W", "g/A", "", "", "rpm/V", "mΩ")
-_MERIT = "figure of merit"
 _OF_MOTOR = {"Kv": best_kv, "resistance under load": hot_resistance}
 SURE_FIGURES = BUDGET_FIGURES[: -len(_OF_MOTOR)]
 
@@ -39,10 +38,9 @@ budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").deriv
 
 
 def _choose(by_figure: dict[str, Node]) -> Node:
-    """Take what belongs to the chosen figure; that of merit goes by torque where torque was read."""
-    merit = u.MEANS.torque.present().where(by_figure[u.BY_TORQUE], by_figure[u.BY_MODEL])
-    options = (merit if figure == _MERIT else by_figure[figure] for figure in BUDGET_FIGURES)
-    return replaced(call("choose", budget_number, *options), _MEANS.get)
+    """Take what belongs to the chosen figure."""
+    chosen = call("choose", budget_number, *(by_figure[figure] for figure in BUDGET_FIGURES))
+    return replaced(chosen, _MEANS.get)
 
 
 budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
@@ -54,9 +52,9 @@ budget_unit = BUDGET.figure("budget_unit", "Unit").derive(call("choose", budget_
 
 
 def _part(source: gum.Input) -> Named:
-    parts = {name: gum.contribution(figure, source, u.MADE) for name, figure in _FIGURES.items()}
+    parts = _choose({name: gum.contribution(figure, source, u.MADE) for name, figure in _FIGURES.items()})
     return BUDGET.figure(f"budget_{source.name}", f"Budget: {source.label}", symbol="c·u", decimals=5).derive(
-        _choose(parts),
+        parts if source.freedom is None else parts.otherwise(0.0),
         "Contribution to the standard uncertainty, with its sign.",
         equation="c·u(x), c being by how much the figure moves with x",
     )

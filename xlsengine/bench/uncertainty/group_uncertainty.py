@@ -36,7 +36,6 @@ from xlsengine.expression import Column, Constant, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_FREEDOM, GUM_PROPAGATION, MOMENTUM_THEORY, definition
 from xlsengine.units import GRAM_FORCE, INCH
 
-BY_TORQUE, BY_MODEL = "figure of merit by torque", "figure of merit by the motor model"
 IDEAL_POWER = GRAM_FORCE**1.5 / (INCH * math.sqrt(math.pi / 2))
 """Ideal power is this times T^1.5/(√ρ·D), in W for T in g, ρ in kg/m³ and D in inches: momentum theory."""
 
@@ -58,7 +57,7 @@ GROUP_UNCERTAINTY.take(g.first_row, "sure_first", helper=True)
 class Means:
     """The cells of one group's means, of how many readings they are, and what is made of them.
 
-    `measured` is the shaft power by torque, `modelled` the one by the motor's constants.
+    The shaft power is that by torque, or where no torque was read the one by the motor's constants.
     """
 
     count: Column
@@ -69,8 +68,7 @@ class Means:
     thrust: Column
     current: Column
     ideal: Column
-    measured: Column
-    modelled: Column
+    shaft: Column
 
 
 def _made(part: str) -> Column:
@@ -88,21 +86,17 @@ MEANS = Means(
     thrust=_made("thrust"),
     current=_made("current"),
     ideal=_made("ideal"),
-    measured=_made("measured"),
-    modelled=_made("modelled"),
+    shaft=_made("shaft"),
 )
 _POWER = MEANS.voltage * MEANS.current
 MADE: dict[Node, Node] = {
     MEANS.ideal: IDEAL_POWER * MEANS.thrust**1.5 / (air_density.sqrt() * MEANS.diameter),
-    MEANS.measured: MEANS.torque * angular(MEANS.speed),
-    MEANS.modelled: (MEANS.current - no_load_at(MEANS.speed)) * MEANS.speed / best_kv,
+    MEANS.shaft: MEANS.torque.present().where(
+        MEANS.torque * angular(MEANS.speed), (MEANS.current - no_load_at(MEANS.speed)) * MEANS.speed / best_kv
+    ),
 }
-for _cell, _symbol, _source in (
-    (MEANS.ideal, "P_id", MOMENTUM_THEORY),
-    (MEANS.measured, "P_Q", None),
-    (MEANS.modelled, "P_m", FIRST_ORDER_MOTOR),
-):
-    GROUP_UNCERTAINTY.helper(_cell.name, _symbol, "W", decimals=1).derive(MADE[_cell], source=_source)
+GROUP_UNCERTAINTY.helper("sure_ideal", "P_id", "W", decimals=1).derive(MADE[MEANS.ideal], source=MOMENTUM_THEORY)
+GROUP_UNCERTAINTY.helper("sure_shaft", "P_s", "W", decimals=1).derive(MADE[MEANS.shaft], source=FIRST_ORDER_MOTOR)
 FIGURES: dict[str, tuple[Node, str, str, int]] = {
     "thrust": (MEANS.thrust, "T", "g", 0),
     "current": (MEANS.current, "I", "A", 1),
@@ -110,8 +104,7 @@ FIGURES: dict[str, tuple[Node, str, str, int]] = {
     "thrust per power": (MEANS.thrust / _POWER, "e_P", "g/W", 2),
     "thrust per current": (MEANS.thrust / MEANS.current, "e_I", "g/A", 1),
     "overall static efficiency": (MEANS.ideal / _POWER, "η_h", "", 3),
-    BY_TORQUE: (MEANS.ideal / MEANS.measured, "FM_Q", "", 3),
-    BY_MODEL: (MEANS.ideal / MEANS.modelled, "FM_m", "", 3),
+    "figure of merit": (MEANS.ideal / MEANS.shaft, "FM", "", 3),
 }
 """What each figure of the group is, over its cells; its symbol, unit and decimals."""
 
@@ -121,11 +114,7 @@ MODELLED = Column(SPEED_FIGURES.name, "modelled_shaft_power")
 """Stands for the shaft power of a single reading where it goes by the motor's constants."""
 INSTRUMENTS = (
     Input(
-        "thrust_error",
-        "Thrust stand",
-        a.STAND,
-        ((r.thrust, Constant(1.0)), (MEANS.thrust, Constant(1.0))),
-        unit="g",
+        "thrust_error", "Thrust stand", a.STAND, ((r.thrust, Constant(1.0)), (MEANS.thrust, Constant(1.0))), unit="g"
     ),
     Input(
         "voltage_error",
@@ -141,10 +130,7 @@ INSTRUMENTS = (
         "current_error",
         "Ammeter",
         a.AMMETER,
-        (
-            *shares(r.current, MEANS.current, no_load_at_rest, no_load_slope),
-            (v.hot_resistance, -v.hot_resistance),
-        ),
+        (*shares(r.current, MEANS.current, no_load_at_rest, no_load_slope), (v.hot_resistance, -v.hot_resistance)),
     ),
     Input(
         "speed_error",
@@ -155,7 +141,12 @@ INSTRUMENTS = (
     Input("torque_error", "Torque reading", a.relative(s.torque_accuracy), shares(r.torque, MEANS.torque)),
     Input("diameter_error", "Propeller diameter", a.relative(s.diameter_accuracy), shares(r.diameter, MEANS.diameter)),
     Input("density_error", "Air density", a.DENSITY, shares(air_density)),
-    Input("model_error", "Motor model", a.relative(s.model_accuracy), shares(MODELLED, MEANS.modelled)),
+    Input(
+        "model_error",
+        "Motor model",
+        a.relative(s.model_accuracy),
+        (*shares(MODELLED), (MEANS.shaft, MEANS.shaft * MEANS.torque.present().where(0.0, 1.0))),
+    ),
 )
 """The errors that all readings of the bench share, each with the cells of a reading and of means that it acts on."""
 FITTED = (
@@ -169,8 +160,6 @@ FITTED = (
 The scatter of the no-load current, a small part of what the motor draws under load, is passed over.
 """
 ERRORS = (*INSTRUMENTS, *FITTED)
-_SCATTERS = p.SCATTER_TAKEN | dict.fromkeys((BY_TORQUE, BY_MODEL), p.SCATTER_TAKEN["overall static efficiency"])
-"""The scatter of one reading of each figure, in percent: the shaft's power scatters as current does."""
 
 # --- the figures with their ± --------------------------------------------------------------------------------------
 
@@ -187,34 +176,33 @@ class FigureUncertainty(NamedTuple):
 
 def scatter_share(figure: str, count: Node) -> Node:
     """Return the relative standard uncertainty of a mean of so many readings by their scatter."""
-    return _SCATTERS[figure] / 100 / count.sqrt()
+    return p.SCATTER_TAKEN[figure] / 100 / count.sqrt()
 
 
 def _uncertainty(figure: str) -> FigureUncertainty:
-    """Derive a figure and its uncertainties; the two figures of merit are for formulas only."""
+    """Derive a figure and its uncertainties; what the motor's constants add is 0 where the figure goes without them."""
     expression, symbol, unit, shown = FIGURES[figure]
     name = "sure_" + figure.replace("overall static", "hover").replace(" ", "_")
-    title, aside = figure.capitalize(), figure in (BY_TORQUE, BY_MODEL)
+    title = figure.capitalize()
     read: dict[Node, Node] = {MEANS.thrust: g.full["thrust"].at(row), MEANS.current: g.full["current"].at(row)}
-    value = GROUP_UNCERTAINTY.column(name, title, unit, symbol, shown, helper=aside).derive(
+    value = GROUP_UNCERTAINTY.column(name, title, unit, symbol, shown).derive(
         read.get(expression, expression), "Of the means."
     )
     scatter = scatter_share(figure, MEANS.count)
     moved = [(each, relative_change(expression, each, MADE)) for each in ERRORS]
-    parts = [(by * each.uncertainty, each.freedom) for each, by in moved if by != NOTHING]
+    felt = [(each, by * each.uncertainty) for each, by in moved if by != NOTHING]
+    finite = [(part.otherwise(0.0), each.freedom.otherwise(1.0)) for each, part in felt if each.freedom is not None]
+    limits = [part for each, part in felt if each.freedom is None]
     share = GROUP_UNCERTAINTY.helper(f"{name}_share", f"u({title}), share", decimals=5).derive(
-        sum_of_squares([*(part for part, _ in parts), scatter]).sqrt(),
+        sum_of_squares([*limits, *(part for part, _ in finite), scatter]).sqrt(),
         "Combined standard uncertainty over the figure.",
         GUM_PROPAGATION,
         equation="√(Σ (c·u(x))² + scatter²) over the instruments and what the motor's constants were read with",
     )
-    finite = [(part, freedom) for part, freedom in parts if freedom is not None]
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
         effective_freedom(share, [*finite, (scatter, p.scatter_freedom)]), source=GUM_FREEDOM
     )
-    whole = GROUP_UNCERTAINTY.column(
-        f"{name}_expanded", f"± {title}", unit, decimals=shown + 1 if shown else 0, helper=aside
-    ).derive(
+    whole = GROUP_UNCERTAINTY.column(f"{name}_expanded", f"± {title}", unit, decimals=shown + 1 if shown else 0).derive(
         value * expanded(share, freedom), "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM
     )
     return FigureUncertainty(value, share, value * scatter, freedom, whole)
@@ -222,19 +210,6 @@ def _uncertainty(figure: str) -> FigureUncertainty:
 
 UNCERTAINTIES = {figure: _uncertainty(figure) for figure in FIGURES}
 
-
-def _either(part: str) -> Node:
-    """Take the figure of merit by torque where torque was read, else the one by the motor model."""
-    one, other = getattr(UNCERTAINTIES[BY_TORQUE], part), getattr(UNCERTAINTIES[BY_MODEL], part)
-    return MEANS.torque.present().where(one, other)
-
-
-figure_of_merit = GROUP_UNCERTAINTY.column("sure_figure_of_merit", "Figure of merit", symbol="FM", decimals=3).derive(
-    _either("value"), "Of the means; by torque, else by the motor model.", MOMENTUM_THEORY
-)
-merit_expanded = GROUP_UNCERTAINTY.column("sure_figure_of_merit_expanded", "± Figure of merit", decimals=3).derive(
-    _either("expanded"), "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM
-)
 
 # --- the headline figures, which are of other rows -------------------------------------------------------
 
@@ -296,13 +271,7 @@ ASSUMED_RATIO_LIMIT = 0.125
 
 _measured = (
     n.measured_ratio
-    * sum_of_squares(
-        [
-            a.TACHOMETER,
-            a.VOLTMETER,
-            (best_kv_uncertainty / best_kv).otherwise(0.0),
-        ]
-    ).sqrt()
+    * sum_of_squares([a.TACHOMETER, a.VOLTMETER, (best_kv_uncertainty / best_kv).otherwise(0.0)]).sqrt()
 )
 _ratio_u = n.measured_ratio.present().where(_measured, ASSUMED_RATIO_LIMIT * a.LIMIT_TO_DEVIATION)
 _adds = n.NORMALISED.column("normal_moved", "Bringing there adds, u", "%").derive(

@@ -5,8 +5,6 @@ from pathlib import Path
 from typing import Any
 
 from xlsengine.bench.inputs.need import NEED
-from xlsengine.doors.page.worker import FOUND, SIDE
-from xlsengine.errors import LibraryError
 from xlsengine.library.finding import find, first_pairs
 from xlsengine.library.listing import test_cells
 from xlsengine.library.side_by_side import side_by_side
@@ -47,7 +45,7 @@ def put_side_by_side(folder: Path, name: str) -> dict[str, Any]:
         sides = side_by_side([assess(shelf.get(int(number))) for number in name.split()])
     written = write_side_by_side(sides, folder / SIDE_NAME, overwrite=True)
     said = {"motors": list(sides.motors), "verdicts": sides.verdicts(), "notes": list(sides.notes)}
-    return {**said, "files": {SIDE: written.name}}
+    return {**said, "files": {"side": written.name}}
 
 
 def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
@@ -64,13 +62,8 @@ def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
         return {"exit_code": FAULTY, "faults": said, "fault_count": counted(faults, "fault"), "files": {}}
     with Library(wanted_place()) as shelf:
         finding = find(need_values(given), shelf)
-    if not finding.pairs:
-        raise LibraryError(finding.nothing_to_judge(shelf.shown))
     written = write_found(folder / FOUND_NAME, finding.scope, finding.unlisted, overwrite=True)
     counts = {"fitting": finding.fitting, "near": finding.near, "searched": finding.pairs, "tests": finding.tests}
     heads, pairs = first_pairs(finding, MOST_SHOWN)
     told = {"counts": counts, "heads": heads, "pairs": pairs, "estimates": ESTIMATES}
-    return {**told, "faults": [], "files": {FOUND: written.name}}
-
-
-TASKS = {"list": list_library, "compare": put_side_by_side, "find": find_for_a_craft}
+    return {**told, "faults": [], "files": {"found": written.name}}
