@@ -1,7 +1,7 @@
 """Propellers: figures at reference volts and air, each propeller against itself, its exponents, and the supply's sag."""
 
-from xlsengine.bench.groups.exponents import EXPONENTS
-from xlsengine.bench.groups.normalising import NORMALISED, SAG, supply_resistance
+from xlsengine.bench.groups.lines import EXPONENTS, SAG, supply_resistance
+from xlsengine.bench.groups.normalising import NORMALISED
 from xlsengine.bench.inputs.readings import speed
 from xlsengine.bench.inputs.settings import reference_cell_voltage, reference_density
 from xlsengine.bench.physics.speed_figures import PROPELLERS
