@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.bench.ideal_bench import PROPELLERS, STEPS, full_throttle, reading, scope_of
-from xlsengine.bench.groups.exponents import TOO_FEW
+from xlsengine.bench.groups.lines import TOO_FEW
 from xlsengine.study.evaluation import Scope
 
 

@@ -25,10 +25,10 @@ from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.comparison.ranking import COMPARISON
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.groups.by_propeller import BY_PROPELLER, CELL_COUNTS
-from xlsengine.bench.groups.exponents import EXPONENTS
 from xlsengine.bench.groups.headline import HEADLINES
+from xlsengine.bench.groups.lines import EXPONENTS, SAG
 from xlsengine.bench.groups.measured_points import MEASURED
-from xlsengine.bench.groups.normalising import NORMALISED, SAG
+from xlsengine.bench.groups.normalising import NORMALISED
 from xlsengine.bench.groups.prediction import PREDICTED, PREDICTION
 from xlsengine.bench.groups.repeatability import PEAKS, REPEATABILITY
 from xlsengine.bench.groups.repeats import GROUPS, REPEATS

@@ -22,7 +22,7 @@ import numpy as np
 
 from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.exponents import EXPONENTS
+from xlsengine.bench.groups.lines import EXPONENTS
 from xlsengine.bench.groups.normalising import NORMALISED
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest, input_hash

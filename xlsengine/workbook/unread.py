@@ -15,8 +15,7 @@ import numpy as np
 from xlsengine.aggregates import rows_where
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.groups.by_propeller import tested_cells
-from xlsengine.bench.groups.exponents import ln_thrust
-from xlsengine.bench.groups.normalising import volts_per_amp
+from xlsengine.bench.groups.lines import ln_thrust, volts_per_amp
 from xlsengine.bench.groups.repeats import repeated
 from xlsengine.bench.groups.summary import AT_EQUAL_THRUST, sweep_clean
 from xlsengine.bench.inputs.readings import READINGS, STEADY, kind_taken

@@ -8,7 +8,7 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice.suitability import HOVER, craft_power, from_full_throttle, hover_total
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.exponents import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
+from xlsengine.bench.groups.lines import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity
 from xlsengine.bench.inputs.settings import flight_time_range, usable_capacity
 from xlsengine.expression import Column, Node, Operand, call, flag, greater, replaced, say

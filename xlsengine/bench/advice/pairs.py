@@ -11,7 +11,7 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as s
 from xlsengine.bench.declaring.declare import Field, FieldKind, Heading, Table
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.exponents import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
+from xlsengine.bench.groups.lines import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
 from xlsengine.bench.groups.repeatability import (
     current_scatter,
     repeats,

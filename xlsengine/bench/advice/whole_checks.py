@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from xlsengine.bench.advice.esc import own_row, tested_names
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
-from xlsengine.bench.groups import normalising as n
+from xlsengine.bench.groups import lines
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import air
@@ -100,8 +100,8 @@ are worth a look; common practice, no source."""
 _kv_ratio = m.line_kv / m.best_kv
 _kv_said = in_thousands(m.best_kv), m.best_kv_basis, in_thousands(o.label_kv)
 _thrust_to_mass = g.full_thrust_to_mass.largest()
-_rise = n.supply_resistance.smallest()
-_beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
+_rise = lines.supply_resistance.smallest()
+_beyond = _rise + _beside(lines.supply_expanded, lines.supply_resistance, _rise)
 _widest = f.coefficient_spread.largest()
 _widest_row = f.coefficient_spread.position(_widest)
 _slowest, _fastest = spins.kv_free.smallest(), spins.kv_free.largest()
@@ -173,7 +173,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         _beyond < 0,
         say(
             "on {:.0f} cells: resistance of pack and leads {} mΩ, beyond its ±",
-            _beside(n.sag_count_of, n.supply_resistance, _rise),
+            _beside(lines.sag_count_of, lines.supply_resistance, _rise),
             _shown(_rise, 1),
         ),
         "volts that fall as current grows",

@@ -1,18 +1,12 @@
-"""Full-throttle figures brought to one voltage per cell and one air density, and the sag of the supply."""
+"""Full-throttle figures brought to one voltage per cell and one air density."""
 
 from xlsengine.bench.declaring.declare import Heading, Table
-from xlsengine.bench.declaring.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import air_density, moist_density
 from xlsengine.bench.inputs.motor import label_kv
-from xlsengine.bench.judging.counting import SOUND_ROWS
-from xlsengine.bench.physics.group_rows import cells_first
 from xlsengine.bench.physics.motor_model import best_kv
-from xlsengine.bench.propagation.accuracies import AMMETER, VOLTMETER
-from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
-from xlsengine.expression import Column, Condition, Constant, Node, call, first_holding, join, say
+from xlsengine.expression import Column, Node, call, join, say
 from xlsengine.sources import definition, worked_out
 
 _read = definition("as on Summary")
@@ -131,69 +125,6 @@ normal_note = NORMALISED.column("normal_note", "How far").derive(
         ),
         "",
     )
-)
-
-# --- the supply's sag --------------------------------------------------------------------------------------
-
-SAG = Table(
-    "SagLines",
-    "Volts against amps over the unflagged steady readings of each cell count.",
-    spare=1,
-    per=(cells_first,),
-    source=worked_out("V = V0 − I·R"),
-)
-SAG.starts(cells_first, "sag")
-sag_count_of = SAG.take(g.cells, "sag_line_cells")
-_line = GroupedLine(
-    r.current,
-    r.voltage,
-    (Condition(r.cells, "=", sag_count_of), SOUND_ROWS, Condition(r.kind_taken, "=", Constant(r.STEADY))),
-)
-LEAST_SAG_ROWS = 4
-sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count), "In the line.")
-volts_per_amp = SAG.helper("volts_per_amp", "Slope, of however few readings", decimals=5).derive(
-    (_line.spread > 1).where(_line.slope), "V/A; blank when their currents lie within an ampere."
-)
-sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).derive(
-    (sag_rows >= LEAST_SAG_ROWS).where(volts_per_amp), "V/A; blank with fewer than four readings."
-)
-rest_voltage = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V_r").derive(
-    _line.intercept(sag_slope), "Of the line, midway through the runs."
-)
-sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(_line.explained(sag_slope))
-SAG.column("sag_rest_cell", "Voltage at no current per cell", "V", symbol="V0_c", decimals=3).derive(
-    rest_voltage / sag_count_of, "Per cell."
-)
-_supply = SAG.column("supply_resistance", "Resistance of pack and leads", "mΩ", symbol="R_sup")
-supply_resistance = _supply.derive(
-    -1000.0 * sag_slope, "Everything between the cells and the place where volts were read."
-)
-SAG.column("resistance_per_cell", "Resistance of pack and leads per cell", "mΩ", symbol="R_c", decimals=2).derive(
-    supply_resistance / sag_count_of, "Per cell."
-)
-_fitted = 1000 * slope_deviation(sag_slope, sag_explained, sag_rows)
-supply_expanded = _supply.expanded.derive(
-    expanded_by(
-        sum_of_squares([_fitted, supply_resistance * VOLTMETER, supply_resistance * AMMETER]).sqrt(),
-        (_fitted, sag_rows - 2),
-    ),
-    "Expanded uncertainty: scatter about the line, and the instruments.",
-)
-sag_verdict = SAG.column("sag_verdict", "Verdict").derive(
-    sag_count_of.present().where(
-        sag_slope.present().where(
-            first_holding(
-                (
-                    (supply_resistance < 0, "volts rise with current: another pack, a supply's limit, or a wrong sign"),
-                    (supply_resistance > s.supply_resistance_high, "soft: a weak or cold pack, or thin leads"),
-                ),
-                "normal",
-            ),
-            "no line: it takes four steady readings of differing current",
-        ),
-        "",
-    ),
-    "Against the limit on Settings; a line that rises is never right.",
 )
 
 NORMALISED.keep(normal_thrust, normal_current, normal_power, normal_efficiency, volts_exponent, density_exponent)

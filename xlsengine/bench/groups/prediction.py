@@ -12,6 +12,7 @@ from dataclasses import replace
 from xlsengine.bench.declaring.declare import Figures, Heading, Table
 from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.groups import normalising as n
+from xlsengine.bench.groups.lines import sag_count_of, volts_per_amp
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, supply
@@ -76,7 +77,7 @@ kind = PREDICTED.take(m.kind, "kind")
 _near_cells, _near_volts, _near_current = cells - _step, m.voltage.at(_near), m.current.at(_near)
 _BY_VOLTS = n.volts_power(s.assumed_speed_ratio)
 _fall = PREDICTED.helper("sag_read", "Sag of the supply, read").derive(
-    greater(-n.volts_per_amp.at(n.sag_count_of.position(_near_cells)), 0.0) * _near_current / _near_volts,
+    greater(-volts_per_amp.at(sag_count_of.position(_near_cells)), 0.0) * _near_current / _near_volts,
     "Share of the volts, from volts against amps over the unflagged steady readings at that cell count.",
 )
 _most_sag = greater(FULL_CELL * _near_cells / _near_volts - 1, 0.0)

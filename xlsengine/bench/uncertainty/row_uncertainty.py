@@ -55,15 +55,8 @@ MADE: Mapping[Node, Node] = _made_of()
 BY_TORQUE: Mapping[Node, Node] = {**MADE, f.shaft_power: r.torque * t.angular(r.speed)}
 BY_MODEL: Mapping[Node, Node] = {**MADE, f.shaft_power: MODELLED, MODELLED: r.current * r.speed / best_kv}
 _BY_STAND = u.Input("thrust_share", "Thrust stand, as a share", ONE, u.shares(r.thrust))
-_BY_AMPS = u.Input("current_share", "Amps, as a share", ONE, u.shares(r.current))
-_TAKEN = {
-    r.power: "power",
-    r.grams_per_watt: "thrust per power",
-    r.grams_per_amp: "thrust per current",
-    r.hover_efficiency: "overall static efficiency",
-    f.figure_of_merit: "overall static efficiency",
-}
-"""The figure whose scatter each has."""
+_BY_AMPS = u.Input("current_share", "Amps, as a share", ONE, u.shares(r.current, r.torque))
+"""Torque goes with amps, and scatters as they do."""
 SINGLE = Figures("± of a single reading", "What one reading's figures are known to.")
 
 
@@ -108,8 +101,6 @@ class Single:
     @cached_property
     def scatter(self) -> Node:
         """Return what a reading's scatter in thrust and amps adds."""
-        if self.figure in _TAKEN:
-            return p.SCATTER_TAKEN[_TAKEN[self.figure]] / 100
         if all(u.relative_change(self.figure, each, MADE) == NOTHING for each in (_BY_STAND, _BY_AMPS)):
             return NOTHING
         powers = {"thrust": self.power, "current": self.moved(_BY_AMPS)}

@@ -2,10 +2,10 @@
 
 from xlsengine.bench.advice.advance import BAND_WORDS, IN_FLIGHT
 from xlsengine.bench.advice.suitability import LIFT, lift_masses, lift_throttle
-from xlsengine.bench.groups.exponents import EXPONENTS
 from xlsengine.bench.groups.headline import HEADLINE_LIST, HEADLINES, Headline
+from xlsengine.bench.groups.lines import EXPONENTS, SAG, supply_resistance
 from xlsengine.bench.groups.measured_points import MEASURED
-from xlsengine.bench.groups.normalising import NORMALISED, SAG, supply_resistance
+from xlsengine.bench.groups.normalising import NORMALISED
 from xlsengine.bench.groups.prediction import PREDICTED, thin
 from xlsengine.bench.groups.repeatability import (
     PEAKS,
