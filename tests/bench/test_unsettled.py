@@ -51,7 +51,7 @@ def test_a_sound_session_says_nothing() -> None:
     ("change", "words"),
     [
         ({"cells": 2.0}, "Not counted: 10x4.7 on 2S (row 6, impossible), 24.4 A as typed."),  # 5.7 V a cell
-        ({"current": 2.44}, "Not counted: 10x4.7 on 3S (row 6, impossible), 2.4 A as typed."),
+        ({"current": 2.44}, "Not counted: 10x4.7 on 3S (row 6, impossible), 2.44 A as typed."),
         ({"use": "no"}, "Not counted: 10x4.7 on 3S (row 6, left out by the tester), 24.4 A as typed."),
         ({"current": None}, "Not counted: 10x4.7 on 3S (row 6, cannot be read)."),
         ({"throttle": 60.0, "kind": "steady"}, "No full-throttle reading: 10x4.7 on 3S."),
