@@ -90,7 +90,7 @@ WIDTHS = (13, 13, 5, 13, 6, 21, 19, 19, 31, 36)
 _LETTERS = (*(1.1 * width for width in WIDTHS[:-1]), WIDTHS[-1])  # what a line holds; the last is bold
 SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
 LAST = len(HEADERS) - 1
-CORRECTED = "corrected"
+CHANGED = "changed"
 """In place of the severity of a comparison whose reading has other values now."""
 _PAGE = Page((0, LAST), sum(WIDTHS), 13.0, 4)
 _HEAD, _NO_HEAD = 18, 13  # points
@@ -196,7 +196,7 @@ def _write_comparison(sheet: Sheet, row: int, line: Line) -> None:
     told = (run, prop, cells, flag.title, flag.found, flag.expected, flag.cause, flag.fix)
     for column, value in enumerate(told, start=RUN):
         sheet.value(row, column, value, cell_format(sheet, column))
-    severity = (how_many_stand(line) > 0).where(flag.severity.word, CORRECTED)
+    severity = (how_many_stand(line) > 0).where(flag.severity.word, CHANGED)
     sheet.live(row, SEVERITY, severity, cell_format(sheet, SEVERITY))
     link = _link(_address(column_letters(block.column(flag.column)), where_it_stands(line), block))
     sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
@@ -303,8 +303,8 @@ def _shade(sheet: Sheet, last: int) -> None:
         look = {"bg_color": fill, "font_color": ink, "num_format": marking_format(severity)}
         sheet.shade((_FIRST, SEVERITY, last, SEVERITY), look, type="cell", criteria="==", value=f'"{severity.word}"')
     own = f"$A{_FIRST + 1}"
-    words = ",".join(f'{own}="{word}"' for word in (CORRECTED, *(severity.word for severity in Severity)))
-    area, corrected = (_FIRST, 0, last, LAST), f'{own}="{CORRECTED}"'
+    words = ",".join(f'{own}="{word}"' for word in (CHANGED, *(severity.word for severity in Severity)))
+    area, corrected = (_FIRST, 0, last, LAST), f'{own}="{CHANGED}"'
     sheet.shade(area, {"font_color": GREY, "italic": True}, corrected)
     sheet.shade(area, {"bottom": 1, "bottom_color": RULE}, f"OR({words})")
 
