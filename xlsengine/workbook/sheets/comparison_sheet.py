@@ -45,55 +45,48 @@ MOST_BARS = 16
 _SIZE = (402, 330)
 
 
-class Bars(NamedTuple):
-    """One chart: its title, what is drawn of which rows of a table, and its alt text."""
-
-    title: Node
-    value: Column
-    name: Column
-    own: Node
-    rows: int
-    decimals: int
-    described: str
-
-
 def write_charts(sheet: Sheet, scope: Scope, place: tuple[int, int], left: int) -> None:
-    """Put the charts beside each other from a cell on, and what they are drawn from at column `left`."""
-    cells = ChartCells(sheet, scope, left)
-    for number, bars in enumerate(each for each in _charts(scope) if cells.shows(each.value, each.rows)):
-        chart = _chart(sheet, cells, bars)
-        described = f"Bar chart of {bars.described} by motor, this motor in another colour than its peers."
-        sheet.chart(place, chart, _SIZE, described, x_offset=4 + number * (_SIZE[0] + 12))
+    """Put the charts beside each other from a cell on, and what they are drawn from at column `left`.
 
-
-def _charts(scope: Scope) -> list[Bars]:
-    """Return the charts: of the propeller and cell count with most peers, and of the class."""
+    They are of the propeller and cell count with most peers, and of the class.
+    """
     here = min(int(np.sum(scope.this_row(p.group) == 1)), MOST_BARS)
     motors = min(scope.rows(k.CLASS_MOTORS.name), MOST_BARS)
     first = Aggregate("text at", (k.label,), (), Constant(1.0))
     at = Aggregate("at", (k.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
     full, watts = join("Thrust at full throttle (g), ", first), join("Grams per watt at ", at, " g, ", first)
-    mass, own = join("Trimmed mass (g)"), k.own.equals(1)
-    return [
-        Bars(full, p.thrust.value, drawn_name, p.is_own, here, 0, "static thrust at full throttle in grams"),
-        Bars(watts, p.at_thrust, drawn_name, p.is_own, here, 2, "grams per watt at one thrust"),
-        Bars(mass, k.mass, k.name, own, motors, 1, "the mass with trimmed leads in grams"),
-    ]
+    peers, of_class = (drawn_name, p.is_own, here), (k.name, k.own.equals(1), motors)
+    charts: tuple[tuple[Node, Column, tuple[Column, Node, int], int, str], ...] = (
+        (full, p.thrust.value, peers, 0, "static thrust at full throttle in grams"),
+        (watts, p.at_thrust, peers, 2, "grams per watt at one thrust"),
+        (join("Trimmed mass (g)"), k.mass, of_class, 1, "the mass with trimmed leads in grams"),
+    )
+    cells, number = ChartCells(sheet, scope, left), 0
+    for title, value, of, decimals, described in charts:
+        if cells.shows(value, of[-1]):
+            chart = _chart(sheet, cells, title, value, of, decimals)
+            said = f"Bar chart of {described} by motor, this motor in another colour than its peers."
+            sheet.chart(place, chart, _SIZE, said, x_offset=4 + number * (_SIZE[0] + 12))
+            number += 1
 
 
-def _chart(sheet: Sheet, cells: ChartCells, bars: Bars) -> Any:
-    rows = [Aggregate("text at", (bars.name,), (), Constant(number + 1.0)) for number in range(bars.rows)]
-    names = cells.each(join("Motor"), rows)
+def _chart(
+    sheet: Sheet, cells: ChartCells, title: Node, value: Column, of: tuple[Column, Node, int], decimals: int
+) -> Any:
+    """Make the chart of a column: `of` are the motors' names, which of them is this one, and how many rows are drawn."""
+    name, own, rows = of
+    nodes = [Aggregate("text at", (name,), (), Constant(number + 1.0)) for number in range(rows)]
+    names = cells.each(join("Motor"), nodes)
     chart = sheet.book.workbook.add_chart({"type": "bar"})
-    for title, node, colour, ink in (
-        ("Peers", bars.own.where(BLANK, bars.value), BLUE, "#FFFFFF"),
-        ("This motor", bars.own.where(bars.value, BLANK), ORANGE, INK),
+    for series, node, colour, ink in (
+        ("Peers", own.where(BLANK, value), BLUE, "#FFFFFF"),
+        ("This motor", own.where(value, BLANK), ORANGE, INK),
     ):
-        drawn = where_drawn(names, cells.up(Constant(title), node, bars.rows))
-        figures = {"value": True, "num_format": plain_number_format(bars.decimals), "font": font(10, True, ink)}
+        drawn = where_drawn(names, cells.up(Constant(series), node, rows))
+        figures = {"value": True, "num_format": plain_number_format(decimals), "font": font(10, True, ink)}
         labels = {"data_labels": {**figures, "position": "inside_end"}}  # beyond the longest bar there is no room
         chart.add_series({**drawn, "fill": {"color": colour}, "overlap": 100, "gap": 45, **labels})
-    heading = cells.each(join("Title"), [bars.title])
+    heading = cells.each(join("Title"), [title])
     chart.set_y_axis({"num_font": font(10), "reverse": True, "line": {"color": PALE}, "major_tick_mark": "none"})
     chart.set_x_axis({"min": 0, "visible": False, "major_gridlines": {"visible": False}})
     finish(chart, heading.where, 12, {"position": "bottom", "font": font(10)}, {"color": PALE})
