@@ -179,7 +179,7 @@ def test_a_reader_that_dies_lasts_or_fails_among_a_thousand_stops_nothing() -> N
     found = list(read_all(paths, frozenset(), unruly, longest=6.0))
     assert [read.path for read in found] == paths
     said = {
-        "dies": "ended before it was done",
+        "dies": "took too much memory, or this program failed on it",
         "lasts": "more than 6 s",
         "fails": "ZeroDivisionError: nobody thought of it",
     }

@@ -29,7 +29,7 @@ def page(port: int, browser: bool, library: str) -> None:
 @LIBRARY
 def watch(folder: Path, once: bool, library: str) -> None:
     """Give each workbook that is saved in a folder its results beside it, or a text of its faults."""
-    from xlsengine.doors.watched_folder import watch_folder
+    from xlsengine.doors.folders import watch_folder
     from xlsengine.jobs import named_library
 
     def tell(line: str) -> None:

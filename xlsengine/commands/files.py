@@ -32,7 +32,7 @@ def files(files: tuple[Path, ...]) -> None:
 
 
 def _outcomes(given: Sequence[Path]) -> Iterator[Outcome]:
-    from xlsengine.doors.folder import workbooks_in
+    from xlsengine.doors.folders import workbooks_in
     from xlsengine.jobs import hand_over, named_library
 
     library = named_library()
@@ -66,7 +66,7 @@ def _print(outcome: Outcome) -> None:
 
 def passed_over(given: Sequence[Path]) -> list[str]:
     """Return for each folder which plain tables in it were not taken in, nor are already; none where there are none."""
-    from xlsengine.doors.folder import tables_in
+    from xlsengine.doors.folders import tables_in
     from xlsengine.jobs import table_path
 
     lines = []

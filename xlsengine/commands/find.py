@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from xlsengine.commands.printing import AS_JSON, FILE, LIBRARY, OVERWRITE, complain, say, say_all, say_json, say_noted
-from xlsengine.errors import LibraryError, WorkbookFaulty, fault_lines
+from xlsengine.errors import WorkbookFaulty, fault_lines
 from xlsengine.outcome import FAULTY, counted
 
 if TYPE_CHECKING:
@@ -80,13 +80,10 @@ def find(
     from xlsengine.workbook.need_workbook import write_found
     from xlsengine.workbook.output import next_name, refuse_input
 
-    held = Library(wanted_place(library))
     target = output or (Path("found.xlsx") if need is None else next_name(need, "found"))
     if need is not None:
         refuse_input(target, need)
-    finding = found_in(fields, held)
-    if not finding.pairs:
-        raise LibraryError(finding.nothing_to_judge(held.shown))
+    finding = found_in(fields, Library(wanted_place(library)))
     write_found(target, finding.scope, finding.unlisted, overwrite)
     if as_json:
         say_json(_report(finding, target, told))

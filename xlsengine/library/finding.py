@@ -15,6 +15,7 @@ from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
 from xlsengine.bench.inputs.bench_test import Array, Value
+from xlsengine.errors import LibraryError
 from xlsengine.expression import Column
 from xlsengine.library.opening import telling
 from xlsengine.library.store import Library, fetched
@@ -89,21 +90,17 @@ class Finding:
         """Return whether the craft hovers: else it flies on a wing, and hover figures say nothing of it."""
         return bool(self.scope.named(a.hovers.name))
 
-    def nothing_to_judge(self, library: str) -> str:
-        """Say why a library holds no pair that can be judged."""
-        if not self.tests:
-            return f"{library} holds no tests yet; add some with xlsengine library add FOLDER --library LIB"
-        return (
-            f"{library} holds {self.tests} tests and no reading at full throttle that counts, so that no pair can be "
-            "judged; xlsengine check says what stands against their readings"
-        )
-
 
 def find(need: Mapping[str, Value], library: Library) -> Finding:
-    """Return the pairs of a library for a need; raises `LibraryError` as `Library` does."""
+    """Return the pairs of a library for a need.
+
+    Raises `LibraryError` as `Library` does, and where no pair can be judged.
+    """
     with telling(library.place), library.engine.connect() as connection:
         tests = connection.execute(select(func.count()).select_from(test)).scalar_one()
         every = judged(need, _pairs(connection))
+        if not every.size:
+            raise LibraryError(_nothing_to_judge(library.shown, tests))
         ranked = to_rank(need, every)
         scope = listed(need, ranked, _steps(connection, ranked.pairs[PAIR]), every.size, every.rejected())
         blank = select(func.count()).select_from(group).where(group.c.full_thrust.is_(None))
@@ -111,6 +108,15 @@ def find(need: Mapping[str, Value], library: Library) -> Finding:
     fitting, borderline = (int(np.sum(every.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
     named = _unlisted(need, scope, every.pairs)
     return Finding(scope, tests, every.size, unjudged, fitting, borderline, tuple(every.rejected()), named)
+
+
+def _nothing_to_judge(library: str, tests: int) -> str:
+    if not tests:
+        return f"{library} holds no tests yet; add some with xlsengine library add FOLDER --library LIB"
+    return (
+        f"{library} holds {tests} tests and no reading at full throttle that counts, so that no pair can be judged; "
+        "xlsengine check says what stands against their readings"
+    )
 
 
 def _pairs(connection: Connection) -> dict[str, Array]:

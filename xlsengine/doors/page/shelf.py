@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any
 
 from xlsengine.bench.inputs.need import NEED
-from xlsengine.errors import LibraryError
 from xlsengine.library.finding import find, first_pairs
 from xlsengine.library.listing import test_cells
 from xlsengine.library.side_by_side import side_by_side
@@ -63,8 +62,6 @@ def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
         return {"exit_code": FAULTY, "faults": said, "fault_count": counted(faults, "fault"), "files": {}}
     with Library(wanted_place()) as shelf:
         finding = find(need_values(given), shelf)
-    if not finding.pairs:
-        raise LibraryError(finding.nothing_to_judge(shelf.shown))
     written = write_found(folder / FOUND_NAME, finding.scope, finding.unlisted, overwrite=True)
     counts = {"fitting": finding.fitting, "near": finding.near, "searched": finding.pairs, "tests": finding.tests}
     heads, pairs = first_pairs(finding, MOST_SHOWN)

@@ -1,13 +1,12 @@
 """Work on a file in a process of its own, a few at a time: one that is ended is an answer, not an end."""
 
 import asyncio
-import signal
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from xlsengine.child import STARTING, Child, Ended
+from xlsengine.child import STARTING, Child
 from xlsengine.errors import XlsEngineError
 from xlsengine.library.where import VARIABLE
 from xlsengine.outcome import UNREADABLE
@@ -41,15 +40,10 @@ class Workers:
         async with self._free:
             child = Child(self._bounds.memory, seconds + STARTING, self._environment)  # its start takes some
             try:
-                return dict(await asyncio.to_thread(child.do, seconds, done, task, folder, name))
-            except TimeoutError:
-                return _stopped(f"it took more than {seconds} seconds")
-            except Ended as ended:
-                return _stopped(_why(ended.code, seconds))
-            except Exception:  # what a file brings up that nobody thought of
-                return _stopped(_OWN_FAILURE)
+                reply, why = await asyncio.to_thread(child.tried, seconds, done, task, folder, name)
             finally:
                 child.stop()
+            return dict(reply) if reply else _stopped(why)
 
 
 def done(task: str, folder: Path, name: str) -> dict[str, Any]:
@@ -60,16 +54,6 @@ def done(task: str, folder: Path, name: str) -> dict[str, Any]:
     except XlsEngineError as error:
         return {"exit_code": UNREADABLE, "error": str(error), "files": {}}
     return reply
-
-
-_OWN_FAILURE = "it took too much memory, or this program failed on it"
-
-
-def _why(code: int, seconds: int) -> str:
-    """Say why a process left no reply, by what it ended with: below 0 a signal, above 0 its own failure."""
-    if code == -getattr(signal, "SIGXCPU", 0):
-        return f"it took more than {seconds} seconds"
-    return "it was ended from outside, as a system that is short of memory does" if code < 0 else _OWN_FAILURE
 
 
 def _stopped(why: str) -> dict[str, Any]:
