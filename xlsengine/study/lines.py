@@ -105,23 +105,24 @@ class Lines:
     def against(self, tried: Relation, of: IntArray, places: IntArray) -> Expected:
         """Judge rows as they may have been meant, each by the line without any row of its trial.
 
-        `of` numbers the trials, `places` are where the rows stand in the table: all of a trial next to each other.
+        `of` numbers the trials, `places` are where the rows stand in the table.
         """
-        sizes = np.bincount(of)[of]
-        first = np.searchsorted(of, of)
-        here = np.repeat(np.arange(of.size), sizes)
-        left_out = places[np.repeat(first, sizes) + np.arange(here.size) - np.repeat(np.cumsum(sizes) - sizes, sizes)]
-        gone = self.counted[left_out] & (self.label[left_out] == tried.label[here])
-        weights = np.where(gone, self.noise[left_out] ** -2, 0.0)
-        normal, right = self._sums(here, weights, self.z[left_out], self.y[left_out], of.size)
         all_normal, all_right = self._fitted
-        inverse = np.linalg.inv(all_normal[tried.label] - normal)
-        figures = np.einsum("nij,nj->ni", inverse, all_right[tried.label] - right)
+        labels = len(all_right)
+        held, part = np.unique(of * labels + self.label[places], return_inverse=True)
+        asked, back = np.unique(of * labels + tried.label, return_inverse=True)
+        counted = self.counted[places]
+        weights = np.where(counted, self.noise[places] ** -2, 0.0)
+        normal, right = self._sums(part, weights, self.z[places], self.y[places], held.size)
+        at = np.minimum(np.searchsorted(held, asked), held.size - 1)
+        gone = held[at] == asked
+        inverse = np.linalg.inv(all_normal[asked % labels] - gone[:, None, None] * normal[at])
+        figures = np.einsum("nij,nj->ni", inverse, all_right[asked % labels] - gone[:, None] * right[at])
+        others = self._counts[asked % labels] - gone * np.bincount(part, counted, held.size).astype(np.int64)[at]
         z = tried.z
-        variance = np.einsum("ni,nij,nj->n", z, inverse, z)
-        others = self._counts[tried.label] - np.bincount(here, gone, of.size).astype(np.int64)
-        misfit = tried.y - np.einsum("ni,ni->n", z, figures)
-        return _told(misfit, self.raised * np.sqrt(tried.noise**2 + variance), others)
+        variance = np.einsum("ni,nij,nj->n", z, inverse[back], z)
+        misfit = tried.y - np.einsum("ni,ni->n", z, figures[back])
+        return _told(misfit, self.raised * np.sqrt(tried.noise**2 + variance), others[back])
 
     def figures(self) -> Figures:
         """Return the figures of each row's line with their spread, the noise raised to the scatter; NaN where not counted."""
