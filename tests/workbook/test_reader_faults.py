@@ -269,8 +269,8 @@ def test_missing_and_renamed_tables(tmp_path: Path) -> None:
 
     reading = read_workbook(edited(tmp_path, change))
     assert [str(fault) for fault in reading.faults] == [
-        f"{sheet}: found no table {name}; wanted the table {name}; name its table {name}, or select its cells and make them "
-        "a table of that name, or copy the readings into a new one (xlsengine template)"
+        f"{sheet}: found no table {name}; wanted the table {name}; select its cells, make them a table and name it {name}, "
+        "or copy the readings into a new one (xlsengine template)"
         for sheet, name in (("Bench", "CheckWeights"), ("Readings", "Readings"))
     ]
     assert {fault.reason for fault in reading.faults} == {Reason.MISSING_TABLE}

@@ -6,9 +6,9 @@ last column of the last row is one cell.
 
 import datetime
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, partial
 from types import MappingProxyType
 from typing import IO, NamedTuple
 from xml.etree.ElementTree import Element
@@ -161,64 +161,74 @@ class Decoder:
 
 
 class _Events:
-    """Takes what a parser meets in a part: no more of it is held than a cell."""
+    """Takes what a parser meets in a part: no more of it is held than a cell.
+
+    `begins` and `ends` say what is done with elements of a name, by their names.
+    """
 
     def __init__(self) -> None:
         self._parser = expat.ParserCreate()
-        self._parser.StartElementHandler, self._parser.EndElementHandler = self._begin, self._finish
+        self._parser.StartElementHandler, self._parser.EndElementHandler = self._begin, self._end
         self._parser.buffer_text = True
-        self._depth = self._guide = 0
-        self._text: str | None = None
+        self.depth, self._is_guide = 0, False
+        self.text: str | None = None
+        self.begins: dict[str, Callable[[dict[str, str]], None]] = dict.fromkeys(("v", "t"), self._begin_text)
+        self.ends: dict[str, Callable[[], None]] = dict.fromkeys(("v", "t"), self._end_text)
+        self.begins["rPh"], self.ends["rPh"] = self._begin_guide, self._end_guide
 
     def take(self, part: IO[bytes]) -> None:
         """Parse a part to its end; raises `ExpatError` where it is damaged."""
         self._parser.ParseFile(part)
 
     def _begin(self, tag: str, attributes: dict[str, str]) -> None:
-        self._depth += 1
-        if self._depth > limits.DEEPEST:
+        self.depth += 1
+        if self.depth > limits.DEEPEST:
             raise WorkbookUnreadable(limits.TOO_MUCH)
-        name = _local_name(tag)
-        if name in ("v", "t"):
-            self._text = self._text or ""
-            self._parser.CharacterDataHandler = None if self._guide else self._add
-        elif name == "rPh":
-            self._guide = self._depth
-        else:
-            self.begin(name, attributes)
+        if begin := self.begins.get(_local_name(tag)):
+            begin(attributes)
 
-    def _finish(self, tag: str) -> None:
-        self._parser.CharacterDataHandler = None
-        if self._guide == self._depth:
-            self._guide = 0
-        self._depth -= 1
-        self.finish(_local_name(tag))
+    def _end(self, tag: str) -> None:
+        self.depth -= 1
+        if end := self.ends.get(_local_name(tag)):
+            end()
+
+    def _begin_text(self, _: dict[str, str]) -> None:
+        if not self._is_guide:
+            self.text = self.text or ""
+            self._parser.CharacterDataHandler = self._add
 
     def _add(self, text: str) -> None:
-        self._text = (self._text or "") + text
-        if len(self._text) > limits.LARGEST_ELEMENT:
+        self.text = (self.text or "") + text
+        if len(self.text) > limits.LARGEST_ELEMENT:
             raise WorkbookUnreadable(limits.TOO_MUCH)
 
-    def begin(self, name: str, attributes: dict[str, str]) -> None:
-        """Take the beginning of an element, of none that holds text or its phonetic guide."""
+    def _end_text(self) -> None:
+        self._parser.CharacterDataHandler = None
 
-    def finish(self, name: str) -> None:
-        """Take the end of an element."""
+    def _begin_guide(self, _: dict[str, str]) -> None:
+        self._is_guide = True
+
+    def _end_guide(self) -> None:
+        self._is_guide = False
 
 
 class _Strings(_Events):
+    """The texts that cells share, without their phonetic guides."""
+
     def __init__(self) -> None:
         super().__init__()
         self.found: list[str] = []
         self._texts = Texts()
+        self.ends["si"] = self._end_item
 
-    def finish(self, name: str) -> None:
-        if name == "si":
-            self.found.append(self._texts.kept(unescaped(self._text or "")))
-            self._text = None
+    def _end_item(self) -> None:
+        self.found.append(self._texts.kept(unescaped(self.text or "")))
+        self.text = None
 
 
 class _Sheet(_Events):
+    """The rows of a worksheet that hold something."""
+
     def __init__(self, decoder: Decoder) -> None:
         super().__init__()
         self.cells, self._decoder = SheetCells(), decoder
@@ -226,38 +236,40 @@ class _Sheet(_Events):
         self._row: Row = {}
         self._cell: dict[str, str] = {}
         self._formula = False
+        self.begins |= {"row": self._begin_row, "c": self._begin_cell, "f": self._begin_formula}
+        self.begins |= {name: partial(_note, name, self.cells) for name in ("col", "mergeCell")}
+        self.ends |= {"row": self._end_row, "c": self._end_cell}
 
-    def begin(self, name: str, attributes: dict[str, str]) -> None:
-        if name == "c":
-            address = attributes.get("r")
-            self._column = column_number(address.rstrip("0123456789")) if address else self._column + 1
-            self._cell, self._text, self._formula = attributes, None, False
-        elif name == "f":
-            self._formula = True
-        elif name == "row":
-            if self._depth > _ROW_DEPTH:
-                raise WorkbookUnreadable(limits.TOO_MUCH)
-            self._number, self._column = int(attributes.get("r", self._number + 2)) - 1, -1
-            self._row = self.cells.get(self._number, {})
-            if attributes.get("hidden") in _TRUE:
-                self.cells.hidden_rows.add(self._number)
-        elif name in ("col", "mergeCell"):
-            _note(attributes, name, self.cells)
+    def _begin_row(self, attributes: dict[str, str]) -> None:
+        if self.depth > _ROW_DEPTH:
+            raise WorkbookUnreadable(limits.TOO_MUCH)
+        self._number, self._column = int(attributes.get("r", self._number + 2)) - 1, -1
+        self._row = self.cells.get(self._number, {})
+        if attributes.get("hidden") in _TRUE:
+            self.cells.hidden_rows.add(self._number)
 
-    def finish(self, name: str) -> None:
-        if name == "c" and (self._text is not None or self._formula):
-            self._keep(self._cell.get("t", "n"), self._text)
-        elif name == "row" and self._row:
-            self.cells[self._number] = self._row
+    def _begin_cell(self, attributes: dict[str, str]) -> None:
+        address = attributes.get("r")
+        self._column = column_number(address.rstrip("0123456789")) if address else self._column + 1
+        self._cell, self.text, self._formula = attributes, None, False
 
-    def _keep(self, kind: str, text: str | None) -> None:
+    def _begin_formula(self, _: dict[str, str]) -> None:
+        self._formula = True
+
+    def _end_cell(self) -> None:
+        text, kind = self.text, self._cell.get("t", "n")
+        if not text and not self._formula:
+            return
         if self._column > LAST_COLUMN:
             raise WorkbookUnreadable(limits.TOO_MUCH)
+        value: Found = Unstored() if kind != "str" else ""
         if text:
             value = self._decoder.value(kind, text, self._cell.get("s", "0"))
-            self._row[self._column] = Formula(value) if self._formula else value
-        elif self._formula:
-            self._row[self._column] = Formula("" if kind == "str" else Unstored())
+        self._row[self._column] = Formula(value) if self._formula else value
+
+    def _end_row(self) -> None:
+        if self._row:
+            self.cells[self._number] = self._row
 
 
 @lru_cache(1024)
@@ -281,7 +293,7 @@ def _place(text: str) -> int:
     return place
 
 
-def _note(attributes: Mapping[str, str], name: str, about: SheetCells) -> None:
+def _note(name: str, about: SheetCells, attributes: Mapping[str, str]) -> None:
     """Keep a merged area, or hidden columns; raises `WorkbookUnreadable` where there are far too many."""
     if name == "mergeCell":
         corner, _, opposite = attributes["ref"].partition(":")

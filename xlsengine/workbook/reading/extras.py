@@ -4,7 +4,7 @@ What can be carried to the next workbook is returned; what cannot is told, never
 """
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 from xlsengine.bench.advice import craft_propellers as flown
@@ -36,7 +36,9 @@ from xlsengine.workbook.reading.package import Area, Package, open_package
 from xlsengine.workbook.reading.typed_values import shown
 from xlsengine.workbook.reading.versions import GONE_TEXTS
 
-_ON_CRAFT = (*TITLES, *GONE_TITLES, *HEADS, *(text for text in flown.HEADERS.values() if isinstance(text, str)))
+_OURS = frozenset((None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *GONE_TEXTS))
+_OURS |= {*TITLES, *GONE_TITLES, *HEADS, *(text for text in flown.HEADERS.values() if isinstance(text, str))}
+"""What the engine writes beside input tables."""
 _SHOWN_TEXT = 60
 _ROOM = 16  # letters of a header, for what tells those alike apart
 
@@ -64,42 +66,30 @@ def own_columns(position: Position, findings: Findings, plain: bool = False) -> 
     reader, place = position.reader, position.area.place
     kept: dict[str, list[ExtraValue]] = {}
     known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
-    headers, taken = OwnHeaders(known, findings), set(position.typed.values())
+    typed, taken = set(position.typed.values()), set(known)
     for column, header in reader.headers.items():
-        if column in taken or column not in reader.filled_columns or (key(header) in known and not plain):
+        if column in typed or column not in reader.filled_columns or (key(header) in known and not plain):
             continue
         unread = [row for row in reader.rows if row not in position.number_of]
         if alone := [place(row, column) for row in unread if reader.content(row, column) is not None]:
             holds = counted(alone, "cell stands in a row without readings", "cells stand in rows without readings")
             findings.tell(f"{holds}; not carried to the results")
-        nameless = f"Column {column_letters(column)}" if plain else ""
-        if own := headers.header(header, place(position.area.top, column), nameless):
+        if short := plain_header(header) or f"Column {column_letters(column)}" * plain:
+            own = _own_header(short, taken)
             kept[own] = [plain_value(reader.content(row, column)) for row in position.rows]
+            if header and own != " ".join(header.split()):
+                where = place(position.area.top, column)
+                findings.tell(f'{where}: the header {shown(header)} goes on as "{own}"')
     return kept
 
 
-class OwnHeaders:
-    """Gives every column a header of its own: on one line, short enough, and different from those taken."""
-
-    def __init__(self, taken: Iterable[str], findings: Findings) -> None:
-        self._taken, self._findings = {key(header) for header in taken}, findings
-
-    def header(self, text: str, where: str, nameless: str = "") -> str:
-        """Return the header under which a column goes on, and take it; tell where that is another one.
-
-        `nameless` is for a column without one: "" where that does not go on.
-        """
-        short = plain_header(text) or nameless
-        if not short:
-            return ""
-        own = f"{short} (own)" if looks_like_markup(short) else short
-        number = 2
-        while key(own) in self._taken:
-            own, number = f"{short} ({number})", number + 1
-        self._taken.add(key(own))
-        if text and own != " ".join(text.split()):
-            self._findings.tell(f'{where}: the header {shown(text)} goes on as "{own}"')
-        return own
+def _own_header(short: str, taken: set[str]) -> str:
+    """Return a header that differs from those taken, as they are compared, and take it."""
+    own, number = f"{short} (own)" if looks_like_markup(short) else short, 2
+    while key(own) in taken:
+        own, number = f"{short} ({number})", number + 1
+    taken.add(key(own))
+    return own
 
 
 def plain_header(text: str) -> str:
@@ -137,30 +127,22 @@ def _tell_loose_cells(
 ) -> None:
     """Tell of what was typed on input sheets outside their tables, other than what the engine writes there.
 
-    That is titles, cautions, and the cells of `figures` with what heads them.
+    That is titles, cautions, the cells of `figures` with what heads them, and formulas above the tables and in the rows that
+    say what the propellers do for the craft.
     """
-    places = frozenset(figures.values())
-    ours = frozenset(
-        (
-            None,
-            NEEDED_MARK,
-            READINGS_HINT,
-            *READINGS_KEY,
-            *SHEET_CAUTIONS.values(),
-            *_ON_CRAFT,
-            *GONE_TEXTS,
-        )
-    )
+    read = {position.area.name: position.area for position in where.values()}
+    answered = [figures[each.name] for each in (flown.title, flown.note) if each.name in figures]
     for sheet in _home_sheets(where):
-        read = {position.area.name: position.area for position in where.values()}
         areas = [read.get(area.name, area) for area in contents.areas if area.sheet == sheet]
-        titles = {(0, 0), (1, 0)} | {(area.top - up, area.left) for area in areas for up in (1, 2)}
-        answered = _answered_rows(figures)
+        places = {(0, 0), (1, 0)} | {(area.top - up, area.left) for area in areas for up in (1, 2)}
+        places |= {(row, column) for home, row, column in figures.values() if home == sheet}
+        rows = [row for home, row, _ in answered if home == sheet]
+        first, last = rows if len(rows) == 2 else (0, 0)
         loose = [
-            (row, column, content_of(stored))
+            (row, column, content)
             for row, column, stored in _outside(areas, contents.grids[sheet])
-            if not (isinstance(stored, Formula) and (row < TITLE_ROWS or (sheet, row) in answered))
-            if (row, column) not in titles and content_of(stored) not in ours and (sheet, row, column) not in places
+            if (content := content_of(stored)) not in _OURS and (row, column) not in places
+            if not (isinstance(stored, Formula) and (row < TITLE_ROWS or first <= row < last))
         ]
         if loose:
             row, column, found = loose[0]
@@ -170,14 +152,6 @@ def _tell_loose_cells(
                 f"{cells_hold} outside the tables of {sheet} (the first: {place} {_shortened(str(found))}): not read and "
                 "not carried to the results; make them columns of the table to have them carried"
             )
-
-
-def _answered_rows(figures: Mapping[str, tuple[str, int, int]]) -> frozenset[tuple[str, int]]:
-    """Return the rows, with their sheet, in which formulas of the engine's own say what the propellers do for the craft."""
-    if flown.title.name not in figures or flown.note.name not in figures:
-        return frozenset()
-    (sheet, first, _), (_, last, _) = figures[flown.title.name], figures[flown.note.name]
-    return frozenset((sheet, row) for row in range(first, last))
 
 
 def _outside(areas: Collection[Area], grid: Grid) -> Iterator[tuple[int, int, Stored]]:

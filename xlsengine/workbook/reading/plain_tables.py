@@ -29,7 +29,7 @@ from xlsengine.workbook.reading.trade_words import LONGEST_WORD, header_meant, u
 from xlsengine.workbook.reading.typed_texts import readings_of, would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 
-_LEAST_KNOWN, _LEAST_FIGURES = 3, 2
+_LEAST_KNOWN, _LEAST_FIGURES, _LEAST_UNITS = 3, 2, 2
 _LOOKED_AT = 200  # rows in which a header is looked for
 _CORE = ("voltage", "current", "thrust")
 _QUOTED = re.compile(r'"[^"]*"')
@@ -45,11 +45,21 @@ class Taken:
 
 @dataclass(frozen=True)
 class _Found:
-    """A header row: on which sheet and row, and which columns name which field."""
+    """A sheet with a row of headers, and which columns name which field."""
 
     sheet: str
+    cells: SheetCells
     row: int
     columns: Mapping[str, int]
+
+    def place(self, row: int, column: int) -> str:
+        """Return the address of a cell with its sheet."""
+        return f"{quoted(self.sheet)}!{cell_address(row, column)}"
+
+    def held(self, row: int) -> dict[int, Found]:
+        """Return what stands in a row, by column."""
+        cells = sorted(self.cells.get(row, {}).items())
+        return {column: content for column, stored in cells if (content := content_of(stored)) is not None}
 
 
 def take_in(path: str | Path, sheet: str = "") -> Taken:
@@ -62,7 +72,7 @@ def take_in(path: str | Path, sheet: str = "") -> Taken:
     tables = [found for name, cells in sheets.items() if (found := _header(name, cells))]
     if not tables:
         raise WorkbookFaulty([_no_table(Path(path))])
-    best = max(tables, key=lambda found: (len(found.columns), len(sheets[found.sheet])))
+    best = max(tables, key=lambda found: (len(found.columns), len(found.cells)))
     for found in tables:
         if found is not best:
             findings.tell(f'the sheet "{found.sheet}" holds a table of readings too; take it in with --sheet')
@@ -71,7 +81,7 @@ def take_in(path: str | Path, sheet: str = "") -> Taken:
             findings.tell(f'the sheet "{name}" was not taken in')
     if how:
         findings.tell(how)
-    return _taken(sheets[best.sheet], best, findings)
+    return _taken(best, findings)
 
 
 def _no_table(path: Path) -> Fault:
@@ -94,7 +104,7 @@ def _header(sheet: str, cells: SheetCells) -> _Found | None:
     rows = sorted(cells)[:_LOOKED_AT]
     ends = accumulate(len(cells[row]) for row in rows)
     near = [row for row, end in zip(rows, ends, strict=True) if end <= limits.MOST_LOOKED_AT]
-    found = [_Found(sheet, row, columns) for row in near if (columns := _named_columns(cells[row]))]
+    found = [_Found(sheet, cells, row, columns) for row in near if (columns := _named_columns(cells[row]))]
     return max(found, key=lambda one: len(one.columns), default=None)
 
 
@@ -113,15 +123,15 @@ def _names(text: str, declared: Field) -> bool:
     return key(text) == key(declared.header) or header_meant(text, declared) is not None
 
 
-def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
+def _taken(found: _Found, findings: Findings) -> Taken:
     """Read the table below a header row, the single values above it, and tell of everything else."""
-    titles = _with_units(cells, found, findings)
-    fields = _values_above(cells, found, findings)
-    _leave_out(cells, found, titles + 1, findings)
-    last = max(titles + 1, *cells)
-    if len({column for row in cells.values() for column in row}) > limits.MOST_COLUMNS:
+    cells, titles = found.cells, _with_units(found, findings)
+    fields = _values_above(found, findings)
+    _leave_out(found, titles + 1, findings)
+    last, filled = max(titles + 1, *cells), {column for row in cells.values() for column in row}
+    if len(filled) > limits.MOST_COLUMNS:
         raise WorkbookUnreadable(f"the table of readings has more than {limits.MOST_COLUMNS} columns")
-    used = range(min(found.columns.values()), max(c for row in cells.values() for c in row) + 1)
+    used = range(min(found.columns.values()), max(filled) + 1)
     headers = tuple(plain_text(content_of(cells[titles].get(column))).strip() for column in used)
     area = Area(READINGS.name, found.sheet, titles + 1, last, last, used.start, headers)
     columns, where = read_table(READINGS, Held(area, cells), findings)
@@ -180,19 +190,17 @@ def _to_fill(faults: Sequence[Fault]) -> Iterator[str]:
         yield f'"{label}" is blank in {times} {"row" if times == 1 else "rows"} and is to be filled in'
 
 
-def _leave_out(cells: SheetCells, found: _Found, first: int, findings: Findings) -> None:
+def _leave_out(found: _Found, first: int, findings: Findings) -> None:
     """Take rows that hold fewer than two figures of a reading out of the table, and tell so."""
-    numbers = [(READINGS.fields[name], column) for name, column in found.columns.items()]
-    numbers = [(declared, column) for declared, column in numbers if not declared.is_text]
-    for row in sorted(row for row in cells if row >= first):
-        held = [(declared, content_of(cells[row].get(column))) for declared, column in numbers]
-        figures = sum(_is_figure(declared, content) for declared, content in held)
-        texts = [shown(c) for _, s in sorted(cells[row].items()) if (c := content_of(s)) is not None]
-        if figures < _LEAST_FIGURES:
-            if texts:
-                where = f"{quoted(found.sheet)}!{cell_address(row, min(cells[row]))}"
-                findings.tell(f"{where}: {', '.join(texts)} is no row of readings and was not placed")
-            del cells[row]
+    named = {column: READINGS.fields[name] for name, column in found.columns.items()}
+    numbers = {column: declared for column, declared in named.items() if not declared.is_text}
+    for row in sorted(row for row in found.cells if row >= first):
+        held = found.held(row)
+        if sum(_is_figure(declared, held.get(column)) for column, declared in numbers.items()) < _LEAST_FIGURES:
+            if held:
+                where, texts = found.place(row, min(held)), ", ".join(map(shown, held.values()))
+                findings.tell(f"{where}: {texts} is no row of readings and was not placed")
+            del found.cells[row]
 
 
 def _is_figure(declared: Field, content: Found) -> bool:
@@ -213,51 +221,44 @@ def _keep_refused(where: Position, columns: Mapping[str, Array], findings: Findi
             columns["note"][index] = f"{note}; " * bool(note) + f"{header}: {shown(content)}"
 
 
-def _with_units(cells: SheetCells, found: _Found, findings: Findings) -> int:
+def _with_units(found: _Found, findings: Findings) -> int:
     """Return the row of headers: joined with the units, where those stand in a row of their own below."""
-    below = cells.get(found.row + 1, {})
-    units = {c: content_of(below.get(c)) for c in found.columns.values() if content_of(below.get(c)) is not None}
-    by_column = {column: READINGS.fields[name] for name, column in found.columns.items()}
-    meant = {
-        column: unit
-        for column, text in units.items()
-        if isinstance(text, str)
-        and by_column[column].unit
-        and (unit := unit_of(text.strip(" ()[]"), by_column[column]))
-    }
-    if len(meant) < 2 or any(not isinstance(text, str) for text in units.values()):
+    named = {column: READINGS.fields[name] for name, column in found.columns.items()}
+    texts = {column: text for column, text in found.held(found.row + 1).items() if column in named}
+    if not all(isinstance(text, str) for text in texts.values()):
         return found.row
-    cells[found.row + 1] = dict(cells[found.row])
-    for column, unit in meant.items():
-        cells[found.row + 1][column] = f"{by_column[column].label} ({unit})"
-    findings.tell(f"{quoted(found.sheet)}!{cell_address(found.row + 1, 0)}: the row of units was read with the headers")
+    units = {c: unit_of(str(text).strip(" ()[]"), named[c]) for c, text in texts.items() if named[c].unit}
+    headers = {column: f"{named[column].label} ({unit})" for column, unit in units.items() if unit}
+    if len(headers) < _LEAST_UNITS:
+        return found.row
+    found.cells[found.row + 1] = {**found.cells[found.row], **headers}
+    findings.tell(f"{found.place(found.row + 1, 0)}: the row of units was read with the headers")
     return found.row + 1
 
 
-def _values_above(cells: SheetCells, found: _Found, findings: Findings) -> dict[str, Value]:
+def _values_above(found: _Found, findings: Findings) -> dict[str, Value]:
     """Place what stands beside a known label above the table, and tell of all else that stands there."""
     fields: dict[str, Value] = {}
-    for row in sorted(row for row in cells if row < found.row):
-        held = [(c, content_of(s)) for c, s in sorted(cells[row].items()) if content_of(s) is not None]
-        placed = _placed(held, fields)
-        where = f"{quoted(found.sheet)}!{cell_address(row, held[0][0])}" if held else ""
-        if placed is not None:
-            findings.tell(f'{where}: {shown(held[1][1])} was placed under "{placed.label}"')
+    for row in sorted(row for row in found.cells if row < found.row):
+        held = found.held(row)
+        texts = list(held.values())
+        if held and (placed := _placed(texts, fields)):
+            findings.tell(f'{found.place(row, min(held))}: {shown(texts[1])} was placed under "{placed.label}"')
         elif held:
-            texts = ", ".join(shown(content) for _, content in held)
-            findings.tell(f"{where}: {texts} stands above the table and was not placed")
+            said = ", ".join(map(shown, texts))
+            findings.tell(f"{found.place(row, min(held))}: {said} stands above the table and was not placed")
     return fields
 
 
-def _placed(held: Sequence[tuple[int, Found]], fields: dict[str, Value]) -> Field | None:
+def _placed(texts: Sequence[Found], fields: dict[str, Value]) -> Field | None:
     """Put a label's value into `fields` where a form knows the label and takes the value; returns its field."""
-    if len(held) != 2 or not isinstance(held[0][1], str):
+    if len(texts) != 2 or not isinstance(texts[0], str):
         return None
     for declared in (d for form in (MOTOR, BENCH, CRAFT) for d in form.fields.values()):
-        meant = header_meant(held[0][1].rstrip(": "), declared)
+        meant = header_meant(texts[0].rstrip(": "), declared)
         if meant is None or meant.foreign or declared.name in fields:
             continue
-        value = typed_value(declared, held[1][1], meant.unit)
+        value = typed_value(declared, texts[1], meant.unit)
         if not isinstance(value, Refusal):
             fields[declared.name] = value.value if isinstance(value, ReadAs) else value
             return declared

@@ -42,7 +42,7 @@ def _tell_missing(
     for part in missing:
         name = table_name(part)
         if part is READINGS or _stands_there(part, sheet, contents):
-            fix = f"name its table {name}, or select its cells and make them a table of that name, {COPY_INTO_TEMPLATE}"
+            fix = f"select its cells, make them a table and name it {name}, {COPY_INTO_TEMPLATE}"
             findings.no_table(sheet, name, fix)
         else:
             findings.tell(f"{sheet}: the table {name} is not in this workbook; {_taken(part)}")

@@ -96,9 +96,14 @@ def _numbers(text: str) -> Iterator[float]:
 
 _MONTH_OF = {word: int(number) for number, words in words_of("month").items() for word in words}
 _IN_NUMBERS = re.compile(r"(\d{1,2})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{4})")
-_YEAR_FIRST = re.compile(r"(\d{4})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{1,2})|(\d{4})(\d\d)(\d\d)")
-_DAY_FIRST_IN_WORDS = re.compile(r"(\d{1,2})(?:\.|st|nd|rd|th|er)?\s*([^\W\d]+\.?),?\s*(\d{4})")
-_MONTH_FIRST_IN_WORDS = re.compile(r"([^\W\d]+\.?)\s*(\d{1,2})(?:st|nd|rd|th)?,?\s*(\d{4})")
+_DATES = (
+    (re.compile(r"(\d{4})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{1,2})|(\d{4})(\d\d)(\d\d)"), "ymd"),
+    (_IN_NUMBERS, "dmy"),
+    (_IN_NUMBERS, "mdy"),
+    (re.compile(r"(\d{1,2})(?:\.|st|nd|rd|th|er)?\s*([^\W\d]+\.?),?\s*(\d{4})"), "dmy"),
+    (re.compile(r"([^\W\d]+\.?)\s*(\d{1,2})(?:st|nd|rd|th)?,?\s*(\d{4})"), "mdy"),
+)
+"""Ways of writing a day, and in which order they give day, month and year, the likeliest first."""
 
 
 def days_of(text: str) -> list[datetime.date]:
@@ -107,7 +112,9 @@ def days_of(text: str) -> list[datetime.date]:
     >>> [str(day) for day in days_of("04.05.2026")], [str(day) for day in days_of("4. Mai 2026")]
     (['2026-05-04', '2026-04-05'], ['2026-05-04'])
     """
-    days = (_day(*parts) for parts in _parts(plain_signs(text).casefold()))
+    plain = plain_signs(text).casefold()
+    found = ((pattern.fullmatch(plain), order) for pattern, order in _DATES)
+    days = (_day(**dict(zip(order, filter(None, hit.groups()), strict=True))) for hit, order in found if hit)
     return list(dict.fromkeys(day for day in days if day and FIRST_DATE <= day <= LAST_DATE))
 
 
@@ -126,21 +133,8 @@ def day_of_number(number: float) -> datetime.date | None:
     return counted.date() if FIRST_DATE <= counted.date() <= LAST_DATE else None
 
 
-def _parts(text: str) -> Iterator[tuple[int, int, int]]:
-    if found := _YEAR_FIRST.fullmatch(text):
-        year, month, day = (int(part) for part in found.groups() if part)
-        yield year, month, day
-    elif found := _IN_NUMBERS.fullmatch(text):
-        first, second, year = (int(part) for part in found.groups())
-        yield from ((year, second, first), (year, first, second))
-    elif (found := _DAY_FIRST_IN_WORDS.fullmatch(text)) and found[2] in _MONTH_OF:
-        yield int(found[3]), _MONTH_OF[found[2]], int(found[1])
-    elif (found := _MONTH_FIRST_IN_WORDS.fullmatch(text)) and found[1] in _MONTH_OF:
-        yield int(found[3]), _MONTH_OF[found[1]], int(found[2])
-
-
-def _day(year: int, month: int, day: int) -> datetime.date | None:
+def _day(d: str, m: str, y: str) -> datetime.date | None:
     try:
-        return datetime.date(year, month, day)
+        return datetime.date(int(y), _MONTH_OF.get(m) or int(m), int(d))
     except ValueError:
         return None
