@@ -70,19 +70,8 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
     kv, rest, slope = (float(scope.named(name)) for name in ("best_kv", "no_load_at_rest", "no_load_slope"))
     density, meter = float(scope.named("air_density")), float(scope.named("kv_share_of_voltmeter"))
 
-    def value(
-        e_t: float,
-        e_v: float,
-        e_i: float,
-        e_n: float,
-        e_q: float,
-        e_d: float,
-        e_rho: float,
-        e_model: float,
-        e_kv: float,
-        s_t: float,
-        s_i: float,
-    ) -> float:
+    def value(*errors: float) -> float:
+        e_t, e_v, e_i, e_n, e_q, e_d, e_rho, e_model, e_kv, s_t, s_i = errors
         thrust, volts = at["thrust"] * (1 + s_t) + e_t, at["voltage"] * (1 + e_v)
         amps, speed = at["current"] * (1 + s_i) * (1 + e_i), at["speed"] * (1 + e_n)
         constant = (kv + e_kv) * (1 + e_n) * (1 - e_v * meter)

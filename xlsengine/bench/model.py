@@ -11,7 +11,6 @@ from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
 from xlsengine.bench.advice.rule_of_thumb import FLYING
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
-from xlsengine.bench.advice.short_answers import CRAFT_HOVER
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
 from xlsengine.bench.advice.suits import SUITS_SHOWN
@@ -99,7 +98,6 @@ FIGURES: tuple[Figures, ...] = (
     SURE_HEADLINES,
     SINGLE,
     WHOLE_CHECKS,
-    CRAFT_HOVER,
     ANSWERS,
     SENTENCES,
     CELL_COUNTS,

@@ -23,11 +23,7 @@ from xlsengine.study.evaluation import EPOCH, Scope
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.marked_readings import esc_caveat, left_out_statement
-from xlsengine.workbook.sheets.report_grid import Grid
 from xlsengine.workbook.sheets.report_table import fields, in_flight
-
-_ONE_COUNT = Grid(1, 1)
-"""The Report's grid with a single cell count has the most figures."""
 
 
 @dataclass(frozen=True)
@@ -118,8 +114,8 @@ _FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC bu
 
 def _fields(row: Column) -> list[tuple[str, Node, str]]:
     """Return the figures of a cell count as on the Report: what most people ask for first."""
-    found = {field[0]: field for field in fields(_ONE_COUNT, row)}
-    return [found.pop(name) for name in _FIRST] + list(found.values())
+    found = fields(row)
+    return [(name, *found[name]) for name in dict.fromkeys((*_FIRST, *found))]
 
 
 HEADERS: tuple[str, ...] = tuple(header for header, _, _ in _fields(by.row_on[0]))

@@ -101,22 +101,13 @@ def without(case: Case, flags: list[Flag]) -> Case:
 
 
 def block_flags(
-    rows: JudgedRows,
-    at: IntArray,
-    title: str,
-    column: str,
-    found: str,
-    expected: str,
-    cause: str,
-    fix: str,
-    *,
-    severity: Severity = Severity.IMPOSSIBLE,
-    settles_volts: bool = False,
+    rows: JudgedRows, at: IntArray, *words: str, severity: Severity = Severity.IMPOSSIBLE, settles_volts: bool = False
 ) -> list[Flag]:
-    """Return one flag a row, in the same words, so that lists tell them in one line."""
-    words = (title, column, found, expected, cause, fix)
-    flags = [rows.flag(int(place), *words, severity=severity) for place in at]
-    return [replace(flag, settles_volts=settles_volts) for flag in flags]
+    """Return one flag a row, in the same words, so that lists tell them in one line.
+
+    The words are title, column, found, expected, cause and fix.
+    """
+    return [rows.flag(place, *words, severity=severity, settles_volts=settles_volts) for place in at.tolist()]
 
 
 def named(rows: JudgedRows, at: IntArray) -> str:

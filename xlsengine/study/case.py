@@ -11,7 +11,7 @@ import numpy as np
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, PACK, cells_are, supply
 from xlsengine.bench.inputs.forms import FIELDS
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, judged_rows
+from xlsengine.study.judged_rows import BoolArray, JudgedRows, judged_rows
 
 IDEAL_SLOPE = 1.5
 """Power of the thrust that an ideal propeller's power goes with; 1.15 to 1.8 on benches (common practice, no source)."""
@@ -22,7 +22,6 @@ class Limits:
     """The settings that the checks go by: shares instead of percent; `slip` as a logarithm.
 
     `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
-    `idle` is the no-load current (A), 0 where it was not read.
     `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply,
     `is_pack` True where it names a pack.
     """
@@ -38,12 +37,9 @@ class Limits:
     sags: bool
     is_pack: bool
     efficiency_least: float
-    efficiency_low: float
-    efficiency_high: float
     kv: float
     grams_per_amp: float
     volts_power: float
-    idle: float
 
 
 @dataclass(frozen=True)
@@ -62,10 +58,6 @@ class Case:
         """Return the rows that neither an earlier check nor physics speaks against."""
         return ~(self.doubted | self.rows.impossible)
 
-    def at(self, places: IntArray) -> Case:
-        """Return the case of some of the rows, by their places as an array."""
-        return Case(self.rows.at(places), self.limits, self.doubted[places])
-
 
 def case_of(scope: Scope) -> Case:
     """Return the case of a bench test, with nothing in doubt yet."""
@@ -75,24 +67,19 @@ def case_of(scope: Scope) -> Case:
 
 def _limits(scope: Scope) -> Limits:
     is_high = scope.named(cells_are.name) == HIGH_VOLTAGE
+    as_set = ("cell_voltage_low", "cell_voltage_high", "cell_voltage_most", "efficiency_least")
     return Limits(
         score=_setting(scope, "score_limit"),
         significance=_setting(scope, "outlier_significance") / 100,
         slip=math.log1p(_setting(scope, "slip_tolerance") / 100),
         ladder=_setting(scope, "ladder_tolerance") / 100,
-        cell_voltage_low=_setting(scope, "cell_voltage_low"),
-        cell_voltage_high=_setting(scope, "cell_voltage_high"),
-        cell_voltage_most=_setting(scope, "cell_voltage_most"),
         cell_voltage_top=_setting(scope, "cell_voltage_most" if is_high else "cell_voltage_high"),
-        efficiency_least=_setting(scope, "efficiency_least"),
-        efficiency_low=_setting(scope, "efficiency_low"),
-        efficiency_high=_setting(scope, "efficiency_high"),
         sags=scope.named(supply.name) != BENCH_SUPPLY,
         is_pack=scope.named(supply.name) == PACK,
         kv=scope.named("label_kv"),
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
         volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),
-        idle=float(np.nan_to_num(scope.named("no_load_current"))),
+        **{name: _setting(scope, name) for name in as_set},
     )
 
 

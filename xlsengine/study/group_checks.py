@@ -27,12 +27,11 @@ from xlsengine.study.misfits import misfits
 from xlsengine.study.one_count import wrong_count
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
-from xlsengine.study.rest_checks import rest_volts
-from xlsengine.study.round_checks import flat_volts
 from xlsengine.study.round_words import round_mistakes
 from xlsengine.study.row_words import row_mistakes
 from xlsengine.study.tare_checks import tares
 from xlsengine.study.typing_checks import misspelt, shares_of_throttle
+from xlsengine.study.volts_checks import flat_volts, rest_volts
 
 CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (row_mistakes, Explains.SLIP),

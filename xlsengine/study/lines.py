@@ -35,7 +35,7 @@ class Term:
 class Relation:
     """What should be alike in the rows of a label: y with its noise and terms, and how much of a tare's share is in y.
 
-    The noise of one `of_all` propellers allows for what these differ in, and is not raised.
+    The noise of a `settled` one allows for all that rows differ in, and is not raised where they scatter more.
     """
 
     y: FloatArray
@@ -43,7 +43,7 @@ class Relation:
     terms: list[Term]
     label: IntArray
     tare: float = 0.0
-    of_all: bool = False
+    settled: bool = False
 
     @property
     def z(self) -> FloatArray:
@@ -85,7 +85,7 @@ class Lines:
         self.prior = np.diag([LEVEL_SPREAD**-2, *(term.spread**-2 for term in relation.terms)])
         self.before = self.prior @ np.array([0.0, *(term.usual for term in relation.terms)])
         self.counted = known & counted
-        self.raised, self.of_all = 1.0, relation.of_all
+        self.raised, self.settled = 1.0, relation.settled
 
     def judged(self, allowed: float, score: float) -> Expected:
         """Judge each row by the others under its label.
@@ -148,7 +148,7 @@ class Lines:
         others = self._counts[self.label] - self.counted
         found = _told(np.where(self.known, residual / share, np.nan), spread, others)
         scores = np.abs(found.misfit / spread)[self.counted & (others > 1)]
-        if scores.size and not self.of_all:
+        if scores.size and not self.settled:
             self.raised = max(1.0, float(np.median(scores)) / NORMAL_QUARTILE)
         return found._replace(spread=self.raised * found.spread)
 

@@ -76,7 +76,7 @@ def misfits(case: Case) -> list[Flag]:
     of_all = judges.judged(power_of_all, STRANGER, FEWEST_OF_ALL)
     by_speed = thrust.odd & _speed_is_likelier(thrust, current)
     by_power = power.odd & np.isnan(current.misfit) & ~thrust.odd
-    alone = judges.bench.is_telling() & ~agreeing_across(case) & ~(thrust.tells & current.tells | power.tells)
+    alone = judges.bench.is_telling() & ~(thrust.tells & current.tells | power.tells) & ~agreeing_across(case)
     by_all = of_all.odd & alone & ~(thrust.odd | current.odd | by_power)
     is_thrust = judges.off("thrust") > judges.off("current")
     told = (

@@ -35,8 +35,8 @@ VAGUE = 0.3
 SCATTER = 0.006
 """Usual scatter of a reading (common practice, no source: standard deviation on one mount 0.3 to 1 %)."""
 
-BY_HAND = 0.03
-"""Scatter of thrust and current at a throttle, which is set by hand (common practice, no source)."""
+AT_FULL, BY_HAND = 0.012, 0.06
+"""Scatter of thrust and current at full throttle, and at one that is set by hand (common practice, no source)."""
 
 STEPS_OFF = 0.75
 """Standard deviation of a display's last digit, in steps, rounding and flicker together."""
@@ -50,9 +50,18 @@ LEAST_LOAD = 1 / 16
 STANDS_OUT = 4.0
 """A highest reading is at most this many times the next: a slipped one is not what the others are a share of."""
 
-ALONG = {"thrust": (1.7, 0.05), "current": (2.4, 0.01)}
-"""Power of the throttle that thrust and current at equal volts go with, and how they step up from one cell count to the next
-(common practice, no source)."""
+ALONG = {"thrust": (1.7, 0.05, 2.5, 0.3), "current": (2.4, 0.01, 3.5, 1.0)}
+"""Power of the throttle that thrust and current at equal volts go with, how they step up from one cell count to the next, and
+the powers of diameter and pitch (common practice, no source)."""
+
+OF_ALL = 0.25
+"""Scatter of the same among propellers, their sizes being allowed for (common practice, no source)."""
+
+USUAL_OHMS = 0.004
+"""Resistance of pack and leads, for each cell (common practice, no source: 2 to 8 mΩ)."""
+
+PACK_SCATTER = 0.006
+"""Scatter of a pack's volts under load, with its charge (common practice, no source)."""
 
 USUAL_SPEED_RATIO = 0.75
 """Speed over Kv times volts of a loaded motor at full throttle, 0.60 to 0.85 (common practice, no source)."""
@@ -91,9 +100,9 @@ class Bench:
         """Return the standard deviation that a column's display adds, as a share of the values."""
         return np.asarray(STEPS_OFF * self.steps[name] / rows.reading(name))
 
-    def noise(self, rows: JudgedRows, name: str, scatter: float = SCATTER) -> FloatArray:
+    def noise(self, rows: JudgedRows, name: str) -> FloatArray:
         """Return the standard deviation of a column, as a share of the values."""
-        return np.hypot(scatter, self.flicker(rows, name))
+        return np.hypot(SCATTER, self.flicker(rows, name))
 
     @cached_property
     def ohms(self) -> float:
@@ -106,8 +115,12 @@ class Bench:
     @cached_property
     def diameter(self) -> float:
         """Return the usual diameter, 1 where none is known."""
-        known = self.rows.diameter[~np.isnan(self.rows.diameter)]
-        return float(np.median(known)) if known.size else 1.0
+        return _usual(self.rows.diameter)
+
+    @cached_property
+    def pitch(self) -> float:
+        """Return the usual pitch, 1 where none is known."""
+        return _usual(self.rows.pitch)
 
     def is_telling(self) -> BoolArray:
         """Tell in which rows current goes with thrust, and displays tell both."""
@@ -115,6 +128,11 @@ class Bench:
         flicker = np.hypot(self.flicker(rows, "current"), IDEAL_SLOPE * self.flicker(rows, "thrust"))
         load = np.maximum(self.from_top(rows, "thrust"), self.from_top(rows, "power"))
         return np.asarray((self.limits.score * flicker <= VAGUE) & (load >= np.log(LEAST_LOAD)))
+
+
+def _usual(values: FloatArray) -> float:
+    known = values[values > 0]
+    return float(np.median(known)) if known.size else 1.0
 
 
 def _read(rows: JudgedRows, name: str) -> FloatArray:
@@ -158,7 +176,7 @@ def power_of_all(bench: Bench, rows: JudgedRows) -> Relation:
     diameter = np.where(np.isnan(rows.diameter), bench.diameter, rows.diameter)
     noise = np.hypot(np.hypot(own.noise, STRANGER / 3), IDLE * np.exp(-load))
     return Relation(
-        own.y + np.log(diameter), noise, [own.terms[0], *_counts(bench, rows, 0.1)], _whole(rows), of_all=True
+        own.y + np.log(diameter), noise, [own.terms[0], *_counts(bench, rows, 0.1)], _whole(rows), settled=True
     )
 
 
@@ -179,7 +197,7 @@ def along(bench: Bench, rows: JudgedRows, column: str, of_all: bool = False) -> 
     """Return thrust or current at equal volts, along the throttle and across cell counts, of a propeller or of all."""
     level = np.log(rows.reading(column)) - bench.limits.volts_power * np.log(rows.voltage)
     throttle = np.log(np.where(rows.throttle > 0, rows.throttle, np.nan) / 100)
-    slope, step = ALONG[column]
+    slope, step, *by_size = ALONG[column]
     terms = [
         Term(throttle, slope, 0.5),
         Term(throttle**2, 0.0, 0.3),
@@ -187,8 +205,13 @@ def along(bench: Bench, rows: JudgedRows, column: str, of_all: bool = False) -> 
         Term(rows.peak.astype(float), 0.0, 0.05),
         *_counts(bench, rows, 0.04),
     ]
+    if of_all:
+        sizes = ((rows.diameter, bench.diameter), (rows.pitch, bench.pitch))
+        for (values, usual_size), power in zip(sizes, by_size, strict=True):
+            terms.append(Term(np.log(np.where(values > 0, values, usual_size) / usual_size), power, 0.7))
     label = _whole(rows) if of_all else rows.prop
-    return Relation(level, bench.noise(rows, column, COARSE / 3 if of_all else BY_HAND), terms, label, of_all=of_all)
+    scatter = OF_ALL if of_all else np.where(rows.point > 0, AT_FULL, BY_HAND)
+    return Relation(level, np.hypot(scatter, bench.flicker(rows, column)), terms, label, settled=True)
 
 
 def volts(bench: Bench, rows: JudgedRows) -> Relation:
@@ -198,10 +221,17 @@ def volts(bench: Bench, rows: JudgedRows) -> Relation:
     )
 
 
+def pack_volts(bench: Bench, rows: JudgedRows) -> Relation:
+    """Return the volts of a cell under load, of readings of one cell count and kind: they fall with the amps."""
+    label = np.searchsorted(bench.counts, rows.cells) * 3 + np.nan_to_num(rows.point).astype(np.int64)
+    terms = [Term(rows.current * rows.cells / rows.voltage, -USUAL_OHMS, USUAL_OHMS / 2)]
+    return Relation(np.log(rows.voltage / rows.cells), np.full(rows.size, PACK_SCATTER), terms, label.astype(np.int64))
+
+
 def speed_of_all(bench: Bench, rows: JudgedRows) -> Relation:
     """Return speed for thrust among all propellers, their diameters allowed for."""
     y = np.log(rows.speed * rows.diameter**2) - np.log(rows.thrust) / 2
-    return Relation(y, np.full(rows.size, 0.1), [], _whole(rows), of_all=True)
+    return Relation(y, np.full(rows.size, 0.1), [], _whole(rows), settled=True)
 
 
 def speed_by_kv(bench: Bench, rows: JudgedRows) -> Relation:

@@ -44,6 +44,9 @@ BENDS = np.array([*(tie.bends for tie in TIES), False, False])
 BACKS = np.array([*(tie.backs for tie in TIES), False, False])
 """Of each line of scores: those of the relations, of speeds by Kv, and whether a cell can have such volts."""
 
+BY_SPEED, BY_POWER, BY_POWER_OF_ALL, ALONG = 0, 2, 3, {"thrust": 4, "current": 5}
+"""Places of some relations among all."""
+
 COARSELY = [place for place, tie in enumerate(TIES) if tie.allowed == COARSE]
 """Relations that say only what is beyond all propellers."""
 
@@ -58,9 +61,10 @@ class Kind(StrEnum):
     SLIP = "a decimal point one place off"
     COLUMNS = "two columns of a row exchanged"
     ROWS = "a column of two neighbours exchanged"
+    PROPS = "a column of two propellers exchanged on a cell count"
 
 
-PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0}
+PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.PROPS: 2.0}
 
 
 @dataclass(frozen=True)
@@ -81,7 +85,7 @@ class Change:
     @property
     def columns(self) -> tuple[str, ...]:
         """Return what it touches."""
-        return tuple(self.read)
+        return tuple(name for name in self.read if name not in ("diameter", "pitch"))
 
     def undone(self, rows: JudgedRows) -> JudgedRows:
         """Return the rows without it."""
@@ -99,9 +103,9 @@ def _with(rows: JudgedRows, read: dict[str, tuple[list[int], list[float]]]) -> J
 class Trials:
     """A table whose readings are held against their relatives, as typed and as they may have been meant."""
 
-    def __init__(self, case: Case) -> None:
-        """Draw the lines of a table."""
-        self.case, self.bench, self.slip = case, Bench(case), case.limits.slip
+    def __init__(self, case: Case, least: float = 0.0) -> None:
+        """Draw the lines of a table; misfits up to the `least` are none, or those that each relation allows."""
+        self.case, self.bench, self.slip, self.least = case, Bench(case), case.limits.slip, least
         self.lines = [Lines(tie.relation(self.bench, case.rows), case.sound) for tie in TIES]
         pairs = zip(self.lines, TIES, strict=True)
         found = [line.judged(tie.allowed or self.slip, case.limits.score) for line, tie in pairs]
@@ -112,15 +116,16 @@ class Trials:
         told = [
             np.where(
                 (each.spread <= TELLING) & (each.others >= tie.fewest),
-                each.misfit / np.maximum(each.spread, (tie.allowed or self.slip) / OUT),
+                each.misfit / np.maximum(each.spread, (self.least or tie.allowed or self.slip) / OUT),
                 np.nan,
             )
             for each, tie in zip(found, TIES, strict=True)
         ]
-        told[3] = np.where(np.isnan(told[2]), told[3], np.nan)  # other propellers tell where its own do not
-        for place in COARSELY:
+        if not self.least:  # other propellers tell where its own do not
+            told[BY_POWER_OF_ALL] = np.where(np.isnan(told[BY_POWER]), told[BY_POWER_OF_ALL], np.nan)
+        for place in () if self.least else COARSELY:
             told[place] = np.where(np.abs(told[place]) <= OUT, told[place] * 0.0, told[place])
-        by_kv = np.where(np.isnan(told[-1]) & np.isnan(told[0]), speed_by_kv(self.bench, rows).y, np.nan)
+        by_kv = np.where(np.isnan(told[-1]) & np.isnan(told[BY_SPEED]), speed_by_kv(self.bench, rows).y, np.nan)
         per_cell, limits = rows.voltage / rows.cells, self.case.limits
         can_be = (per_cell >= limits.cell_voltage_low) & (per_cell <= limits.cell_voltage_high)
         return np.stack([*told, by_kv / (self.slip / OUT), np.where(can_be, 0.0, 1.01 * OUT)])
@@ -138,6 +143,10 @@ class Trials:
             gain = float(gains[at]) - PRICES[change.kind]
             if gain >= GAIN and self._in_line(change, was[:, here], left[:, here]):
                 yield replace(change, gain=gain, backed=bool(np.isfinite(left[BACKS, here]).any()))
+
+    def without(self, place: int, places: IntArray, of: IntArray) -> Expected:
+        """Judge rows by one relation's lines without any row of their part of the table, which `of` numbers."""
+        return self.lines[place].against(TIES[place].relation(self.bench, self.case.rows.at(places)), of, places)
 
     def _against(self, rows: JudgedRows, of: IntArray, places: IntArray) -> FloatArray:
         pairs = zip(self.lines, TIES, strict=True)

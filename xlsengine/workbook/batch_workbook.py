@@ -37,7 +37,6 @@ def write_batch(path: str | Path, scope: Scope, overwrite: bool = False) -> Path
     """Write a box with all that follows from it, live; returns the path. Raises `OutputRefused` likewise."""
     layout = Layout()
     _place_inputs(layout, scope.rows(SERIALS.name), derived=True)
-    batch_sheet.place_batch(layout, scope)
     with new_book(path, overwrite, layout, "Box of motors, results", scope) as book:
         for name in (batch_sheet.NAME, LABEL, SERIALS_SHEET, batch_sheet.RUN_SHEET, batch_sheet.METHOD):
             book.sheet(name)

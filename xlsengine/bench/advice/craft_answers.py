@@ -132,13 +132,10 @@ _MINUTES = _tile(
 
 # --- at full throttle ----------------------------------------------------------------------------------------
 
-_static_minutes = ANSWERS.figure("craft_static_minutes", "Minutes at full throttle, on the stand", "min").derive(
-    asks.full_minutes(g.static_current.at(row))
-)
 _FULL_MINUTES = _tile(
     "stand_minutes",
     "Minutes at full throttle, static",
-    say("{:.1f} min", _static_minutes),
+    say("{:.1f} min", of_row(asks.full_minutes(g.static_current), row)),
     _if_pack(say("{:.0f} % of the pack at {:.1f} A a motor", usable_capacity, g.static_current.at(row))),
 )
 _FLIGHT_MINUTES = _tile(
@@ -164,11 +161,11 @@ _PER_MASS = _tile(
 # --- current and ESC -----------------------------------------------------------------------------------------
 
 _low, _high = f.flight_low.at(row), f.flight_high.at(row)
-_each = ANSWERS.figure("craft_static", "Highest static current", "A").derive(g.static_current.at(row))
+_each = g.static_current.at(row)
 _band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high, _each)), say("{:.1f} A", _high))
 _often = f.by_speed.at(row).equals(1).where("", rule.reduced.at(row).equals(rule.REDUCED).where(", often more", ""))
 _forward = rule.flies_forward(say("{}{}; {:.1f} A static", f.flight_basis.at(row), _often, _each), "as on the stand")
-_IN_FLIGHT = _tile("flight", "In flight, full throttle", _band, _each.present().where(_forward, esc.nothing_said))
+_IN_FLIGHT = _tile("flight", "In flight, full throttle", _band, row.present().where(_forward, esc.nothing_said))
 
 
 def _amps(margin: Node) -> Node:
@@ -179,8 +176,8 @@ def _why_none(at: Named) -> Node:
     return at.present().where("larger than any size on Settings", esc.nothing_said)
 
 
-_held, _at_launch, _at_speed = (standings[short.NAMED] for standings in (short.HELD, short.LAUNCH, short.SPEED))
-_sized = say("{}, {} after the ±", _held.verdict, _amps(_held.spare))
+_spare = of_row(n.held_margin(n.held_size), row)
+_sized = say("{}, {} after the ±", of_row(n.held_verdict(n.held_size), row), _amps(_spare))
 _HELD = _tile(
     "held",
     "ESC, full throttle held",
@@ -188,14 +185,17 @@ _HELD = _tile(
     esc.held_size.present().where(_sized, _why_none(row)),
 )
 _sized = say(
-    "at launch {}, {}; at speed {} by estimate", _at_launch.verdict, _amps(_at_launch.spare), _at_speed.verdict
+    "at launch {}, {}; at speed {} by estimate",
+    n.launch_verdict(n.flight_size),
+    _amps(n.launch_margin(n.flight_size)),
+    n.speed_verdict(n.flight_size, "enough"),
 )
 _BURSTS = _tile(
     "bursts",
     "ESC, short bursts",
     say("{:.0f} A", esc.flight_size),
     rule.flies_forward(
-        esc.flight_size.present().where(_sized, _why_none(esc.flight_row)),
+        esc.flight_size.present().where(of_row(_sized, esc.flight_row), _why_none(esc.flight_row)),
         "no burst answer: the static current counts in full",
     ),
 )
@@ -285,10 +285,7 @@ basis = SENTENCES.figure("craft_basis", "What it is of").derive(
         g.static_current.at(row),
     )
 )
-_launch = SENTENCES.figure("craft_launch", "Current that the wiring must carry", "A").derive(
-    of_row(asks.wiring, row),
-    "Of one motor: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
-)
+_launch = of_row(asks.wiring, row)
 _no_peak = say(", at launch: no peak was read, so {:.2f} times the highest reading counts", esc_peak_over_steady)
 _reasons = (
     (_launch > of_row(asks.on_stand, row), ", in flight by estimate"),
@@ -302,10 +299,7 @@ _times = short.pack_rate.fixed(0)
 _rate = if_there(pack_capacity, ", ", _times, " times its capacity in Ah (", _times, "C)")
 _all_draw = say("{} up to {:.0f} A from the pack{}{}. ", _all_motors, short.pack_amps, _rate, _stands_in)
 _each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
-_shortest = SENTENCES.figure("craft_shortest", "Minutes at full throttle, least", "min", decimals=1).derive(
-    of_row(asks.least_minutes, row),
-    "Usable charge of the pack over the current of all motors, on the stand or in flight.",
-)
+_shortest = of_row(asks.least_minutes, row)
 _longest = of_row(asks.most_minutes, row)
 _lasts = say(
     "{:.0f} % of it last about {:.1f}{} at full throttle. ",
@@ -317,8 +311,8 @@ pack = SENTENCES.figure("craft_pack", "Pack and wire").derive(
     say(
         "{}{}Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out "
         "of use when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
-        _launch.present().where(motor_count.present().where(_all_draw, _each_draws), ""),
-        _shortest.present().where(_lasts, ""),
+        row.present().where(motor_count.present().where(_all_draw, _each_draws), ""),
+        _lasts.otherwise(""),
     )
 )
 _idle = (r.speed.count() > 0).where(

@@ -33,13 +33,11 @@ held_row, flight_row = (
         ("flight", "in flight", n.flight_need_craft, n.FLOWN_ON_CRAFT),
     )
 )
-held_size, flight_size, _held_steady, _held_peak = (
-    ESC.figure(f"esc_{name}", label, "A", decimals=decimals).derive(column.at(row))
-    for name, label, decimals, column, row in (
-        ("held_size", "ESC size, full throttle held", 0, n.held_size, held_row),
-        ("flight_size", "ESC size, short bursts in flight", 0, n.flight_size, flight_row),
-        ("held_steady", "Highest steady current, deciding when held", 1, g.steady["top_current"], held_row),
-        ("held_peak", "Highest peak current, deciding when held", 1, g.peak["top_current"], held_row),
+held_size, flight_size = (
+    ESC.figure(f"esc_{name}", f"ESC size, {words}", "A", decimals=0).derive(column.at(row))
+    for name, words, column, row in (
+        ("held_size", "full throttle held", n.held_size, held_row),
+        ("flight_size", "short bursts in flight", n.flight_size, flight_row),
     )
 )
 
@@ -73,13 +71,10 @@ def _few(how_many: Node, name: Callable[[int], Node]) -> Node:
 
 
 def _uncovered(place: int) -> Node:
-    row = ESC.figure(f"uncovered_{place}", f"Without a size, {place}").derive(
-        n.uncovered.smallest(Constant(float(place)))
-    )
-    left = left_here.at(row)
-    gone = (left > 1).where("its readings are left out", "its reading is left out")
-    why = (left > 0).where(gone, "no full-throttle reading")
-    return row.present().where(say("{}{}: {}", ", " * (place > 1), g.label.at(row), why), "")
+    row = n.uncovered.smallest(Constant(float(place)))
+    gone = (left_here.at(row) > 1).where("its readings are left out", "its reading is left out")
+    why = (left_here.at(row) > 0).where(gone, "no full-throttle reading")
+    return say("{}{}: {}", ", " * (place > 1), g.label.at(row), why).otherwise("")
 
 
 _uncovered_count = n.uncovered.count()
@@ -137,27 +132,15 @@ def _answered(title: str, size: Named, why: Named) -> Node:
 
 def _held_currents() -> Node:
     """Say in as few words as are true which readings decide, and what is taken for one that was not."""
+    steady, peak = g.steady["top_current"].at(held_row), g.peak["top_current"].at(held_row)
     factor = s.esc_peak_over_steady
-    cases = (
-        (
-            ~_held_peak.present(),
-            say(
-                "{:.1f} A steady ({}); no peak was read, so that {:.2f} times it counts as one",
-                *(_held_steady, room, factor),
-            ),
-        ),
-        (_held_steady.present(), say("{:.1f} A peak, {:.1f} A steady ({})", _held_peak, _held_steady, room)),
-        (
-            n.over_static.at(held_row) > 1,
-            say(
-                "{:.1f} A ({}), peak or steady not said, so that {:.2f} times it counts as the peak",
-                *(_held_peak, room, factor),
-            ),
-        ),
+    both = say("{:.1f} A peak, {:.1f} A steady ({})", peak, steady, room)
+    unsaid = say(
+        "{:.1f} A ({}), peak or steady not said, so that {:.2f} times it counts as the peak", peak, room, factor
     )
-    return first_holding(
-        cases, say("{:.1f} A peak ({}), which counts as steady too: none was read steady", _held_peak, room)
-    )
+    no_steady = say("{:.1f} A peak ({}), which counts as steady too: none was read steady", peak, room)
+    no_peak = say("{:.1f} A steady ({}); no peak was read, so that {:.2f} times it counts as one", steady, room, factor)
+    return both.otherwise((n.over_static.at(held_row) > 1).where(unsaid, no_steady)).otherwise(no_peak)
 
 
 held_words = ESC.figure("short_held_words", "ESC held, why").derive(
@@ -259,15 +242,13 @@ def _differing(setting: Named) -> Node:
 settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
     call("trim", join("", *map(_differing, GOES_BY)))
 )
-_warmest = ESC.figure("esc_motor_warmest", "Motor temperature, highest read with what decides", "°C").derive(
-    r.motor_temperature.largest(Condition(r.group, "=", g.first_row.at(held_row)))
-)
+_warmest = r.motor_temperature.largest(Condition(r.group, "=", g.first_row.at(held_row)))
 _warm = say("The motor was read up to {:.0f} °C with {}.", _warmest, g.label.at(held_row))
 _not_read = say(
     "How long the motor itself stands {:.1f} A is not known: no temperature was read.", g.static_current.at(held_row)
 )
 motor_limit = ESC.figure("esc_motor_limit", "How long the motor stands it").derive(
-    say("{} Its maker's limit comes first.", _warmest.present().where(_warm, _not_read)).otherwise("")
+    say("{} Its maker's limit comes first.", _warm.otherwise(_not_read)).otherwise("")
 )
 _most_cells = told_cells.largest(n.HELD_ON_CRAFT)
 precedence = ESC.figure("esc_precedence", "Makers' ratings").derive(

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from functools import partial
-from typing import NamedTuple
 
 from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc
@@ -18,9 +17,8 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
 from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_voltage
 from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, first_holding, flag, join, say
-from xlsengine.sources import GUM_FREEDOM, worked_out
 
-_Judge = Callable[[Named], Node]
+_Judge = Callable[[Node], Node]
 ANSWERS = Figures("Short answers", "What the first page of the Report answers.", source=n.SOURCE)
 
 
@@ -36,10 +34,7 @@ def _size_by_cells(word: str, label: str, row: Named, need: Column, largest: Nam
         most = ANSWERS.figure(f"{word}_need_{place}", f"{label}: need, cell count {place}", "A").derive(
             need.largest(Condition(told_cells, "=", cells)).otherwise(0.0)
         )
-        size = ANSWERS.figure(f"{word}_size_{place}", f"{label}: size, cell count {place}", "A", decimals=0).derive(
-            (most > 0).where(n.smallest_size(most))
-        )
-        said = size.present().where(say("{:.0f} A", size), "no size listed")
+        said = say("{:.0f} A", n.smallest_size(most)).otherwise("no size listed")
         many = join(many, (most > 0).where(say("{}{} on {:.0f}S", (before > 0).where(", ", ""), said, cells), ""))
         before, answered = before + most, answered + flag(most > 0)
     one = largest.present().where(say("{:.0f} A or larger", largest), "Larger than any size listed")
@@ -56,39 +51,26 @@ flight_line = ANSWERS.figure("short_flight", "ESC in bursts, short").derive(
 
 # --- what it lifts -----------------------------------------------------------------------------------------------
 
-lift_row = esc.held_row  # what Craft answers for
-CRAFT_HOVER = Figures(
-    "Hovering the craft",
-    "At rest in the air, on the propeller and cell count that Craft answers for.",
-    prefix="craft_at_rest_",
-    source=worked_out("between neighbouring unflagged steady readings, straight in logarithms"),
-)
+row = esc.held_row
+"""What Craft answers for."""
 
 
 def _at_rest(name: str, label: str, unit: str, node: Node, decimals: int | None = None) -> Named:
-    return CRAFT_HOVER.figure(name, label, unit, decimals=decimals).derive(of_row(node, lift_row))
+    return ANSWERS.figure(f"craft_at_rest_{name}", label, unit, decimals=decimals).derive(of_row(node, row))
 
 
 throttle = _at_rest("throttle", "Hover throttle", "%", hover_throttle)
 hover_current = _at_rest("current", "Hover current of one motor", "A", asks.hover_current)
-hover_current_doubt = _at_rest("current_doubt", "Hover current of one motor, ±", "A", asks.hover_current_doubt)
+hover_current_doubt = of_row(asks.hover_current_doubt, row)
 hover_watts = _at_rest("watts", "Power of the craft hovering", "W", asks.hover_watts)
 minutes = _at_rest("minutes", "Minutes hovering", "min", minutes_at(hover_watts, g.cells), 1)
-_minutes_doubt = asks.minutes_doubt(minutes, asks.watts_off(hover_watts))
-minutes_doubt = _at_rest("minutes_doubt", "Minutes hovering, ±", "min", _minutes_doubt, 1)
+minutes_doubt = of_row(asks.minutes_doubt(minutes, asks.watts_off(hover_watts)), row)
 is_estimate = _at_rest("by", "Hovering: 2 read off, 1 estimated", "", asks.hover_by).equals(asks.ESTIMATED)
 """Whether hovering is estimated from full throttle, since no steady readings are near enough."""
 note = _at_rest("note", "Hovering, found", "", hover_note)
-thrust_expanded = CRAFT_HOVER.figure("thrust_expanded", "Full throttle thrust, ±", "%").derive(
-    thrust_doubt(g.full["thrust"].at(lift_row), g.full["count"].at(lift_row)), source=GUM_FREEDOM
-)
-lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(
-    g.full["thrust"].at(lift_row), "Steady, or else peak; of the propeller and cell count that draws most."
-)
-LIFTED = tuple(
-    ANSWERS.figure(f"lift_at_{name}", f"All-up mass for each motor at {ratio:g}:1", "g").derive(lift_each / ratio)
-    for name, ratio in (("half", 0.5), ("1", 1.0), ("2", 2.0), ("4", 4.0))
-)
+thrust_expanded = of_row(thrust_doubt(g.full["thrust"], g.full["count"]), row)
+lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(g.full["thrust"].at(row))
+LIFTED = tuple(lift_each / ratio for ratio in (0.5, 1.0, 2.0, 4.0))
 """At a thrust over weight of a trainer and of a sport plane, on wings; of a craft that hovers calmly, and of one that is
 flown hard (common practice, no source)."""
 
@@ -112,7 +94,7 @@ craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", d
 
 def _of_peak(peak: Operand, steady: Operand) -> Node:
     """Choose by whether the thrust that lifts was a peak: no mass for a flight follows from what stands for seconds."""
-    return g.full_kind.at(lift_row).equals(r.PEAK).where(peak, steady)
+    return g.full_kind.at(row).equals(r.PEAK).where(peak, steady)
 
 
 _one_lifts = say("What one motor lifts{} (all-up mass)", _of_peak(" for seconds", "").otherwise(""))
@@ -120,14 +102,13 @@ lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").d
     craft_ratio.present().where("Your craft", _one_lifts)
 )
 pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
-    motor_count * of_row(asks.wiring, lift_row),
-    "Of all motors: the highest reading, what stands in for a peak not read, or more in flight by estimate.",
+    motor_count * of_row(asks.wiring, row)
 )
 pack_rate = ANSWERS.figure("craft_pack_rate", "Current from the pack over its capacity in Ah", decimals=0).derive(
-    asks.rate(pack_amps), "C, as packs are rated."
+    asks.rate(pack_amps)
 )
 full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, on the stand to in flight").derive(
-    of_row(asks.minutes_said, lift_row)
+    of_row(asks.minutes_said, row)
 )
 is_grounded = rule.hovers(flag(craft_ratio < 1), 0.0).equals(1)
 """Whether a craft that is to hover has less thrust than weight."""
@@ -147,10 +128,10 @@ _of_craft = say(
 )
 _lifts = say(
     "{}{}: {} g, {}{}",
-    g.label.at(lift_row),
+    g.label.at(row),
     (n.answered > 1).where(", which draws most", ""),
     in_thousands(lift_each),
-    g.full_kind.at(lift_row),
+    g.full_kind.at(row),
     _of_peak(" (less when held). ", ". "),
 )
 _hover_words = say(
@@ -177,53 +158,20 @@ lift_words = ANSWERS.figure("short_lift_words", "What it lifts, why").derive(fir
 # --- the three sizes that matter ---------------------------------------------------------------------------------
 
 
-class Standing(NamedTuple):
-    """A size in the row that decides, the verdict on it, and the amps that it has to spare, negative where short."""
-
-    size: Named
-    verdict: Node
-    spare: Named
-
-    @property
-    def words(self) -> Node:
-        """Say it: ``70 A covers, +3.2 A``."""
-        said = say("{:.0f} A {}, {} A", self.size, self.verdict, n.to_spare(self.spare))
-        return self.size.present().where(said, "–")
+def _line(question: str, row: Named, sizes: dict[str, Column], verdict: _Judge, margin: _Judge) -> tuple[Node, ...]:
+    """Hold the size that is named, and its neighbours, against a question: ``70 A covers, +3.2 A``."""
+    said = (say("{:.0f} A {}, {} A", size, verdict(size), n.to_spare(margin(size))) for size in sizes.values())
+    return (join(question), *(of_row(each, row).otherwise("–") for each in said))
 
 
-def _around(word: str, label: str, sizes: dict[str, Column], row: Named) -> tuple[Named, ...]:
-    """Derive the size named in the row that decides, between its neighbours."""
-    places = zip(("below", "named", "above"), sizes.values(), strict=True)
-    return tuple(
-        ANSWERS.figure(f"{word}_{place}", f"{label}: size {place}", "A", decimals=0).derive(size.at(row))
-        for place, size in places
+_held_line = _line("Full throttle held", esc.held_row, n.HELD_SIZES, n.held_verdict, n.held_margin)
+_launch_line, _speed_line = (
+    _line(f"Bursts: at {question}", esc.flight_row, n.FLIGHT_SIZES, verdict, margin)
+    for question, verdict, margin in (
+        ("launch", n.launch_verdict, n.launch_margin),
+        ("speed (estimate)", partial(n.speed_verdict, likely="enough"), n.speed_margin),
     )
-
-
-def _standings(question: str, row: Named, sizes: tuple[Named, ...], verdict: _Judge, margin: _Judge) -> list[Standing]:
-    """Hold the sizes against a question."""
-    spares = (
-        ANSWERS.figure(
-            f"{size.name}_{question}_spare",
-            f"{size.name.replace('_', ' ').capitalize()}, {question}: amps to spare",
-            "A",
-        ).derive(of_row(margin(size), row), "Below 0: short.")
-        for size in sizes
-    )
-    return [Standing(size, of_row(verdict(size), row), spare) for size, spare in zip(sizes, spares, strict=True)]
-
-
-_held_sizes = _around("around_held", "Held", n.HELD_SIZES, esc.held_row)
-_flight_sizes = _around("around_flight", "In bursts", n.FLIGHT_SIZES, esc.flight_row)
-HELD = _standings("held", esc.held_row, _held_sizes, n.held_verdict, n.held_margin)
-LAUNCH = _standings("launch", esc.flight_row, _flight_sizes, n.launch_verdict, n.launch_margin)
-SPEED = _standings("speed", esc.flight_row, _flight_sizes, partial(n.speed_verdict, likely="enough"), n.speed_margin)
-NAMED = 1
-"""The place of the size that is named, between its neighbours."""
-
-
-def _line(question: str, standings: list[Standing]) -> tuple[Node, ...]:
-    return (join(question), *(standing.words for standing in standings))
+)
 
 
 def _flown_first(bursts: tuple[Node, ...], held: tuple[Node, ...]) -> tuple[Node, ...]:
@@ -231,8 +179,6 @@ def _flown_first(bursts: tuple[Node, ...], held: tuple[Node, ...]) -> tuple[Node
     return tuple(rule.flown_in_bursts(one, other) for one, other in zip(bursts, held, strict=True))
 
 
-_held_line = _line("Full throttle held", HELD)
-_launch_line, _speed_line = _line("Bursts: at launch", LAUNCH), _line("Bursts: at speed (estimate)", SPEED)
 SIZES_THAT_MATTER: tuple[tuple[Node, ...], ...] = (
     _flown_first(_launch_line, _held_line),
     _flown_first(_speed_line, _launch_line),

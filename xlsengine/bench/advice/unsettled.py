@@ -80,20 +80,17 @@ class _Named:
         row = self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
             unsettled.position(unsettled.largest(*there))
         )
-        pair = say("{} on {:.0f}S", r.prop.at(row), r.cells.at(row)).otherwise(r.prop.at(row))
-        self._pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(pair)
         marked = marked_column.at(row)
         self.column = UNSETTLED.figure(f"{word}_column", f"{words}: column").derive(
             (marked > 0).where(marked, r.place_of(r.current))
         )
-        self._amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(r.current.at(row))
 
     def told(self, place: Node, why: Operand) -> Node:
         """Name it: ``10x4.7 SF on 3S (Readings J9, left out), 24.4 A as typed, and 2 more``."""
-        amps = self._amps.present().where(
-            say(", {} A as typed", call("fixed", self._amps, (self._amps < 10).where(2.0, 1.0))), ""
-        )
-        return _said(self.count, say("{} ({}{}){}", self._pair, place, why, amps))
+        pair = say("{} on {:.0f}S", r.prop.at(self.row), r.cells.at(self.row)).otherwise(r.prop.at(self.row))
+        typed = r.current.at(self.row)
+        amps = say(", {} A as typed", call("fixed", typed, (typed < 10).where(2.0, 1.0))).otherwise("")
+        return _said(self.count, say("{} ({}{}){}", pair, place, why, amps))
 
 
 _LEFT, _DOUBT = _Named("left", "Left out", *_LEFT_OUT), _Named("doubt", "Doubtful", *_IN_DOUBT)

@@ -82,9 +82,6 @@ mass_band = MASSES.figure("class_mass_band", "Smallest difference of mass that c
     _margin_taken.largest(place=_ONE) * 2**0.5,
     "√2 times the largest ± of a mass: by scale, or by the leads' gauge and length.",
 )
-lighter = MASSES.figure("class_lighter", "Motors that are lighter").derive(
-    own.count(Condition(_lightness, ">", 1 / (m.trimmed_mass - mass_band)))
-)
 as_light = MASSES.figure("class_as_light", "Motors as light or lighter").derive(
     own.count(Condition(_lightness, ">=", _SAME / (m.trimmed_mass + mass_band)))
 )

@@ -122,8 +122,7 @@ class Ranked:
     def _chance(self, spread: Column) -> Column:
         """Add what one reading may be off by, as often as all peers together may be called different by chance."""
         freedom = self._scatter.freedom
-        fewest = self._of_group("fewest", "fewest readings").derive(1 / spread.largest(_HERE))
-        most = self._of_group("most", "most readings").derive(self.count.largest(_HERE))
+        fewest, most = 1 / spread.largest(_HERE), self.count.largest(_HERE)
         level = one_control(1 - coverage / 100, self.motors - 1, freedom, fewest / (fewest + most))
         return self._of_group("chance", "t·s", "%", 3).derive(call("t quantile", level, freedom) * self._scatter.value)
 

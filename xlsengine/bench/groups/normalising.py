@@ -147,11 +147,7 @@ sag_count_of = SAG.take(g.cells, "sag_line_cells")
 _line = GroupedLine(
     r.current,
     r.voltage,
-    (
-        Condition(r.cells, "=", sag_count_of),
-        SOUND_ROWS,
-        Condition(r.kind_taken, "=", Constant(r.STEADY)),
-    ),
+    (Condition(r.cells, "=", sag_count_of), SOUND_ROWS, Condition(r.kind_taken, "=", Constant(r.STEADY))),
 )
 LEAST_SAG_ROWS = 4
 sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count), "In the line.")

@@ -5,13 +5,11 @@ from collections.abc import Mapping
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import repeats as p
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS, check_reading, check_weight
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats, zero_shift_limit
-from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.round_thrusts import highest_thrust
 from xlsengine.bench.propagation.terms import coverage_factor, together
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, greater, say
+from xlsengine.expression import Aggregate, Column, Constant, Named, Node, call, greater, say
 from xlsengine.sources import GUM_REPEATS, Source, definition, practice, worked_out
 
 REPEATABILITY = Figures("Repeatability", "How well the bench repeats itself, from repeat readings.", source=GUM_REPEATS)
@@ -113,11 +111,8 @@ PEAKS = Table.beside(
 )
 PEAKS.take(g.prop, "peak_prop")
 PEAKS.take(g.cells, "peak_cells")
-
-
-for _kind, _label, _point in (("peak", "Peaks", r.AT_PEAK), ("steady", "Steady readings", r.AT_STEADY)):
-    _rows = Condition(r.group, "=", g.first_row.at(PEAKS.row)), Condition(counting.point, "=", Constant(_point))
-    PEAKS.column(f"{_kind}_readings", _label).derive(r.group.count(*_rows), "How many the means are of.")
+PEAKS.take(g.peak["count"], "peak_readings", "Peaks")
+PEAKS.take(g.steady["count"], "steady_readings", "Steady readings")
 
 
 def _over(part: str, label: str) -> Column:
@@ -210,10 +205,4 @@ check_scale = REPEATABILITY.figure("check_scale", "Scale of the stand by check w
     worked_out("least squares"),
 )
 
-REPEATABILITY.keep(
-    repeats,
-    thrust_scatter,
-    current_scatter,
-    thrust_current,
-    scatter_freedom,
-)
+REPEATABILITY.keep(repeats, thrust_scatter, current_scatter, thrust_current, scatter_freedom)

@@ -60,10 +60,4 @@ VOLTMETER, AMMETER, TACHOMETER, DENSITY = (
 )
 """Relative standard uncertainties by the other instruments."""
 
-
-def by_voltmeter_and_tachometer(kv: Node) -> list[Node]:
-    """Return the standard uncertainties that the accuracies of volts and of speed give a Kv."""
-    return [kv * VOLTMETER, kv * TACHOMETER]
-
-
 ACCURACIES.keep(taken_thrust_accuracy, taken_voltage_accuracy, taken_current_accuracy, taken_speed_accuracy)

@@ -55,7 +55,7 @@ free_unread = n.winding_resistance.present().where(0.0, n.measured_kv * (UNREAD_
 free_uncertainty = n.NO_LOAD.figure(
     "free_uncertainty", "Standard uncertainty of Kv by free spin", "rpm/V", symbol="u(Kv_free)", decimals=1
 ).derive(
-    sum_of_squares([free_scatter, free_unread, *a.by_voltmeter_and_tachometer(n.measured_kv)]).sqrt(),
+    sum_of_squares([free_scatter, free_unread, n.measured_kv * a.VOLTMETER, n.measured_kv * a.TACHOMETER]).sqrt(),
     "Scatter of the spins over √number; the accuracies of volts and speed as half-widths over √3; and 1 % of the "
     "volts so where no winding resistance was read.",
     GUM_PROPAGATION,
@@ -124,8 +124,4 @@ no_load_scatter = n.NO_LOAD.figure(
 )
 no_load_level = n.NO_LOAD.figure(
     "no_load_level", "No-load current at the spins' mean speed: standard uncertainty", "A", symbol="u(Ī0)", decimals=3
-).derive(
-    no_load_scatter / _spins.sqrt(),
-    "Scatter over √number.",
-    worked_out("least squares"),
-)
+).derive(no_load_scatter / _spins.sqrt(), "Scatter over √number.", worked_out("least squares"))

@@ -114,11 +114,7 @@ MODELLED = Column(SPEED_FIGURES.name, "modelled_shaft_power")
 """Stands for the shaft power of a single reading where it goes by the motor's constants."""
 INSTRUMENTS = (
     Input(
-        "thrust_error",
-        "Thrust stand",
-        a.STAND,
-        ((r.thrust, Constant(1.0)), (MEANS.thrust, Constant(1.0))),
-        unit="g",
+        "thrust_error", "Thrust stand", a.STAND, ((r.thrust, Constant(1.0)), (MEANS.thrust, Constant(1.0))), unit="g"
     ),
     Input(
         "voltage_error",
@@ -134,10 +130,7 @@ INSTRUMENTS = (
         "current_error",
         "Ammeter",
         a.AMMETER,
-        (
-            *shares(r.current, MEANS.current, no_load_at_rest, no_load_slope),
-            (v.hot_resistance, -v.hot_resistance),
-        ),
+        (*shares(r.current, MEANS.current, no_load_at_rest, no_load_slope), (v.hot_resistance, -v.hot_resistance)),
     ),
     Input(
         "speed_error",
@@ -278,13 +271,7 @@ ASSUMED_RATIO_LIMIT = 0.125
 
 _measured = (
     n.measured_ratio
-    * sum_of_squares(
-        [
-            a.TACHOMETER,
-            a.VOLTMETER,
-            (best_kv_uncertainty / best_kv).otherwise(0.0),
-        ]
-    ).sqrt()
+    * sum_of_squares([a.TACHOMETER, a.VOLTMETER, (best_kv_uncertainty / best_kv).otherwise(0.0)]).sqrt()
 )
 _ratio_u = n.measured_ratio.present().where(_measured, ASSUMED_RATIO_LIMIT * a.LIMIT_TO_DEVIATION)
 _adds = n.NORMALISED.column("normal_moved", "Bringing there adds, u", "%").derive(

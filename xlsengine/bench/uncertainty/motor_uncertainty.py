@@ -1,4 +1,4 @@
-"""Uncertainty of the motor's constants: Kv by each method, resistances, no-load current, leads and mass; and what that
+"""Uncertainty of the motor's constants: Kv by each method, resistances, no-load current and mass; and what that
 lets one say of the methods and the label.
 
 Of each, what the readings of Readings do not share (scatter, a fit, another meter) is kept apart from the bench's
@@ -21,12 +21,7 @@ from xlsengine.bench.inputs.settings import (
 )
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.propagation import spin_uncertainty as p
-from xlsengine.bench.propagation.accuracies import (
-    AMMETER,
-    LIMIT_TO_DEVIATION,
-    VOLTMETER,
-    relative,
-)
+from xlsengine.bench.propagation.accuracies import AMMETER, LIMIT_TO_DEVIATION, VOLTMETER, relative
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, expanded_by, sum_of_squares
 from xlsengine.expression import Named, Node, call, flag, join, say
 from xlsengine.sources import GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
@@ -58,39 +53,39 @@ def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
 
 
 class _Method(NamedTuple):
-    """Kv by one method: its own part (scatter, and what the bench's instruments do not share), and expanded."""
+    """Kv by one method, and its standard uncertainty: scatter, and what else the instruments of Readings do not share."""
 
+    key: str
     name: str
     kv: Named
-    part: Named
-    freedom: Named
-    expanded: Named
+    combined: Named
+    scatter: Node
+    freedom: Node
+    own: Node
+
+    @property
+    def expanded(self) -> Named:
+        """Return the cell of its expanded uncertainty."""
+        return Named(f"{self.key}_expanded")
 
 
-def _kv(name: str, method: str, kv: Named, combined: Named, scatter: Node, freedom: Node, own: Node) -> _Method:
-    part = MOTOR_UNCERTAINTY.figure(f"{name}_part", f"Kv by {method}: own part", "rpm/V", decimals=1).derive(
-        combined.present().where(sum_of_squares([scatter, own]).sqrt()),
-        "Standard uncertainty without that of the instruments that Readings was read with.",
-    )
-    own_freedom = MOTOR_UNCERTAINTY.figure(f"{name}_own_freedom", f"Kv by {method}: degrees of freedom of that").derive(
-        combined.present().where(effective_freedom(part, [(scatter, freedom)])),
-        "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
-        GUM_FREEDOM,
-    )
-    whole = MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"Kv by {method}: ±", "rpm/V", symbol=f"U_{method[0]}").derive(
-        _of_few(combined, scatter, freedom),
+_SPINS = p.spin_freedom
+_METHODS = (
+    _Method(*("driven_kv", "driven spin", n.driven_kv, p.driven_uncertainty), p.driven_scatter, _SPINS, p.driven_meter),
+    _Method(*("free_kv", "free spin", n.measured_kv, p.free_uncertainty), p.free_scatter, _SPINS, p.free_unread),
+    _Method(
+        *("line_kv", "loaded readings", m.line_kv, m.line_kv_uncertainty),
+        *(m.line_kv_fit, m.line_rows - 2, m.line_kv_warmth),
+    ),
+)
+for _each in _METHODS:
+    MOTOR_UNCERTAINTY.figure(
+        _each.expanded.name, f"Kv by {_each.name}: ±", "rpm/V", symbol=f"U_{_each.name[0]}"
+    ).derive(
+        _of_few(_each.combined, _each.scatter, _each.freedom),
         "Expanded uncertainty; with few spins wider than by Welch-Satterthwaite alone, which is then short.",
         GUM_FREEDOM,
     )
-    return _Method(method, kv, part, own_freedom, whole)
-
-
-_DRIVEN, _FREE, _LINE = "driven spin", "free spin", "loaded readings"
-_METHODS = (
-    _kv("driven_kv", _DRIVEN, n.driven_kv, p.driven_uncertainty, p.driven_scatter, p.spin_freedom, p.driven_meter),
-    _kv("free_kv", _FREE, n.measured_kv, p.free_uncertainty, p.free_scatter, p.spin_freedom, p.free_unread),
-    _kv("line_kv", _LINE, m.line_kv, m.line_kv_uncertainty, m.line_kv_fit, m.line_rows - 2, m.line_kv_warmth),
-)
 
 
 def _best(part: str) -> Node:
@@ -98,10 +93,13 @@ def _best(part: str) -> Node:
 
 
 best_kv_part = MOTOR_UNCERTAINTY.figure("best_kv_part", "Kv measured: own part", "rpm/V", decimals=1).derive(
-    _best("part"), "Of the method taken."
+    sum_of_squares([_best("scatter"), _best("own")]).sqrt(),
+    "Standard uncertainty without that of the instruments that Readings was read with.",
 )
 best_kv_freedom = MOTOR_UNCERTAINTY.figure("best_kv_freedom", "Kv measured: degrees of freedom of that").derive(
-    _best("freedom"), "Of the method taken."
+    best_kv_part.present().where(effective_freedom(best_kv_part, [(_best("scatter"), _best("freedom"))])),
+    "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
+    GUM_FREEDOM,
 )
 best_kv_expanded = MOTOR_UNCERTAINTY.figure("best_kv_expanded", "Kv measured: ±", "rpm/V", symbol="U(Kv)").derive(
     _best("expanded"), "Of the method taken.", GUM_FREEDOM

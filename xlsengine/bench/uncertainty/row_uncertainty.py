@@ -201,7 +201,7 @@ def _expanded(row: Column) -> Column:
     else:
         share = PLAIN[figure].expanded(stand_share)
     return t.SPEED_FIGURES.column(
-        f"{figure.name}_margin", f"± {declared.label}", declared.unit, decimals=declared.shown + 1
+        f"{row.name}_margin", f"± {declared.label}", declared.unit, decimals=declared.shown + 1
     ).derive(row * share, "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM)
 
 
