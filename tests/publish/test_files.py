@@ -5,6 +5,7 @@ import io
 import re
 import shutil
 import zipfile
+from contextlib import closing
 from pathlib import Path
 
 import openpyxl
@@ -65,15 +66,14 @@ def test_readers_get_the_comparison_with_a_library(tmp_path: Path, capsys: pytes
     assert run("publish", DEMO, "-o", tmp_path / "out", "--library", tmp_path / "some.library") == 0
     assert "not compared" not in capsys.readouterr().out
     path = next((tmp_path / "out").glob("*.xlsx"))
-    book = openpyxl.load_workbook(path, read_only=True)
-    assert [sheet.title for sheet in book if sheet.sheet_state == "visible"] == ["Report", "Comparison", *SHOWN[1:]]
-    texts = [
-        str(cell.value)
-        for row in openpyxl.load_workbook(path, read_only=True, data_only=True)["Report"]
-        for cell in row
-    ]
+    with closing(openpyxl.load_workbook(path, read_only=True)) as book:
+        shown = [sheet.title for sheet in book if sheet.sheet_state == "visible"]
+        live = [str(cell.value).startswith("=") for row in book["Comparison"] for cell in row]
+    assert shown == ["Report", "Comparison", *SHOWN[1:]]
+    assert any(live)
+    with closing(openpyxl.load_workbook(path, read_only=True, data_only=True)) as book:
+        texts = [str(cell.value) for row in book["Report"] for cell in row]
     assert any(text.startswith("Against its class: ") and "lightest of 3" in text for text in texts)
-    assert any(str(cell.value).startswith("=") for row in book["Comparison"] for cell in row)
 
 
 def test_faults_are_told_and_nothing_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

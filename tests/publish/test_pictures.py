@@ -1,6 +1,7 @@
 """The pictures: their size, what stands on them, held against the workbook's cells; nothing is cut off in silence."""
 
 import re
+from contextlib import closing
 from io import BytesIO
 from itertools import combinations
 from pathlib import Path
@@ -36,13 +37,13 @@ def texts(page: Drawing) -> list[str]:
 
 def report_page(path: Path) -> dict[tuple[int, int], str | float]:
     """Return the filled cells of the Report by row and column, formulas with their stored values."""
-    sheet = openpyxl.load_workbook(path, read_only=True, data_only=True)["Report"]
-    return {
-        (cell.row, cell.column): cell.value
-        for row in sheet.iter_rows(max_col=30)
-        for cell in row
-        if isinstance(cell.value, str | float | int)
-    }
+    with closing(openpyxl.load_workbook(path, read_only=True, data_only=True)) as book:
+        return {
+            (cell.row, cell.column): cell.value
+            for row in book["Report"].iter_rows(max_col=30)
+            for cell in row
+            if isinstance(cell.value, str | float | int)
+        }
 
 
 def report_cells(page: dict[tuple[int, int], str | float]) -> dict[str, list[str]]:
