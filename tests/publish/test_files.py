@@ -150,6 +150,7 @@ def test_markdown_keeps_its_table_whole() -> None:
     assert len(lines) == 2 + 4
     assert {len(re.findall(r"(?<!\\)\|", line)) for line in lines} == {len(re.findall(r"\|", lines[0]))}
     assert "![What it \\[shows\\]](<motor.png>)" in text
+    assert " \\* Amps in the air:" in text  # the note of "In flight* (A)"
 
 
 def test_cell_counts_have_the_same_colours_everywhere(published: Published, assessment: xlsengine.Assessment) -> None:

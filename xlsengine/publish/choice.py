@@ -13,7 +13,7 @@ FIGURES: tuple[tuple[str, int], ...] = (
     ("ESC A", HELD),
 )
 """The figures of a picture's table, with their places in a line; of the ESC sizes the one for what is flown."""
-NARROWER = ((0, 1, 2, 3, 4), (0, 1, 3, 4), (0, 1, 3), (0, 1), (0,))
+NARROWER = ((0, 1, 2, 3, 4), (0, 1, 3, 4), (0, 1, 4), (0, 4), (0,))
 """Which of them stand in the table, by the room there is."""
 _FLAG, _PEAK = "● ", " p"
 
@@ -30,7 +30,7 @@ class Cell:
 def figure_of(content: Content, place: int) -> tuple[str, int]:
     """Return header and place in a line of one of `FIGURES`."""
     header, figure = FIGURES[place]
-    return header, BURSTS if figure == HELD and content.in_bursts else figure
+    return header, BURSTS if figure == HELD and content.bursts else figure
 
 
 def shown_props(content: Content, most: int) -> list[str]:
@@ -88,9 +88,9 @@ def notes(content: Content, props: Sequence[str], figures: Sequence[int], shorte
         (lacks, "�: a sign that this type does not have."),
         (any(peaks), "p: a peak, less when held."),
         (any(line.doubtful for line in shown), "●: a flagged reading."),
-        (AIR in figures, content.estimate),
+        (bool(shown), content.estimate),
         (HELD in figures, "ESC A: full throttle held."),
-        (BURSTS in figures, "ESC A: short bursts in forward flight."),
+        (BURSTS in figures, content.bursts),
         (bool(shown), "Green: best of its column."),
     )
     return " ".join(words for holds, words in said if holds)

@@ -109,7 +109,7 @@ def _table(content: Content) -> str:
     )
     rows = "\n".join(_row(content, line) for line in content.lines)
     best = "Shaded green: the best on its cell count."
-    caption = f"Static figures at full throttle. {content.left_out} {content.estimate} {MARKS} {best}"
+    caption = f"Static figures at full throttle. {content.left_out} * {content.estimate} {MARKS} {best}"
     return (
         f'<section><h2>Every propeller</h2><p id="about">{_text(caption)}</p>{tools}'
         '<div class="scroll" tabindex="0" role="region" '

@@ -65,7 +65,7 @@ def _wide(content: Content) -> tuple[Drawing, Sequence[str]]:
     most = int((bottom - y - len(rows) * (HEAD + 8)) / len(rows) / _LOWEST_ROW)
     props = shown_props(content, most)
     figures = _draw_tables(page, content, props, rows, (left, y, 1840, bottom))
-    _draw_answers(page, content, 804, ((40, 560), (640, 560), (1240, 640)))
+    _draw_answers(page, content, 798, ((40, 560), (640, 560), (1240, 640)))
     said = notes(content, props, figures, bool(page.shortened), lacks_signs(page))
     draw_sentences(page, left, 972, said, 1840, 2, 21, _NOTES)
     draw_caution(page, left, 1)
@@ -123,9 +123,8 @@ def _draw_answers(page: Drawing, content: Content, y: float, spans: Sequence[tup
         page.box(x, y, width, 6, colour)
         page.text(x, y + 29, answer.title, 24, colour, True, room=width, least=18)
         _write_line(page, x, y + 71, answer.line, width)
-        page.paragraph(
-            x, y + 108, answer.words, fitting_size(answer.words, width, 2, 21, 17), width, 2, 1.24, fill=SLATE
-        )
+        size = fitting_size(answer.words, width, 2, 21, 17)
+        page.paragraph(x, y + 108, answer.words, size, width, 3, 1.24, fill=SLATE)
 
 
 def _write_line(page: Drawing, x: float, middle: float, line: str, width: float) -> None:

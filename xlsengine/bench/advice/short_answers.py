@@ -127,10 +127,11 @@ def _of_peak(peak: Operand, steady: Operand) -> Node:
     return g.full_kind.at(lift_row).equals(r.PEAK).where(peak, steady)
 
 
+YOUR_CRAFT = "Your craft"
 _lifts = "What one motor lifts{} (all-up mass)"
 _for_how_long = _of_peak(_lifts.format(" for seconds"), _lifts.format("")).otherwise(_lifts.format(""))
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
-    craft_ratio.present().where("Your craft", _for_how_long)
+    craft_ratio.present().where(YOUR_CRAFT, _for_how_long)
 )
 pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
     motor_count * load.wiring(lift_row),
