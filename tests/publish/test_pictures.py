@@ -15,6 +15,7 @@ import xlsengine
 from tests.judged.worked_benches import SESSION, assessed
 from tests.publish.published_benches import LONG, SESSIONS, session
 from xlsengine.bench.advice.short_answers import HELD_TITLE
+from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.craft import BURSTS, HOVER
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.content import HEADERS, HELD
