@@ -182,7 +182,7 @@ def test_readers_get_the_sizes_of_every_propeller_and_not_those_of_the_testers_c
     """The largest of each cell count in the table, held against the headline; the table stands on both pictures."""
     test = xlsengine.read_bench_test(DEMOS / f"{name}.xlsx")
     smallest = min(Publication(xlsengine.evaluate(test)).content.lines, key=lambda line: line.numbers[HELD] or 99.0)
-    own = {
+    own: dict[str, Value] = {
         "craft_propeller": smallest.prop,
         "pack_cells": float(smallest.cells),
         "motor_count": 4.0,

@@ -62,7 +62,7 @@ class ChangeReport:
             yield line_of(change, place)
         if len(self.found.typed) > MOST_LINES:
             yield f"and {len(self.found.typed) - MOST_LINES} more; --json lists them all"
-        if not self.found.typed:
+        if self.found.effects and not self.found.typed:  # without effects it is not known what was there before
             yield "nothing that is typed was changed"
         for effect in self.found.effects:
             if effect.changed:
