@@ -85,6 +85,8 @@ def line_of(change: Change, place: str) -> str:
         return f"{place} {change.label}: {text_of(change.before)} → {text_of(change.after)}"
     if change.kind is Kind.MOVED:
         return f"{place}: {change.table}, row {change.row_before} moved to row {change.row_after}"
+    if change.kind is Kind.SORTED:
+        return f"{change.table}: rows were sorted or moved: {change.before} to {change.after}"
     told = change.after if change.kind is Kind.ADDED else change.before
     return f"{place}: {change.kind}: {told}"
 
