@@ -28,7 +28,7 @@ def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool
     """
     if not FEWEST <= len(motors) <= MOST:
         raise click.UsageError(f"found {len(motors)} motor{'s' * (len(motors) != 1)}; name {FEWEST} to {MOST} of them")
-    from xlsengine.library.side_by_side import side_by_side
+    from xlsengine.library.side_by_side import NOISE_HERE, side_by_side
     from xlsengine.study.assessment import assess
     from xlsengine.workbook.output import refuse_input
     from xlsengine.workbook.side_by_side import write_side_by_side
@@ -37,9 +37,7 @@ def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool
         refuse_input(output, Path(named))
     sides = side_by_side([assess(_test(named, library)) for named in motors])
     written = write_side_by_side(sides, output, overwrite)
-    say_all(
-        [*sides.notes[: len(sides.parts) == 1], *sides.verdicts()]
-    )  # the first note: nothing to compare but the motors
+    say_all([*sides.verdicts(), NOISE_HERE])
     say(f"wrote {written}")
 
 

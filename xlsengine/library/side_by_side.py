@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench.advice.esc_needs import held_size
 from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.comparison_lines import ONE_SAMPLE
@@ -16,13 +17,18 @@ from xlsengine.library.peers import Row, compared, motor_name
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import compared_with
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
+from xlsengine.study.sides import ESC_SIZE, NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 
 _BEHIND = {"thrust": "full_thrust", "efficiency": "full_grams_per_watt", "at_thrust": "headline_efficiency"}
 """Kept figures whose ±, as a share, is that of what is compared."""
+BEST = {
+    "thrust": "most thrust",
+    "efficiency": "best g/W at full throttle",
+    "at_thrust": "best g/W at {:.0f} g",
+}
 NOISE_HERE = (
-    "Differences count by one rule here and on the sheet Comparison of results; there a motor is held against its whole "
-    "class, by the repeats of all of it, and so against another limit than here, where these motors alone are."
+    "On the sheet Comparison of results a motor is held against its whole class, by the repeats of all of it: differences "
+    "count there from other limits than here, where these motors alone are; the rule is the same."
 )
 
 
@@ -34,7 +40,8 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
     scope = compared_with(first, comparison).scope
     names = _told_apart([motor_name(each.test) for each in kept], [str(each.test["test_id"] or "") for each in kept])
     groups = scope.used_rows(c.COMPARED.name)
-    parts = [_motors(kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
+    sizes = [_sizes(each, test) for each, test in zip(assessments, kept, strict=True)]
+    parts = [_motors(kept, names), *(_combination(scope, kept, names, sizes, place) for place in range(groups))]
     parts += [] if groups else [_on_their_own(kept)]
     notes = [
         f"Thrust, current and grams per watt are brought to the voltage and air of {names[0]}: estimates.",
@@ -43,8 +50,6 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
         NOISE_HERE,
         ONE_SAMPLE,
     ]
-    if not groups:
-        notes.insert(0, "No propeller and cell count was read with two of these motors: only mass and Kv are compared.")
     return Sides(names, parts, (*notes, *comparison.told))
 
 
@@ -86,22 +91,27 @@ def _mass(label: str, name: str, kept: Sequence[Kept], names: Sequence[str]) -> 
         [_number(each.test[kind]) if known else None for each, known in zip(kept, own, strict=True)]
         for kind in (name, f"{name}_uncertainty")
     )
-    return Line(label, "g", 1, masses, margins, _lightest(masses, margins, names))
+    verdict, ahead, lead = _lightest(masses, margins, names)
+    return Line(
+        label, "g", 1, masses, margins, verdict, best="lightest" * (name != "trimmed_mass"), ahead=ahead, lead=lead
+    )
 
 
 def _is_trimmed(test: Kept) -> bool:
     return str(test.test["trimmed_mass_basis"] or "").startswith(("measured", "estimated"))
 
 
-def _lightest(masses: Sequence[float | None], margins: Sequence[float | None], names: Sequence[str]) -> str:
+def _lightest(
+    masses: Sequence[float | None], margins: Sequence[float | None], names: Sequence[str]
+) -> tuple[str, str, float]:
     """Say which motor is lighter than all others by more than √2 times the largest ±."""
     known = sorted((mass, name) for mass, name in zip(masses, names, strict=True) if mass is not None)
     if len(known) < 2:
-        return NOT_COMPARED
+        return NOT_COMPARED, "", 0.0
     (least, lightest), (following, _) = known[:2]
     lead = following - least
     band = math.sqrt(2) * max((margin for margin in margins if margin is not None), default=0.0)
-    return f"{lightest} is lighter by {lead:.1f} g" if lead > band else NO_DIFFERENCE
+    return (f"{lightest} is lighter by {lead:.1f} g", lightest, lead) if lead > band else (NO_DIFFERENCE, "", 0.0)
 
 
 def _on_their_own(kept: Sequence[Kept]) -> Part:
@@ -130,7 +140,23 @@ def _on_their_own(kept: Sequence[Kept]) -> Part:
 # --- a propeller and cell count --------------------------------------------------------------------------------
 
 
-def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place: int) -> Part:
+def _sizes(assessment: Assessment, test: Kept) -> dict[str, float | None]:
+    """Return the ESC size for full throttle held of each propeller and cell count."""
+    sizes = assessment.scope.this_row(held_size)[: len(test.groups)].tolist()
+    return {_key(group): _number(size) for group, size in zip(test.groups, sizes, strict=True)}
+
+
+def _key(group: Row) -> str:
+    return f"{group['prop_key']} on {group['cells']:.0f}s"
+
+
+def _combination(
+    scope: Scope,
+    kept: Sequence[Kept],
+    names: Sequence[str],
+    sizes: Sequence[dict[str, float | None]],
+    place: int,
+) -> Part:
     rows = np.flatnonzero(scope.this_row(p.group) == place + 1)
     of_motor = {int(scope.this_row(p.number)[row]): int(row) for row in rows}
 
@@ -143,12 +169,13 @@ def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place
     titles = {
         "thrust": ("Thrust, full throttle", "g", 0),
         "efficiency": ("Thrust per power, full throttle", "g/W", 2),
-        "at_thrust": (f"Thrust per power at {at:.0f} g", "g/W", 2),
+        "at_thrust": (f"Thrust per power at {at:.0f} g" if at == at else "Thrust per power at equal thrust", "g/W", 2),
     }
     lines = [_ranked(scope, kept, names, figure, titles[figure], place, column) for figure in c.FIGURES]
     current = [_number(value) for value in column(p.current.value)]
     shares = [_share(test, label, "static_current") for test in kept]
     lines.append(Line("Highest current, full throttle", "A", 1, current, _margins(current, shares)))
+    lines.append(Line(ESC_SIZE, "A", 0, [held.get(label.lower()) for held in sizes]))
     lines.append(Line("Thrust, as read", "g", 0, [_number(value) for value in column(p.thrust.read)]))
     lines.append(Line("Voltage, as read", "V", 2, [_number(value) for value in column(p.voltage)]))
     lines.append(Line("Readings at full throttle", "", 0, column(p.what)))
@@ -169,26 +196,34 @@ def _ranked(
     values = [_number(value) for value in column(p.VALUES[figure])]
     label = str(scope.this_row(c.label)[place])
     margins = _margins(values, [_share(test, label, _BEHIND[figure]) for test in kept])
-    keys, worst = column(RANKED[figure].key), column(RANKED[figure].worst)
+    ranked = RANKED[figure]
+    verdict, ahead, lead = _winner(names, *map(column, (ranked.key, ranked.best, ranked.worst)))
     least = _number(scope.this_row(RANKED[figure].band)[place])
-    return Line(*title, values, margins, _winner(names, keys, worst), least)
+    return Line(*title, values, margins, verdict, least, BEST[figure].format(scope.this_row(c.at)[place]), ahead, lead)
 
 
-def _winner(names: Sequence[str], keys: Sequence[float | None], worst: Sequence[float | None]) -> str:
-    """Say who is ahead of all others by more than noise, and by how much; `worst` are their places at worst."""
+def _winner(
+    names: Sequence[str], keys: Sequence[float | None], best: Sequence[float | None], worst: Sequence[float | None]
+) -> tuple[str, str, float]:
+    """Say who is ahead of all others by more than noise; return it, the name and the lead. Places are at best, at worst."""
     ranked = sorted(((key, name) for key, name in zip(keys, names, strict=True) if key), reverse=True)
     if len(ranked) < 2:
-        return NOT_COMPARED
+        return NOT_COMPARED if ranked else f"{NOT_COMPARED}, or of none", "", 0.0
+    left = [name for key, name in zip(keys, names, strict=True) if not key]
+    without = f" ({', '.join(left)} not compared)" if left else ""
     if 1.0 not in worst:
-        return NO_DIFFERENCE if len(ranked) == 2 else f"{NO_DIFFERENCE} between the first"
-    (best, name), (following, _) = ranked[:2]
-    return f"{name} by {100 * (best / following - 1):.1f} %"
+        first = [name for place, name in zip(best, names, strict=True) if place == 1.0]
+        among = "" if len(first) == len(ranked) else f" between {', '.join(first[:-1])} and {first[-1]}"
+        return f"{NO_DIFFERENCE}{among}{without}", "", 0.0
+    (top, name), (following, _) = ranked[:2]
+    lead = 100 * (top / following - 1)
+    return f"{name} by {lead:.1f} %{without}", name, lead
 
 
 def _share(test: Kept, label: str, name: str) -> float | None:
     """Return the ± of a kept figure as a share of it."""
     for group in test.groups:
-        if f"{group['prop_key']} on {group['cells']:.0f}s" == label.lower():
+        if _key(group) == label.lower():
             return _divided(group, name)
     return None
 
