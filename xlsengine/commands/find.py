@@ -227,7 +227,8 @@ def _figures(pair: Mapping[str, Any], hovers: bool) -> Iterator[str]:
     if "motor_mass" in known:
         yield "motor {motor_mass:.1f} g".format_map(pair)
     if "pair_flight_high" in known:
-        yield "{pair_flight_low:.3g}–{pair_flight_high:.3g} A in flight".format_map(pair)
+        ends = (f"{pair[name]:.3g}" for name in ("pair_flight_low", "pair_flight_high"))
+        yield f"{'–'.join(dict.fromkeys(ends))} A in flight"
     if not hovers:
         yield "{grams_per_watt:.2f} ± {grams_per_watt_doubt:.2f} g/W at full throttle".format_map(pair)
     elif "minutes" in known:
