@@ -15,7 +15,7 @@ from xlsengine.aggregates import AGGREGATES, rows_where
 from xlsengine.expression import Aggregate, Column, Condition, Named, Node, as_node, call, evaluate, flag, join, lesser
 from xlsengine.formula import formula
 from xlsengine.operations import OPERATIONS
-from xlsengine.workbook.layout import Block, CellAddresses, Layout, filled_in
+from xlsengine.workbook.layout import ROW_MARK, Block, CellAddresses, Layout
 
 TABLE = "Bench"
 SHEET = "Sheet of trees"
@@ -126,11 +126,8 @@ class TableAddresses:
     def this_row(self, column: Column) -> str:
         return f"{TABLE}[[#This Row],[{self._header(column)}]]"
 
-    def whole(self, column: Column) -> str:
-        return f"{TABLE}[{self._header(column)}]"
-
-    def with_header(self, column: Column) -> str:
-        return f"{TABLE}[[#All],[{self._header(column)}]]"
+    def whole(self, column: Column, with_header: bool = False) -> str:
+        return f"{TABLE}[[#All],[{self._header(column)}]]" if with_header else f"{TABLE}[{self._header(column)}]"
 
     def header(self, column: Column) -> str:
         return f"{TABLE}[[#Headers],[{self._header(column)}]]"
@@ -202,6 +199,13 @@ def _writer(sheet: Any, column: int, cells: Sequence[float | str | None], step: 
     return lambda row: _write(sheet, row, column, cells[row - TOP - 1], step)
 
 
+def filled_in(pattern: str, row: int) -> str:
+    """Move a formula written for the first row below the headers down by `row` rows."""
+    pieces = pattern.split(ROW_MARK)
+    pieces[1::2] = [str(int(first) + row) for first in pieces[1::2]]
+    return "".join(pieces)
+
+
 def _formula_writer(sheet: Any, column: int, tree: Node, steps: bool) -> Callable[[int], None]:
     pattern = "=" + Worksheet()._prepare_formula(formula(tree, addresses(steps)))
     return lambda row: sheet.write_formula(row, column, filled_in(pattern, row - TOP - 1), None, 0)
@@ -234,7 +238,6 @@ TAKES: dict[str, str] = {
         "in short": "t",
         "length": "t",
         "link": "tt",
-        "two digits": "GP",
     },
     **{"cell text": "t", "present": "N", "written": "T", "if": "lxx", "first of": "xx", "choose": "Pxxx"},
 }
@@ -273,8 +276,6 @@ class TreeMaker:
                 return self.chance.choice((A, B, C, WHOLE, SHARE, RATIO, SETTING, ABSENT))
             case "T":
                 return self.chance.choice((T, U, DIGITS, MARK, LABEL, NO_LABEL))
-            case "G":
-                return self.chance.choice((DIGITS, join(DIGITS, "2", DIGITS)))
             case "D":
                 return as_node(self.chance.choice((0.0, 1.0, 2.0, 3.0)))
             case "E":
@@ -309,7 +310,7 @@ class TreeMaker:
         """Make an aggregate whose conditions keep the rule of `Aggregate`."""
         columns = self.chance.choice(AGGREGATE_COLUMNS[operation])
         tests: tuple[Condition, ...] = ()
-        if AGGREGATES[operation].conditional:
+        if AGGREGATES[operation].by_group:
             tests = tuple(self._condition(depth) for _ in range(self.chance.randrange(3)))
             if tests and operation == "largest":
                 columns = self.chance.choice(((C,), (SHARE,)))

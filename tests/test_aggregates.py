@@ -80,7 +80,7 @@ def test_every_aggregate_is_covered() -> None:
     for name, row in AGGREGATES.items():
         own = [tree for tree in TREES if isinstance(tree, Aggregate) and tree.operation == name]
         assert len(own) >= TREES_EACH
-        assert row.conditional == any(tree.conditions for tree in own)
+        assert (row.by_group is not None) == any(tree.conditions for tree in own)
 
 
 @pytest.mark.parametrize("name", AGGREGATES)
@@ -105,7 +105,7 @@ def test_aggregates_inside_an_expression_in_libreoffice(in_libreoffice: Values) 
 
 @pytest.mark.parametrize("name", AGGREGATES)
 def test_words_name_every_cell(name: str) -> None:
-    tests = (where(GROUP, "=", OFFSET), where(KIND, "<>", LABEL)) if AGGREGATES[name].conditional else ()
+    tests = (where(GROUP, "=", OFFSET), where(KIND, "<>", LABEL)) if AGGREGATES[name].by_group else ()
     argument = {"text position": T, **dict.fromkeys(WITHOUT_ARGUMENT)}.get(name, WHOLE)
     tree = Aggregate(name, AGGREGATE_COLUMNS[name][0], tests, argument if not tests or name == "largest" else None)
     said = words(tree, lambda cell: f"«{cell.name}»")
@@ -116,7 +116,7 @@ def test_words_name_every_cell(name: str) -> None:
 
 @pytest.mark.parametrize("name", AGGREGATES)
 def test_conditions_where_none_are_taken(name: str) -> None:
-    if AGGREGATES[name].conditional:
+    if AGGREGATES[name].by_group:
         assert Aggregate(name, (A,), (where(GROUP, "=", 1.0),)).conditions
     else:
         with pytest.raises(ValueError, match=f"“{name}” takes no conditions"):

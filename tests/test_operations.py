@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from tests.expression_trees import ABSENT, DIGITS, ROWS, SHARE, TAKES, WHOLE, A, B, C, SheetValues, T, TreeMaker, U
+from tests.expression_trees import ABSENT, ROWS, SHARE, TAKES, WHOLE, A, B, C, SheetValues, T, TreeMaker, U
 from tests.instruments.recalculate import requires_libreoffice
 from tests.judging_trees import beyond_ironcalc, disagreements
 from tests.tree_books import Values, tree_fixtures
@@ -50,8 +50,6 @@ BY_HAND = [
     call("same text", T, "YES"),
     call("same text", U, ""),
     call("link", join("#'Sheet of trees'!A", WHOLE.fixed(0)), T),
-    call("two digits", "12ab5", WHOLE),
-    call("two digits", DIGITS, WHOLE - 1.0),
     call("first of", WHOLE + 1.0 - WHOLE, 7.0) * 2.0,
 ]
 
@@ -98,7 +96,6 @@ PARTS: dict[str, list[Node]] = {
     "t": [T, U],
     "N": [C],
     "T": [T],
-    "G": [DIGITS],
     "P": [WHOLE],
     "S": [SHARE],
     "F": [WHOLE * 3.0],

@@ -29,6 +29,7 @@ class WrittenCondition(NamedTuple):
 
 
 Conditions = Sequence[WrittenCondition]
+InExcel = Callable[[Sequence[str], Conditions, str], str]
 
 
 class Groups(NamedTuple):
@@ -47,6 +48,9 @@ class Groups(NamedTuple):
         return Groups(self.of_rows[rows], self.asked, self.number)
 
 
+ByGroup = Callable[[list[Any], Any, Groups], Any]
+
+
 @dataclass(frozen=True)
 class AggregateOperation:
     """How one aggregate is computed and written.
@@ -60,15 +64,10 @@ class AggregateOperation:
 
     name: str
     numpy: Callable[[list[Any], Any], Any]
-    excel: Callable[[Sequence[str], Conditions, str], str]
+    excel: InExcel
     words: str
-    by_group: Callable[[list[Any], Any, Groups], Any] | None = None
+    by_group: ByGroup | None = None
     places: bool = False
-
-    @property
-    def conditional(self) -> bool:
-        """Tell whether it takes conditions."""
-        return self.by_group is not None
 
 
 def rows_where(values: Any, sign: str, wanted: Any) -> Any:
@@ -81,7 +80,7 @@ def rows_where(values: Any, sign: str, wanted: Any) -> Any:
     return np.asarray(OPERATIONS[_SIGNS[sign]].numpy(values, wanted)) == 1.0
 
 
-def _written(template: str) -> Callable[[Sequence[str], Conditions, str], str]:
+def _written(template: str) -> InExcel:
     """Write a template with {0}, {1} for the columns and {at} for the argument; it takes no conditions."""
     return lambda columns, conditions, argument: template.format(*columns, at=argument)
 
@@ -90,11 +89,7 @@ def _criteria(conditions: Conditions) -> str | None:
     """Write conditions for SUMIFS and AVERAGEIFS; in these a text is a pattern, and an error equals no number."""
     if not all(condition.plain for condition in conditions):
         return None
-    return ",".join(f"{each.column},{_criterion(each)}" for each in conditions)
-
-
-def _criterion(condition: WrittenCondition) -> str:
-    return condition.value if condition.sign == "=" else f'"{condition.sign}{condition.value}"'
+    return ",".join(f"{c.column},{c.value}" if c.sign == "=" else f'{c.column},"{c.sign}{c.value}"' for c in conditions)
 
 
 def _product(conditions: Conditions) -> str:
@@ -131,13 +126,9 @@ def _largest_excel(columns: Sequence[str], conditions: Conditions, argument: str
 
 
 def _smallest_excel(columns: Sequence[str], conditions: Conditions, argument: str) -> str:
-    return f"SMALL({_span(columns)},{argument})"
-
-
-def _span(columns: Sequence[str]) -> str:
-    """Join neighbouring columns of one table into one reference: ``S!$A$6:$A$9``, ``S!$C$6:$C$9`` give ``S!$A$6:$C$9``."""
-    first, last = columns[0].rsplit(":", 1)[0], columns[-1].rsplit(":", 1)[-1]
-    return f"{first}:{last}" if len(columns) > 1 else columns[0]
+    """Take neighbouring columns of one table as one: ``S!$A$6:$A$9``, ``S!$C$6:$C$9`` as ``S!$A$6:$C$9``."""
+    first, last = columns[0].rpartition(":")[0], columns[-1].rpartition(":")[2]
+    return f"SMALL({first}:{last},{argument})"
 
 
 _OWN_ROW = re.compile(r"\(ROW\(\)-ROW\([^()]*\)\)")
@@ -201,13 +192,9 @@ def _smallest(columns: list[Any], argument: Any) -> Any:
     return -_over_all(_largest)([-np.concatenate(columns)], argument)
 
 
-def _over_all(by_group: Callable[[list[Any], Any, Groups], Any]) -> Callable[[list[Any], Any], Any]:
+def _over_all(by_group: ByGroup) -> Callable[[list[Any], Any], Any]:
     """Take all rows for one group."""
-
-    def over_all(columns: list[Any], argument: Any) -> Any:
-        return by_group(columns, argument, Groups(np.zeros(len(columns[0]), dtype=int), 0, 1))
-
-    return over_all
+    return lambda columns, argument: by_group(columns, argument, Groups(np.zeros(len(columns[0]), dtype=int), 0, 1))
 
 
 def _at(columns: list[Any], argument: Any) -> Any:
@@ -229,8 +216,7 @@ def _position(columns: list[Any], argument: Any) -> Any:
     first: dict[Any, float] = {}
     for place, value in enumerate(columns[0].tolist(), start=1):
         first.setdefault(_as_matched(value), float(place))
-    first.pop(None, None)
-    first.pop("", None)
+    first |= {None: np.nan, "": np.nan}
     if not np.ndim(argument):
         return first.get(_as_matched(argument), np.nan)
     return np.array([first.get(_as_matched(value), np.nan) for value in argument.tolist()], dtype=float)
@@ -271,17 +257,13 @@ def _of_line(place: int, name: str, function: str, words: str) -> AggregateOpera
     )
 
 
-def _by_group(
-    name: str,
-    by_group: Callable[[list[Any], Any, Groups], Any],
-    excel: Callable[[Sequence[str], Conditions, str], str],
-    words: str,
-) -> AggregateOperation:
+def _by_group(name: str, by_group: ByGroup, excel: InExcel, words: str) -> AggregateOperation:
     return AggregateOperation(name, _over_all(by_group), excel, words, by_group)
 
 
 # The argument of "at" is the fetched cell, see `one_cell`, and the mean of a cell without a number is an error; that of
 # "row" is the header cell.
+_PLACE = "row of {0} that holds {1}"
 _ROWS = (
     _by_group("count", _count, _count_excel, "number of {0}"),
     _by_group("sum", _sum, _sum_excel, "sum of {0}"),
@@ -290,18 +272,14 @@ _ROWS = (
     AggregateOperation("smallest", _smallest, _smallest_excel, "smallest number {1} of {0}"),
     AggregateOperation("at", _at, _written("AVERAGE({at})"), "{0} in row {1}", places=True),
     AggregateOperation("text at", _at, _text_at_excel, "{0} in row {1}", places=True),
-    AggregateOperation(
-        "position", _position, _written("(MATCH({at},{0},0)-1)"), "row of {0} that holds {1}", places=True
-    ),
-    AggregateOperation("text position", _position, _text_position_excel, "row of {0} that holds {1}", places=True),
+    AggregateOperation("position", _position, _written("(MATCH({at},{0},0)-1)"), _PLACE, places=True),
+    AggregateOperation("text position", _position, _text_position_excel, _PLACE, places=True),
     _by_group("dot", _dot, _dot_excel, "sum of products of {0}"),
     AggregateOperation("standard deviation", _deviation, _written("STDEV({0})"), "standard deviation of {0}"),
     _of_line(0, "slope", "SLOPE", "slope of the straight line through {0}"),
     _of_line(1, "intercept", "INTERCEPT", "intercept of the straight line through {0}"),
     _of_line(2, "residual deviation", "STEYX", "standard deviation about the straight line through {0}"),
-    AggregateOperation(
-        "row", lambda c, a: float("nan"), _written("(ROW()-ROW({at}))"), "row number below the header of {0}"
-    ),
+    AggregateOperation("row", lambda c, a: np.nan, _written("(ROW()-ROW({at}))"), "row number below the header of {0}"),
 )
 
 AGGREGATES: dict[str, AggregateOperation] = {row.name: row for row in _ROWS}

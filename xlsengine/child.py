@@ -16,6 +16,9 @@ STARTING = 300
 _ENDING = 5.0
 
 
+_OWN_FAILURE = "it took too much memory, or this program failed on it"
+
+
 class Ended(Exception):
     """The process ended before it had done its task; `code` is what it ended with, below 0 a signal."""
 
@@ -57,6 +60,20 @@ class Child:
         if failed is not None:
             raise failed
         return answer
+
+    def tried(self, seconds: float, task: Callable[..., Any], *arguments: Any) -> tuple[Any, str]:
+        """Have a task done as `do` does, whatever a stranger's file brings up: what it returns, or None and why not."""
+        try:
+            return self.do(seconds, task, *arguments), ""
+        except TimeoutError:
+            return None, f"it took more than {seconds:.0f} s"
+        except Ended as ended:
+            if ended.code == -getattr(signal, "SIGXCPU", 0):
+                return None, f"it took more than {seconds:.0f} s"
+            outside = "it was ended from outside before it was done, as a system that is short of memory does"
+            return None, outside if ended.code < 0 else _OWN_FAILURE
+        except Exception as error:
+            return None, f"{_OWN_FAILURE} ({type(error).__name__}: {error})"
 
     def stop(self, patience: float = 0.0) -> int:
         """End the process, where it does not end by itself in so many seconds; returns what it ended with."""

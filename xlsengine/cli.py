@@ -9,21 +9,12 @@ import sys
 
 import click
 
-from xlsengine.commands.batch import batch
-from xlsengine.commands.button import button
-from xlsengine.commands.changes import changes
-from xlsengine.commands.check import check
-from xlsengine.commands.compare import compare
+from xlsengine.commands.doors import button, guide, page, publish, watch
 from xlsengine.commands.files import files
 from xlsengine.commands.find import find
-from xlsengine.commands.guide import guide
-from xlsengine.commands.library import library
-from xlsengine.commands.page import page
+from xlsengine.commands.library import compare, library
 from xlsengine.commands.printing import ReaderGone, complain, let_go_of, refusal
-from xlsengine.commands.publish import publish
-from xlsengine.commands.results import results
-from xlsengine.commands.template import template
-from xlsengine.commands.watch import watch
+from xlsengine.commands.workbooks import batch, changes, check, results, template
 from xlsengine.errors import WorkbookFaulty, XlsEngineError
 from xlsengine.outcome import FAULTY, UNREADABLE, Outcome
 

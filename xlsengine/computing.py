@@ -23,10 +23,10 @@ def kept(question: Callable[[Any], Answer]) -> Callable[[Any], Answer]:
     name = f"_{question.__name__}"
 
     def asked(node: Any) -> Answer:
-        try:  # functools.cached_property locks, which takes longer than most answers
-            answer: Answer = node.__dict__[name]
-        except KeyError:
-            answer = node.__dict__[name] = question(node)
+        held = node.__dict__  # functools.cached_property locks, which takes longer than most answers
+        if name not in held:
+            held[name] = question(node)
+        answer: Answer = held[name]
         return answer
 
     return asked
@@ -56,7 +56,7 @@ def calling(operation: str, parts: Sequence[Computing], is_text: bool) -> Comput
     if operation == "first of" and not is_text:
         return _first_known(*parts)
     row = OPERATIONS[operation]
-    call = _plain if row.lazy or is_text else _strict_in_one if len(parts) == 1 else _strict_in_two
+    call = _plain if row.lazy or is_text else _strict
     return call(row.numpy, parts, bounded=operation not in STAY_FINITE and not is_text)
 
 
@@ -66,29 +66,15 @@ def _plain(function: Callable[..., Any], parts: Sequence[Computing], bounded: bo
     return lambda values: function(*[part(values) for part in parts])
 
 
-def _strict_in_one(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
-    (only,) = parts
-
+def _strict(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
     def computed(values: Any) -> Any:
-        value = only(values)
-        if isinstance(value, float) and value != value:
-            return value
-        return finite(function(value)) if bounded else function(value)
-
-    return computed
-
-
-def _strict_in_two(function: Callable[..., Any], parts: Sequence[Computing], bounded: bool) -> Computing:
-    one, other = parts
-
-    def computed(values: Any) -> Any:
-        left = one(values)
-        if isinstance(left, float) and left != left:
-            return left
-        right = other(values)
-        if isinstance(right, float) and right != right:
-            return right
-        return finite(function(left, right)) if bounded else function(left, right)
+        taken = []
+        for part in parts:
+            value = part(values)
+            if isinstance(value, float) and value != value:
+                return value
+            taken.append(value)
+        return finite(function(*taken)) if bounded else function(*taken)
 
     return computed
 

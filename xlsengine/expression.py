@@ -215,7 +215,7 @@ class Aggregate(Node):
     __hash__ = Node.__hash__
 
     def __post_init__(self) -> None:
-        if self.conditions and not AGGREGATES[self.operation].conditional:
+        if self.conditions and AGGREGATES[self.operation].by_group is None:
             raise ValueError(f"the aggregate “{self.operation}” takes no conditions")
 
     @property
@@ -362,5 +362,5 @@ def _computing(node: Node) -> Computing:
         case Aggregate():
             return lambda values: values.aggregate(node)
         case Call(operation, arguments):
-            return calling(operation, [part.compute for part in arguments], node.is_text)
+            return calling(operation, [_computing(part) for part in arguments], node.is_text)
     raise TypeError(f"no such node: {node!r}")

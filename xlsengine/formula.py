@@ -20,6 +20,7 @@ from xlsengine.blanks import (
     required_if_chosen,
     told_by,
 )
+from xlsengine.computing import kept
 from xlsengine.expression import Aggregate, Call, Column, Condition, Constant, Named, Node
 from xlsengine.operations import OPERATIONS
 from xlsengine.words import bracketed
@@ -30,6 +31,7 @@ SHORT = 12
 COMPARING = frozenset(("less", "at most", "more", "at least", "equal", "unequal", "lesser", "greater"))
 COMBINING = frozenset(("and", "or"))  # like those above, these take an empty text without an error
 ARITHMETIC = frozenset(("add", "subtract", "multiply", "divide", "power", "negate"))
+NO_CELLS: Cells = frozenset()
 EMPTY = '""'
 LACKING = "NA()"
 """What a chosen text gives where it lacks a number, as a part of more: an empty text would leave a gap in a sentence."""
@@ -41,11 +43,8 @@ class Addresses(Protocol):
     def this_row(self, column: Column) -> str:
         """Return the reference to this row's cell of a column."""
 
-    def whole(self, column: Column) -> str:
-        """Return the reference to a whole column."""
-
-    def with_header(self, column: Column) -> str:
-        """Return the reference to a whole column and its header cell above."""
+    def whole(self, column: Column, with_header: bool = False) -> str:
+        """Return the reference to a whole column, and its header cell above."""
 
     def named(self, name: str) -> str:
         """Return the reference to a named cell."""
@@ -59,7 +58,7 @@ class Addresses(Protocol):
 
 def formula(node: Node, addresses: Addresses) -> str:
     """Write the expression as a spreadsheet formula without its leading ``=``, guarded against blanks."""
-    return _guarded(node, addresses, EMPTY, frozenset())
+    return _guarded(node, addresses, EMPTY, NO_CELLS)
 
 
 def chart_formula(node: Node, addresses: Addresses) -> str:
@@ -72,15 +71,17 @@ def _guarded(node: Node, addresses: Addresses, blank: str, known: Cells, caught:
 
     An error that is `caught` outside, where it gives the same blank, stays one.
     """
+    if isinstance(node, Constant):
+        return _literal(node)
     if isinstance(node, Call) and node.operation == "first of":
         first, second = node.arguments
         return _guarded_first(first, _guarded(second, addresses, blank, known, caught), addresses, known)
     if isinstance(node, Column | Named) and node.is_text:
         return _body(node, addresses, known) + '&""'  # a bare reference to a blank cell shows 0
-    needed, sooner = [cell for cell in required(node) if cell not in known], asked_first(node)
-    steps = frozenset(cell for cell in needed if addresses.is_step(cell) and cell not in sooner)
-    asked = [cell for cell in needed if cell not in steps]
-    body = _body(node, addresses, known | frozenset(asked), steps, blank)
+    needed = [cell for cell in required(node) if cell not in known]
+    steps = frozenset(filter(addresses.is_step, needed)).difference(asked_first(node)) if needed else NO_CELLS
+    asked = [cell for cell in needed if cell not in steps] if steps else needed
+    body = _body(node, addresses, known.union(asked) if asked else known, steps, blank)
     if len(steps) == 1 and node in steps:
         body = body if blank == EMPTY else f"IFERROR({body}+0,{blank})"
     elif blank != LACKING and not caught and (may_fail(node) or steps or _chooses_steps(node, addresses, asked)):
@@ -118,7 +119,7 @@ def _factors(node: Node) -> Cells:
     return frozenset(part for part in parts if isinstance(part, Column | Named))
 
 
-def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozenset(), blank: str = LACKING) -> str:
+def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = NO_CELLS, blank: str = LACKING) -> str:
     """Write an expression whose cells are `known` to be numbers, or are `steps` that shall make it fail if they are not.
 
     Where it is a text that is chosen, what is chosen gives `blank` if it lacks a number.
@@ -126,7 +127,7 @@ def _body(node: Node, addresses: Addresses, known: Cells, steps: Cells = frozens
     if isinstance(node, Call):
         return _call_body(node, addresses, known, steps, blank if node.is_text else EMPTY)
     if isinstance(node, Constant):
-        return _text_literal(node.value) if isinstance(node.value, str) else _number_literal(node.value)
+        return _literal(node)
     if isinstance(node, Column):
         return addresses.this_row(node)
     if isinstance(node, Named):
@@ -143,8 +144,7 @@ def _aggregate_body(node: Aggregate, addresses: Addresses, known: Cells, steps: 
         cell = _fetched(node, addresses, known, steps)
         sure = addresses.is_step(node.columns[0]) and _is_step_place(node, addresses)
         return f"({cell}+0)" if sure else AGGREGATES[node.operation].excel((), (), cell)
-    reference = addresses.with_header if AGGREGATES[node.operation].places else addresses.whole
-    columns = [reference(column) for column in node.columns]
+    columns = [addresses.whole(column, AGGREGATES[node.operation].places) for column in node.columns]
     tests = [
         WrittenCondition(addresses.whole(c.column), c.sign, _sure(c.value, addresses, known, steps), _is_plain(c))
         for c in node.conditions
@@ -156,7 +156,7 @@ def _aggregate_body(node: Aggregate, addresses: Addresses, known: Cells, steps: 
 def _fetched(node: Aggregate, addresses: Addresses, known: Cells, steps: Cells) -> str:
     """Write the cell of a column in a row: the header, or an error, where there is no such row."""
     assert node.argument is not None
-    column = addresses.with_header(node.columns[0])
+    column = addresses.whole(node.columns[0], with_header=True)
     if _is_step_place(node, addresses):  # never below 0, and an error where it is blank
         return f"INDEX({column},{_body(node.argument, addresses, known)}+1)"
     return one_cell(column, _sure(node.argument, addresses, known, steps))
@@ -238,6 +238,11 @@ def _template(node: Call) -> str:
         case "negate", (Column() | Named(),):
             return "(0-{0})"
     return OPERATIONS[node.operation].excel
+
+
+@kept
+def _literal(node: Constant) -> str:
+    return _text_literal(node.value) if isinstance(node.value, str) else _number_literal(node.value)
 
 
 def _number_literal(value: float) -> str:

@@ -46,7 +46,7 @@ def named_library(asked: str = "") -> Comparing | None:
     place = library_place(asked)
     if place is None:
         return None
-    from xlsengine.library.classes import against_class
+    from xlsengine.library.peers import against_class
     from xlsengine.library.store import Library
 
     return partial(against_class, Library(place))
@@ -192,10 +192,10 @@ def _judged(path: str | Path, reading: Reading, assessment: Assessment) -> Outco
         flag_counts=assessment.flag_counts(),
         left_out=left_out_line(assessment, reading.where),
         caveat=caveat,
-        esc=_said(scope, _ESC),
         advice=(*([caveat] if caveat else ()), *_said(scope, (*_ESC, *_in_flight(scope), *_PRECEDENCE))),
     )
-    return replace(_read(path, reading), flags=flags, flag_lines=tuple(flag_lines(flags)), answers=answers)
+    read = _read(path, reading)
+    return replace(read, flags=flags, flag_lines=tuple(flag_lines(flags)), answers=answers, assessment=assessment)
 
 
 def _said(scope: Scope, names: tuple[str, ...]) -> tuple[str, ...]:

@@ -10,23 +10,13 @@ import math
 import operator
 from collections.abc import Callable
 from dataclasses import dataclass
+from decimal import ROUND_DOWN, ROUND_HALF_UP, ROUND_UP
+from functools import partial
 from typing import Any, Literal
 
 import numpy as np
 
-from xlsengine.text_operations import (
-    LONGEST_NAME,
-    fixed_text,
-    in_short,
-    in_thousands,
-    joined,
-    rounded,
-    rounded_down,
-    rounded_up,
-    same,
-    trimmed,
-    two_digits,
-)
+from xlsengine.text_operations import LONGEST_NAME, fixed_text, in_short, in_thousands, joined, rounded, same, trimmed
 
 Kind = Literal["number", "text", "logical"]
 SAME_DIGITS = 3e-15  # spreadsheets compare the first 15 digits
@@ -107,25 +97,20 @@ def _elementwise(function: Callable[..., Any], arguments: int, number: bool = Fa
     return numbers
 
 
-def _t_quantile(beyond: Any, freedom: Any) -> Any:
-    """Return what Student's t exceeds either way with probability `beyond`; decimals of the freedom are dropped.
+def _quantile(exceeded: Callable[[Any, Any, Any], Any]) -> Callable[[Any, Any], Any]:
+    """Return what is exceeded with a probability; decimals of the degrees of freedom are dropped.
 
     What lies a rounding error below a whole number counts as that, since programs add up in another order.
     """
-    from scipy.special import stdtrit  # here, because loading it takes twice as long as numpy
 
-    whole = np.floor(np.add(freedom, 1e-9))
-    sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
-    return np.where(sensible, np.abs(stdtrit(whole, np.divide(beyond, 2))), np.nan)
+    def quantile(beyond: Any, freedom: Any) -> Any:
+        from scipy import special  # here, because loading it takes twice as long as numpy
 
+        whole = np.floor(np.add(freedom, 1e-9))
+        sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
+        return np.where(sensible, exceeded(special, whole, beyond), np.nan)
 
-def _chi_square_quantile(beyond: Any, freedom: Any) -> Any:
-    """Return what chi-square exceeds with probability `beyond`; decimals of the freedom are dropped as in t."""
-    from scipy.special import chdtri
-
-    whole = np.floor(np.add(freedom, 1e-9))
-    sensible = (np.greater(beyond, 0)) & (np.less_equal(beyond, 1)) & (np.greater_equal(whole, 1))
-    return np.where(sensible, chdtri(whole, beyond), np.nan)
+    return quantile
 
 
 def is_text(value: Any) -> bool:
@@ -186,6 +171,14 @@ def _pick(index: Any, *options: Any) -> Any:
     return result
 
 
+def _length(text: str | None) -> float:
+    return math.nan if text is None else float(len(text))
+
+
+def _odd(number: Any) -> Any:
+    return _equal(np.fmod(np.trunc(np.abs(number)), 2.0), 1.0)
+
+
 def _link(target: str | None, label: str | None) -> str | None:
     return None if target is None else label or ""
 
@@ -205,60 +198,35 @@ def _compare(name: str, compare: Callable[[Any, Any], Any], sign: str, words: st
     return _infix(name, _compared(compare), sign, words, 20, kind="logical")
 
 
+def _round(name: str, function: str, how: str) -> Operation:
+    number = _elementwise(partial(rounded, how=how), 2, number=True)
+    words = name.replace("round", "{0} rounded") + " to {1} decimals"
+    return Operation(name, number, function + "(ROUND({0},9),{1})", words, phrase=True)
+
+
+def _text(name: str, function: Callable[..., Any], arguments: int, excel: str, words: str) -> Operation:
+    return Operation(name, _elementwise(function, arguments), excel, words, phrase=True, kind="text")
+
+
 _ROWS = (
     _infix("add", operator.add, "+", "+", 40),
     _infix("subtract", operator.sub, "-", "−", 40),
     _infix("multiply", operator.mul, "*", "·", 50),
     _infix("divide", _quotient, "/", "/", 50, fails=True),
     Operation("power", _power, "({0})^({1})", "({0})^{1}", POWER, fails=True),
-    Operation(
-        "negate",
-        operator.neg,
-        "(0-({0}))",  # IronCalc reads 7/(-(2*3)) as 7/-2*3
-        "(−({0}))",
-    ),
+    Operation("negate", operator.neg, "(0-({0}))", "(−({0}))"),  # IronCalc reads 7/(-(2*3)) as 7/-2*3
     Operation("sqrt", np.sqrt, "SQRT({0})", "√({0})", fails=True),
     Operation("exp", np.exp, "EXP({0})", "exp({0})", fails=True),
     Operation("ln", np.log, "LN({0})", "ln({0})", fails=True),
     Operation("absolute", operator.abs, "ABS({0})", "|{0}|"),
     Operation("lesser", np.minimum, "MIN({0},{1})", "the lesser of {0} and {1}", phrase=True),
     Operation("greater", np.maximum, "MAX({0},{1})", "the greater of {0} and {1}", phrase=True),
-    Operation(
-        "round",
-        _elementwise(rounded, 2, number=True),
-        "ROUND(ROUND({0},9),{1})",
-        "{0} rounded to {1} decimals",
-        phrase=True,
-    ),
-    Operation(
-        "round down",
-        _elementwise(rounded_down, 2, number=True),
-        "ROUNDDOWN(ROUND({0},9),{1})",
-        "{0} rounded down to {1} decimals",
-        phrase=True,
-    ),
-    Operation(
-        "round up",
-        _elementwise(rounded_up, 2, number=True),
-        "ROUNDUP(ROUND({0},9),{1})",
-        "{0} rounded up to {1} decimals",
-        phrase=True,
-    ),
-    Operation(
-        "whole part",
-        lambda a: np.floor(np.round(a, 9)),  # so that 4.35 * 100 is 435 in every program
-        "INT(ROUND({0},9))",
-        "whole part of {0}",
-        phrase=True,
-    ),
-    Operation(
-        "odd",
-        lambda a: _equal(np.fmod(np.trunc(np.abs(a)), 2.0), 1.0),
-        "ISODD({0})",
-        "whole part of {0} is odd",
-        20,
-        kind="logical",
-    ),
+    _round("round", "ROUND", ROUND_HALF_UP),
+    _round("round down", "ROUNDDOWN", ROUND_DOWN),
+    _round("round up", "ROUNDUP", ROUND_UP),
+    # rounded first, so that 4.35 * 100 is 435 in every program
+    Operation("whole part", lambda a: np.floor(np.round(a, 9)), "INT(ROUND({0},9))", "whole part of {0}", phrase=True),
+    Operation("odd", _odd, "ISODD({0})", "whole part of {0} is odd", 20, kind="logical"),
     _compare("less", operator.lt, "<", "<"),
     _compare("at most", operator.le, "<=", "≤"),
     _compare("more", operator.gt, ">", ">"),
@@ -270,79 +238,42 @@ _ROWS = (
     Operation("not", lambda a: _equal(a, 0.0), "NOT({0})", "not ({0})", kind="logical"),
     _infix("same text", _elementwise(same, 2, number=True), "=", "is", 20, kind="logical"),
     _infix("join", _elementwise(joined, 2), "&", "followed by", 30, kind="text"),
-    Operation(
-        "fixed",
-        _elementwise(fixed_text, 2),
-        "FIXED(ROUND(ROUND({0},9),{1})+0,{1},TRUE)",
-        "{0} with {1} decimals",
-        phrase=True,
-        kind="text",
-    ),
-    Operation(
+    _text("fixed", fixed_text, 2, "FIXED(ROUND(ROUND({0},9),{1})+0,{1},TRUE)", "{0} with {1} decimals"),
+    _text(
         "in thousands",
-        _elementwise(in_thousands, 1),
+        in_thousands,
+        1,
         "IF(ROUND(ROUND({0},9),0)<1000,FIXED(ROUND(ROUND({0},9),0)+0,0,TRUE),"
         'FIXED(INT(ROUND(ROUND({0},9),0)/1000),0,TRUE)&","&RIGHT(FIXED(ROUND(ROUND({0},9),0),0,TRUE),3))',
         "{0} with a mark between thousands",
-        phrase=True,
-        kind="text",
     ),
-    Operation(
-        "lower",
-        _elementwise(lambda t: None if t is None else t.lower(), 1),
-        "LOWER({0})",
-        "{0} in small letters",
-        phrase=True,
-        kind="text",
-    ),
-    Operation(
+    _text("lower", lambda t: None if t is None else t.lower(), 1, "LOWER({0})", "{0} in small letters"),
+    _text(
         "in short",
-        _elementwise(in_short, 1),
+        in_short,
+        1,
         f'IF(LEN({{0}})>{LONGEST_NAME},LEFT({{0}},8)&"…"&RIGHT({{0}},11),{{0}}&"")',
         "{0} without its middle if long",
-        phrase=True,
-        kind="text",
     ),
-    Operation("trim", _elementwise(trimmed, 1), "TRIM({0})", "{0} without spare spaces", phrase=True, kind="text"),
-    Operation(
-        "length",
-        _elementwise(lambda t: np.nan if t is None else float(len(t)), 1, number=True),
-        "LEN({0})",
-        "length of {0}",
-        phrase=True,
-    ),
-    Operation(
-        "two digits",
-        _elementwise(two_digits, 2, number=True),
-        "VALUE(MID({0},2*({1})-1,2))",
-        "pair {1} of the digits {0}",
-        phrase=True,
-        fails=True,
-    ),
+    _text("trim", trimmed, 1, "TRIM({0})", "{0} without spare spaces"),
+    Operation("length", _elementwise(_length, 1, number=True), "LEN({0})", "length of {0}", phrase=True),
     Operation("cell text", filled, "{0}", "{0}", kind="text", lazy=(0,)),
     Operation("link", _elementwise(_link, 2), "HYPERLINK({0},{1})", "{1} (linked to {0})", kind="text", lazy=(1,)),
     Operation("present", _present, "COUNT({0})=1", "{0} was read", 20, kind="logical", lazy=(0,)),
     Operation("written", _present, '{0}<>""', "{0} was filled in", 20, kind="logical", lazy=(0,)),
-    Operation(
-        "if",
-        choose_where,
-        "IF({0},{1},{2})",
-        "{1} if {0}, else {2}",
-        phrase=True,
-        lazy=(1, 2),
-    ),
+    Operation("if", choose_where, "IF({0},{1},{2})", "{1} if {0}, else {2}", phrase=True, lazy=(1, 2)),
     Operation("first of", _first_of, "", "{0}, or else {1}", phrase=True, lazy=(0, 1)),
     Operation("choose", _pick, "CHOOSE", "the choice by {0}", phrase=True, fails=True, lazy=tuple(range(1, 40))),
-    Operation(
+    Operation(  # what Student's t exceeds either way
         "t quantile",
-        _t_quantile,
+        _quantile(lambda special, freedom, beyond: np.abs(special.stdtrit(freedom, np.divide(beyond, 2)))),
         "TINV({0},INT({1}+1E-9))",
         "t({0}; {1})",
         fails=True,
     ),
     Operation(
         "chi-square quantile",
-        _chi_square_quantile,
+        _quantile(lambda special, freedom, beyond: special.chdtri(freedom, beyond)),
         "CHIINV({0},INT({1}+1E-9))",
         "χ²({0}; {1})",
         fails=True,
@@ -350,24 +281,7 @@ _ROWS = (
 )
 
 OPERATIONS: dict[str, Operation] = {row.name: row for row in _ROWS}
-STAY_FINITE = frozenset(
-    (
-        "if",
-        "first of",
-        "and",
-        "or",
-        "not",
-        "present",
-        "written",
-        "less",
-        "at most",
-        "more",
-        "at least",
-        "equal",
-        "same text",
-        "greater",
-        "lesser",
-        "absolute",
-    )
-)
+STAY_FINITE = frozenset(("if", "first of", "greater", "lesser", "absolute")) | {
+    row.name for row in _ROWS if row.kind == "logical"
+}
 """Operations that give nothing infinite, since nothing infinite goes in."""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence, Sized
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from xlsengine.errors import Fault, fault_lines
 
 if TYPE_CHECKING:
+    from xlsengine.study.assessment import Assessment
     from xlsengine.workbook.change_report import ChangeReport
     from xlsengine.workbook.reading.findings import ReadCell
 
@@ -21,9 +22,8 @@ JUDGED_LATER = "the readings are judged once these faults are fixed"
 class Answers:
     """What a test says: its motor, the quoted figures, how many flags of each severity, what is left out, advice.
 
-    `headlines` are those of `Assessment.headlines`. `esc` are the sentences on the ESC, the question that is asked first
-    before the other one, and `caveat` says which readings to settle before one is chosen, "" where none; `advice` holds
-    them too.
+    `headlines` are those of `Assessment.headlines`. `caveat` says which readings to settle before an ESC is chosen, ""
+    where none; `advice` holds it too.
     """
 
     motor: str
@@ -31,7 +31,6 @@ class Answers:
     flag_counts: dict[str, int]
     left_out: str
     caveat: str
-    esc: tuple[str, ...]
     advice: tuple[str, ...]
 
     @property
@@ -58,7 +57,8 @@ class Outcome:
     and `answers` is None. `told` is what else its sender should know. `output` is the file that was written, `kept` the
     earlier one of its name; `changes` what was changed in a results workbook that came back. `flags` are the readings that
     look odd, as `placed_flags` tells them; `flag_lines` say them in words. `readings` counts those of a plain table that was
-    taken in. Results that were there already and are `up_to_date` were not written again.
+    taken in. Results that were there already and are `up_to_date` were not written again. `assessment` holds all that
+    was computed, for who shows more of it.
     """
 
     file: str
@@ -75,6 +75,7 @@ class Outcome:
     changes: ChangeReport | None = None
     readings: int | None = None
     up_to_date: bool = False
+    assessment: Assessment | None = field(default=None, repr=False, compare=False)
 
     @property
     def fault_lines(self) -> list[str]:

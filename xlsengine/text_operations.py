@@ -1,6 +1,6 @@
 """What operations do with texts, and with numbers as texts; a blank text is None."""
 
-from decimal import ROUND_DOWN, ROUND_HALF_UP, ROUND_UP, Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
 _HAIR = Decimal("1e-9")
@@ -37,22 +37,15 @@ def _near(value: float) -> Decimal:
     return Decimal(f"{float(value):.15g}").quantize(_HAIR, ROUND_HALF_UP)
 
 
-def rounded_down(value: float, decimals: float) -> float:
-    """Round towards zero, a hair below a step counted as that; NaN of NaN.
+def rounded(value: float, decimals: float, how: str = ROUND_HALF_UP) -> float:
+    """Round in the way that is named, a hair beside a step counted as that; NaN of NaN.
 
-    >>> rounded_down(2.39, 1), rounded_down(0.3 * 8, 1), rounded_down(-2.39, 0)
-    (2.3, 2.4, -2.0)
-    """
-    return float(_near(value).quantize(_step(decimals), ROUND_DOWN)) if value == value else value
-
-
-def rounded_up(value: float, decimals: float) -> float:
-    """Round away from zero, a hair above a step counted as that; NaN of NaN.
-
-    >>> rounded_up(2.31, 1), rounded_up(3 * 0.8, 1), rounded_up(-2.31, 0)
+    >>> rounded(2.345, 2), rounded(0.3 * 8, 1, "ROUND_DOWN"), rounded(-2.39, 0, "ROUND_DOWN")
+    (2.35, 2.4, -2.0)
+    >>> rounded(2.31, 1, "ROUND_UP"), rounded(3 * 0.8, 1, "ROUND_UP"), rounded(-2.31, 0, "ROUND_UP")
     (2.4, 2.4, -3.0)
     """
-    return float(_near(value).quantize(_step(decimals), ROUND_UP)) if value == value else value
+    return float(_near(value).quantize(_step(decimals), how)) if value == value else value
 
 
 def in_thousands(value: float) -> str | None:
@@ -70,12 +63,6 @@ def _step(decimals: float) -> Decimal:
     return Decimal(1).scaleb(-int(decimals))
 
 
-def rounded(value: float, decimals: float) -> float:
-    """Round as `fixed_text` writes it."""
-    text = fixed_text(value, decimals)
-    return float("nan") if text is None else float(text)
-
-
 def trimmed(text: str | None) -> str | None:
     """Leave one space between words."""
     return None if text is None else " ".join(part for part in text.split(" ") if part)
@@ -90,12 +77,3 @@ def in_short(text: str | None) -> str | None:
     if text is None or len(text) <= LONGEST_NAME:
         return text
     return f"{text[:8]}…{text[-11:]}"
-
-
-def two_digits(text: str | None, place: float) -> float:
-    """Return the number made of the two digits at the `place`-th pair of `text`, from 1; NaN where there is none."""
-    if text is None or not place >= 1:
-        return float("nan")
-    start = 2 * (int(place) - 1)
-    pair = text[start : start + 2]
-    return float(pair) if pair.isascii() and pair.isdigit() else float("nan")

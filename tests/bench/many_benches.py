@@ -87,5 +87,4 @@ def pooled(off: Mapping[str, Any], freedom: int) -> dict[str, Any]:
         **{f"{name}_scatter": np.sqrt(dot(name, name) / freedom) for name in off},
         "thrust_current": dot("thrust", "current") / np.sqrt(dot("thrust", "thrust") * dot("current", "current")),
         "repeats_read": np.array(float(freedom)),
-        "merits": np.array(float(freedom)),
     }

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from tests.bench.many_benches import ManyBenches, pooled
-from xlsengine.bench.uncertainty.error_sources import BY_TORQUE
 from xlsengine.bench.uncertainty.group_uncertainty import MEANS, UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
@@ -63,11 +62,9 @@ def simulated(
     error = errors(accuracies, rng)
     true = [scattered(repeats, rng, spread, power) for _ in range(groups)]
     readings = [read(each, error) for each in true]
-    for each in readings:
-        each["merit"] = merit(each, DIAMETER, DENSITY)
     off = {
         name: np.concatenate([g[name] / g[name].mean(axis=-1, keepdims=True) - 1 for g in readings], axis=-1) * 100
-        for name in ("thrust", "voltage", "current", "merit")
+        for name in ("thrust", "voltage", "current")
     }
     off |= {name: off[name] - TAKEN * off["voltage"] for name in ("thrust", "current")}
     cells = {getattr(MEANS, name).name: readings[0][name].mean(axis=-1) for name in TRUE}
@@ -116,7 +113,7 @@ def share_held(value: Any, margin: Any, truth: Any) -> float:
 @pytest.mark.parametrize(("accuracies", "groups", "repeats"), PLANS)
 def test_grams_per_watt_and_figure_of_merit(accuracies: dict[str, float], groups: int, repeats: int) -> None:
     benches, true_merit, volts = simulated(accuracies, groups, repeats)
-    per_power, by_torque = UNCERTAINTIES["thrust per power"], UNCERTAINTIES[BY_TORQUE]
+    per_power, by_torque = UNCERTAINTIES["thrust per power"], UNCERTAINTIES["figure of merit"]
     truth = TRUE["thrust"] / (volts * TRUE["current"])
     held = share_held(benches.this_row(per_power.value), benches.this_row(per_power.expanded), truth)
     assert 0.93 <= held <= 0.97

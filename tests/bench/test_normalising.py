@@ -84,14 +84,11 @@ def test_margins_of_the_sag_line_are_those_of_scipy_and_the_meters() -> None:
     scope = noisy_bench()
     line = linregress(used(scope, "SpeedFigures", "row_current"), used(scope, "SpeedFigures", "row_voltage"))
     volts, amps = 0.005 / math.sqrt(3), 0.01 / math.sqrt(3)
-    for name, fitted, meters in (
-        ("supply_resistance", line.stderr * 1000, math.hypot(volts, amps) * line.slope * 1000),
-        ("sag_rest", line.intercept_stderr, volts * line.intercept),
-    ):
-        combined = math.hypot(fitted, meters)
-        freedom = combined**4 / (fitted**4 / (len(STEPS) + 2 - 2))
-        expected = combined * float(student.ppf(0.975, math.floor(freedom)))
-        assert scope.column("SagLines", f"{name}_expanded")[0] == pytest.approx(expected, rel=1e-6)
+    fitted, meters = line.stderr * 1000, math.hypot(volts, amps) * line.slope * 1000
+    combined = math.hypot(fitted, meters)
+    freedom = combined**4 / (fitted**4 / (len(STEPS) + 2 - 2))
+    expected = combined * float(student.ppf(0.975, math.floor(freedom)))
+    assert scope.column("SagLines", "supply_resistance_expanded")[0] == pytest.approx(expected, rel=1e-6)
 
 
 def test_margins_of_exponents_are_those_of_scipy() -> None:

@@ -66,8 +66,8 @@ def test_without_speed_an_assumed_loading_carries() -> None:
     """Worked by hand from 3S to 4S on a bench supply: 0.25·m² + 0.75·m = 4/3 gives m = 1.25378.
 
     Open: 14 % times log2(4/3) = 5.811 %; 2·0.125/1.25² times ln(4/3) = 4.603 %; copper 30 K warmer grows by
-    0.00393·30·(m⁴ − 1) = 17.34 %, which is 0.4·ln(1.1734) = 6.398 % of the speed squared. Together 9.792 %; grams per watt
-    do not feel the copper.
+    0.00393·30·(m⁴ − 1) = 17.34 %, which is 0.4·ln(1.1734) = 6.398 % of the speed squared. The latter two add: together
+    12.444 %; grams per watt do not feel the copper.
     """
     scope = evaluated([ideal_row("A", 3.0, speed=False)], **UNSAGGING, **UNERRING)
     row = next(row for row in predicted(scope) if row["cells"] == 4)
@@ -75,7 +75,7 @@ def test_without_speed_an_assumed_loading_carries() -> None:
     assert row["current"] == pytest.approx(ideal_row("A", 3.0)["current"] * 1.25378**2, rel=1e-5)
     assert row["thrust"] == pytest.approx(ideal_row("A", 3.0)["thrust"] * 1.25378**POWER, rel=1e-5)
     shares = [row[f"{name}_expanded"] / row[name] for name in ("thrust", "current", "power", "efficiency")]
-    assert shares == pytest.approx([0.09792, 0.09792, 0.09792, 0.07413], rel=1e-3)
+    assert shares == pytest.approx([0.12444, 0.12444, 0.12444, 0.07413], rel=1e-3)
     assert math.isnan(row["speed"])
 
 
@@ -113,7 +113,6 @@ def test_steady_goes_before_peak_and_never_with_it() -> None:
     assert found == [(2, "steady", "3S"), (4, "steady", "3S"), (6, "peak", "5S")]
     assert scope.column("MeasuredPoints", "measured_kind").tolist()[:2] == ["steady", "peak"]
     assert scope.column("MeasuredPoints", "measured_thrust")[0] == pytest.approx(rows[0]["thrust"])
-    assert scope.named("trials") == 0  # a peak is no trial of what steady readings predict
 
 
 def test_an_impossible_steady_row_leaves_the_peak() -> None:
@@ -121,17 +120,6 @@ def test_an_impossible_steady_row_leaves_the_peak() -> None:
     scope = evaluated(rows)
     assert scope.column("MeasuredPoints", "measured_kind")[0] == "peak"
     assert scope.column("MeasuredPoints", "measured_thrust")[0] == pytest.approx(rows[1]["thrust"])
-
-
-def test_nearer_steps_count_less_of_the_trials() -> None:
-    """Trials between 3S and 6S lie ln 2 apart; of what they were off by, 4S feels log2(4/3) = 0.41504."""
-    rows = [ideal_row("A", cells, speed=False) for cells in (3.0, 6.0)]
-    rows[1]["current"] *= 1.3
-    scope = evaluated(rows, **UNSAGGING, **UNERRING)
-    row = next(row for row in predicted(scope) if row["cells"] == 4)
-    off = scope.named("trial_current_error")
-    assert row["current_expanded"] / row["current"] == pytest.approx(0.41504 * 2 * off / 100, rel=1e-4)
-    assert off > 15
 
 
 @pytest.mark.parametrize(("throttles", "rel"), [((1.0, 0.6), 2e-3), ((1.0,), 5e-3)])
@@ -167,7 +155,7 @@ def test_instruments_move_a_prediction_by_their_own_share() -> None:
 def test_each_untested_neighbour_once() -> None:
     rows = [ideal_row("A", cells) for cells in (4.0, 6.0)] + [ideal_row("B", 4.0)]
     found = [(row["prop"], row["cells"], row["from"]) for row in predicted(evaluated(rows))]
-    assert found == [("A", 3, "4S"), ("A", 5, "4S and 6S"), ("A", 7, "6S"), ("B", 3, "4S"), ("B", 5, "4S")]
+    assert found == [("A", 3, "4S"), ("A", 5, "4S"), ("A", 7, "6S"), ("B", 3, "4S"), ("B", 5, "4S")]
 
 
 def test_no_cell_counts_beyond_the_ends() -> None:
@@ -180,4 +168,3 @@ def test_flagged_rows_predict_nothing() -> None:
     scope = evaluated(rows)
     assert predicted(scope) == []
     assert scope.named("prediction_thin").startswith("Nothing")
-    assert scope.named("prediction_honesty").startswith("Not tested")

@@ -15,10 +15,10 @@ STEPS = {"1S to 2S", "2S to 3S", "3S to 2S", "3S to 4S", "4S to 3S", "4S to 5S",
 
 @cache
 def by_step(speeds: bool, number: int = 4) -> dict[str, study.Line]:
-    """Return a line for each step, of steady readings and of peaks together, tried and not, of so many propellers."""
+    """Return a line for each step, of steady readings and of peaks together, of so many propellers."""
     found: dict[str, list[study.Outcome]] = defaultdict(list)
     for kind in ("steady", "peak"):
-        for (_, step), outcomes in study.collected(kind, speeds, BENCHES, number=number).items():
+        for step, outcomes in study.collected(kind, speeds, BENCHES, number=number).items():
             found[step] += outcomes
     return {step: study.line_of(outcomes) for step, outcomes in found.items()}
 

@@ -88,7 +88,7 @@ def test_a_row_with_the_readings_of_an_earlier_one_is_no_repeat() -> None:
     rows = rows_of()
     told = with_fields(rows)
     copied = with_fields([*rows, {**rows[1], "run": 30.0}, {**rows[0], "throttle": None, "note": "again"}])
-    for name in ("repeats_read", "repeat_groups", "thrust_scatter", "current_scatter", "drift", "mean_third_change"):
+    for name in ("repeats_read", "repeat_groups", "thrust_scatter", "current_scatter", "drift"):
         assert copied.named(name) == pytest.approx(told.named(name), nan_ok=True), name
     last = {**rows[1], "run": 30.0}
     for change in ({"voltage": 1.0001}, {"current": 1.001}, {"thrust": 1.001}, {"speed": 1.0005}):
@@ -110,17 +110,3 @@ def test_thrusts_that_are_all_alike_scatter_by_nothing() -> None:
     assert scope.named("thrust_current") == 0.0
     assert scope.column("Uncertainties", "sure_thrust_scatter")[0] == 0.0
     assert scope.column("Uncertainties", "sure_thrust_freedom")[0] == 10_000.0
-
-
-def test_last_third_against_the_first() -> None:
-    early, late = (1000.0, 1003.0, 998.0), (950.0, 953.0, 947.0)
-    between = [{**reading(PROPELLERS[1], 4), "run": float(run), "voltage": 16 + run / 100} for run in (4, 5, 6)]
-    rows = rows_of({4: early})
-    rows += between + [{**row, "run": row["run"] + 6} for row in rows_of({4: late})]
-    scope = with_fields(rows)
-    assert scope.named("mean_third_change") == pytest.approx(100 * (np.mean(late) / np.mean(early) - 1))
-    s = float(scope.named("thrust_scatter"))  # it holds the change as well, which makes the verdict a careful one
-    t = float(scope.named("mean_third_change")) / (s * math.sqrt(1 / 3 + 1 / 3))
-    assert scope.named("third_t") == pytest.approx(t)
-    assert scope.named("third_verdict") == "differs beyond the scatter"
-    assert str(with_fields(rows_of({4: early})).named("third_verdict")) == "cannot be told apart"

@@ -15,8 +15,12 @@ from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES
 from xlsengine.bench.propagation.terms import INFINITE, Input, change, contribution, shares
 from xlsengine.bench.uncertainty import budget as b
-from xlsengine.bench.uncertainty.error_sources import BY_MODEL, BY_TORQUE
-from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY, MEANS, UNCERTAINTIES, FigureUncertainty
+from xlsengine.bench.uncertainty.group_uncertainty import (
+    GROUP_UNCERTAINTY,
+    MEANS,
+    UNCERTAINTIES,
+    FigureUncertainty,
+)
 from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED
 from xlsengine.expression import Constant, Named, evaluate
 from xlsengine.study.evaluation import Scope
@@ -65,28 +69,13 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
     at = means(scope, row)
     kv, rest, slope = (float(scope.named(name)) for name in ("best_kv", "no_load_at_rest", "no_load_slope"))
     density, meter = float(scope.named("air_density")), float(scope.named("kv_share_of_voltmeter"))
-    spun = float(np.nanmean(scope.column("FreeSpins", "free_speed")))
 
-    def value(
-        e_t: float,
-        e_v: float,
-        e_i: float,
-        e_n: float,
-        e_q: float,
-        e_d: float,
-        e_rho: float,
-        e_model: float,
-        e_kv: float,
-        s_t: float,
-        s_i: float,
-        e_level: float,
-        e_growth: float,
-    ) -> float:
+    def value(*errors: float) -> float:
+        e_t, e_v, e_i, e_n, e_q, e_d, e_rho, e_model, e_kv, s_t, s_i = errors
         thrust, volts = at["thrust"] * (1 + s_t) + e_t, at["voltage"] * (1 + e_v)
         amps, speed = at["current"] * (1 + s_i) * (1 + e_i), at["speed"] * (1 + e_n)
         constant = (kv + e_kv) * (1 + e_n) * (1 - e_v * meter)
         no_load = rest * (1 + e_i) + slope * (1 + e_i) * (1 - e_n) * speed / 1000
-        no_load += e_level + e_growth * (speed - spun) / 1000
         area = math.pi / 4 * (at["diameter"] * (1 + e_d) * INCH) ** 2
         ideal = (thrust * GRAM_FORCE) ** 1.5 / math.sqrt(2 * density * (1 + e_rho) * area)
         figures: dict[str, float] = {
@@ -96,8 +85,8 @@ def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
             "thrust per power": thrust / (volts * amps),
             "thrust per current": thrust / amps,
             "overall static efficiency": ideal / (volts * amps),
-            BY_TORQUE: ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
-            BY_MODEL: ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
+            "figure of merit by torque": ideal / (at["torque"] * (1 + e_q) * speed * math.pi / 30),
+            "figure of merit": ideal / ((amps - no_load) * speed / constant * (1 + e_model)),
         }
         return figures[figure]
 
@@ -112,10 +101,8 @@ def inputs(scope: Scope, row: int) -> tuple[list[Quantity], np.ndarray[Any, Any]
     u = [4.0 * HALF, 0.4 * share, 1.2 * share, 0.3 * share, *settings, *more, float(scope.named("best_kv_part"))]
     count = means(scope, row)["count"]
     u += [float(scope.named(f"{name}_scatter")) / 100 / math.sqrt(count) for name in ("thrust", "current")]
-    u += [float(scope.named(name)) for name in ("no_load_level", "no_load_growth")]
     freedoms = [math.inf] * 8 + [float(scope.named("best_kv_freedom"))] + [float(scope.named("repeats_read"))] * 2
-    freedoms += [float(scope.named("no_load_freedom"))] * 2
-    together = np.eye(13)
+    together = np.eye(11)
     together[9, 10] = together[10, 9] = scope.named("thrust_current")
     return [Quantity(0.0, each, nu) for each, nu in zip(u, freedoms, strict=True)], together
 
@@ -145,12 +132,14 @@ DRIVEN = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PE
 
 
 @pytest.mark.parametrize("driven", [[], DRIVEN], ids=["free", "driven"])
-@pytest.mark.parametrize("figure", [BY_TORQUE, BY_MODEL])
-def test_figure_of_merit_is_that_of_numeric_derivatives_and_its_own_scatter(figure: str, driven: list[Row]) -> None:
-    scope, sure = bench(driven=driven), UNCERTAINTIES[figure]
+@pytest.mark.parametrize("torque", [True, False])
+def test_figure_of_merit_is_that_of_numeric_derivatives_and_scatter(torque: bool, driven: list[Row]) -> None:
+    figure = "figure of merit by torque" if torque else "figure of merit"
+    scope, sure = bench(driven=driven, torque=torque), UNCERTAINTIES["figure of merit"]
     quantities, _ = inputs(scope, 2)
-    result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 2, *quantities[11:]])
-    own = result.value * float(scope.named("merit_scatter")) / 100 / math.sqrt(means(scope, 2)["count"])
+    result = combine(model(figure, scope, 2), [*quantities[:9], *[Quantity(0.0, 0.0)] * 2])
+    scatter = float(scope.named("scatter_of_overall_static_efficiency")) / 100
+    own = result.value * scatter / math.sqrt(means(scope, 2)["count"])
     assert scope.this_row(sure.value)[2] == pytest.approx(result.value, rel=1e-12)
     assert combined_of(scope, sure, 2) == pytest.approx(math.hypot(result.uncertainty, own), rel=1e-6)
 
@@ -170,8 +159,8 @@ def test_a_speed_error_drops_out_of_the_modelled_figure_of_merit() -> None:
     fine, coarse = (bench(torque=False, speed_accuracy=a, budget_figure="figure of merit") for a in (0.1, 5.0))
     for scope in (fine, coarse):
         assert abs(float(scope.named("budget_speed_error"))) < 1e-12
-    assert combined_of(fine, UNCERTAINTIES[BY_MODEL], 0) == pytest.approx(
-        combined_of(coarse, UNCERTAINTIES[BY_MODEL], 0), rel=1e-9
+    assert combined_of(fine, UNCERTAINTIES["figure of merit"], 0) == pytest.approx(
+        combined_of(coarse, UNCERTAINTIES["figure of merit"], 0), rel=1e-9
     )
 
 
@@ -184,8 +173,6 @@ def test_budget_adds_up_to_the_figure_in_the_table(figure: str, torque: bool) ->
     assert math.sqrt(sum(part**2 for part in parts)) == pytest.approx(combined)
     if figure in UNCERTAINTIES:
         sure = UNCERTAINTIES[figure]
-    elif figure == "figure of merit":
-        sure = UNCERTAINTIES[BY_TORQUE if torque else BY_MODEL]
     else:
         named = {"Kv": ("best_kv", "best_kv_expanded"), "resistance under load": ("hot_resistance", "hot_expanded")}
         assert scope.named("budget_value") == pytest.approx(scope.named(named[figure][0]))
@@ -248,7 +235,7 @@ def test_every_headline_has_its_margin() -> None:
 
 def test_an_input_that_acts_on_two_cells_is_counted_once() -> None:
     one, other = Named("budget_row"), Named("coverage")
-    shared = Input("shared", "Shared", Constant(0.01), (shares(one), shares(other)))
+    shared = Input("shared", "Shared", Constant(0.01), shares(one, other))
     scope = scope_of([])
     assert float(evaluate(change(one / other, shared), scope)) == pytest.approx(0.0, abs=1e-15)
     assert float(evaluate(contribution(one * other, shared), scope)) == pytest.approx(0.02 * 95.0)
@@ -260,59 +247,14 @@ def test_table_speaks_of_every_group() -> None:
     assert MOTOR.kv == pytest.approx(float(scope.named("best_kv")), rel=0.02)
 
 
-def test_median_coefficient_is_as_sure_as_numeric_derivatives_say() -> None:
-    """CT = T/(ρ·n²·D⁴) in the mean thrust of the propeller; a median scatters √(π/2) times as much as a mean."""
-    scope = bench(torque=False)
-    rows = [row for row in noisy(1, torque=False) if row["prop"] == PROPELLERS[0].name]
-    thrust = float(np.mean([row["thrust"] for row in rows]))
-    share = HALF / 100
-    errors = [
-        4.0 * HALF / thrust,
-        0.3 * share,
-        *(float(scope.named(f"{name}_accuracy")) * share for name in ("diameter",)),
-        float(scope.named("taken_density_accuracy")) * share,
-        float(scope.named("thrust_scatter")) / 100 * math.sqrt(math.pi / 2 / len(rows)),
-    ]
-    value = float(scope.column("PropellerFigures", "median_coefficient")[0])
-    inputs = [Quantity(0.0, u) for u in errors[:-1]] + [Quantity(0.0, errors[-1], float(scope.named("repeats_read")))]
-    result = combine(
-        lambda t, n, d, rho, s: value * (1 + t) * (1 + s) / ((1 + n) ** 2 * (1 + d) ** 4 * (1 + rho)), inputs
-    )
-    assert scope.column("PropellerFigures", "coefficient_expanded")[0] == pytest.approx(result.expanded(), rel=1e-4)
-
-
-def test_grams_per_amp_are_as_sure_as_monte_carlo_says() -> None:
-    scope, rng, trials = bench(torque=False), np.random.default_rng(3), 200_000
-    names = ("thrust_scatter", "current_scatter")
-    s_t, s_i = (float(scope.named(name)) / 100 for name in names)
-    r = float(scope.named("thrust_current"))
-    scatter = rng.multivariate_normal([0, 0], [[s_t**2, r * s_t * s_i], [r * s_t * s_i, s_i**2]], trials).T
-    groups = [
-        float(t)
-        for t, prop in zip(
-            scope.column("Normalised", "raw_thrust"), scope.column("Normalised", "normal_prop"), strict=True
-        )
-        if prop == PROPELLERS[0].name
-    ]
-    stand = rng.uniform(-4.0, 4.0, trials) / np.mean(groups)
-    values = (1 + scatter[0] + stand) / ((1 + scatter[1]) * (1 + rng.uniform(-1, 1, trials) * 0.012))
-    u = float(scope.column("PropellerFigures", "most_grams_u")[0])
-    assert float(np.std(values)) == pytest.approx(u, rel=0.02)
-    margin, value = (float(scope.column("PropellerFigures", name)[0]) for name in ("most_grams_expanded", "most_grams"))
-    assert margin / value / u == pytest.approx(2.0, abs=0.15)
-
-
-def test_leads_and_mass_have_their_margins() -> None:
+def test_the_mass_has_its_margin() -> None:
     """By hand: 16 AWG, 120 mm cut to 30 mm; a scale of ±0.2 g, wire mass within 15 %."""
     leads = {"lead_length_as_supplied": 120.0, "trimmed_lead_length": 30.0, "lead_gauge": 16, "mass_as_supplied": 34.0}
     cut = scope_of([], leads)
-    removed, per_metre = float(cut.named("lead_mass_removed")), float(cut.named("lead_resistance_per_metre"))
+    removed = float(cut.named("lead_mass_removed"))
     normal = coverage_factor(1e6)
     assert cut.named("trimmed_mass_expanded") == pytest.approx(
         normal * HALF * math.hypot(0.2, 0.15 * removed), rel=1e-3
-    )
-    assert cut.named("leads_full_expanded") == pytest.approx(
-        normal * HALF * math.hypot(0.03 * 0.24 * per_metre, 0.004 * per_metre), rel=1e-3
     )
     weighed = scope_of([], leads | {"trimmed_mass_measured": 30.0})
     assert weighed.named("trimmed_mass_expanded") == pytest.approx(normal * HALF * 0.2, rel=1e-3)
@@ -321,7 +263,7 @@ def test_leads_and_mass_have_their_margins() -> None:
 
 def test_one_free_spin_leaves_the_figure_of_merit_its_margin() -> None:
     """One spin gives no slope of the no-load current; that slope is 0 then, and nothing is divided by it."""
-    sure = UNCERTAINTIES[BY_MODEL]
+    sure = UNCERTAINTIES["figure of merit"]
     one = scope_of(noisy(1, torque=False), ACCURACIES, FreeSpins=spins()[:1])
     assert one.named("no_load_slope") == 0.0
     margins = (one.this_row(sure.expanded) / one.this_row(sure.value))[: one.used_rows(GROUP_UNCERTAINTY.name)]

@@ -24,7 +24,7 @@ from xlsengine.library.store import Library
 from xlsengine.workbook.template import write_input_workbook
 
 TEST_ID, THRUST = ("Motor", "B6"), ("Readings", "K6")
-ENDED = "ended before it was done"
+ENDED = "ended from outside"
 
 
 @dataclass

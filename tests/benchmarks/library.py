@@ -169,8 +169,7 @@ def _measure_questions(place: Path) -> None:
         _timed("opening", lambda: library.engine)
         tests = _timed("the tests of a class", lambda: library.tests(stator_diameter=22.0, label_kv=(1800.0, 2000.0)))
         print(f"    {len(tests)} tests")
-        _timed("their propellers", lambda: library.groups(tests["id"]))
-        _timed("their readings", lambda: library.steps(tests["id"]))
+        _timed("their propellers and readings", lambda: library.kept(tests))
         _timed("all tests", library.tests)
         _timed("all propellers", library.groups)
         _timed("all readings", library.steps)
@@ -179,7 +178,7 @@ def _measure_questions(place: Path) -> None:
 
 def _measure_answers(library: Library) -> None:
     """Measure a motor held against its class, and finds; each once, after one that loads what is loaded once."""
-    from xlsengine.library.classes import against_class
+    from xlsengine.library.peers import against_class
     from xlsengine.study.assessment import assess
 
     against_class(library, assess(generated_test(0)))

@@ -11,8 +11,9 @@ from tests.instruments.office_edit import Work, do_in_libreoffice, requires_brid
 from tests.instruments.recalculate import cell_values
 from xlsengine.commands import files
 from xlsengine.jobs import make_results
+from xlsengine.workbook.beside import is_open
 from xlsengine.workbook.reading.kinds import Kind, kind_of
-from xlsengine.workbook.start_sheet import STEPS
+from xlsengine.workbook.template import STEPS
 
 Capture = pytest.CaptureFixture[str]
 
@@ -98,11 +99,15 @@ def test_what_a_person_saved_stays_and_results_are_numbered_on(tmp_path: Path) -
     assert "motor results 3.xlsx" not in names(tmp_path)
 
 
-@pytest.mark.parametrize("lock", [".~lock.motor results.xlsx#", "~$motor results.xlsx"])
-def test_results_that_are_open_are_left_and_numbered_on(tmp_path: Path, capsys: Capture, lock: str) -> None:
+def test_results_that_are_open_are_left_and_numbered_on(tmp_path: Path, capsys: Capture) -> None:
     """The names of the locks are those that LibreOffice 24.8 and Excel 365 put beside an open file (from memory)."""
     path, results = motor(tmp_path), tmp_path / "motor results.xlsx"
+    lock, of_excel = ".~lock.motor results.xlsx#", "~$motor results.xlsx"
     run(path)
+    assert not is_open(results)
+    (tmp_path / of_excel).write_bytes(b"somebody's")
+    assert is_open(results)
+    (tmp_path / of_excel).unlink()
     shown = results.read_bytes()
     (tmp_path / lock).write_bytes(b"somebody's")
     typed(path, {THRUST: 901})

@@ -45,7 +45,7 @@ def put_side_by_side(served: Served, numbers: str) -> tuple[int, dict[str, objec
 def test_the_list_is_that_of_the_command(served: Served, shelf: Path) -> None:
     reply = served.get("/library").json()
     with Library(shelf) as library:
-        listed = list(lines_of(library.rows()))[1:]
+        listed = list(lines_of(library.tests()))[1:]
     assert [f"{number:>5}  " + "  ".join((*rest, f"thrust {last}")) for number, *rest, last in reply["tests"]] == listed
     assert len(listed) == 3
 
@@ -96,7 +96,7 @@ def test_what_fits_a_craft_is_that_of_the_command(served: Served, shelf: Path, t
     assert served.get(f"/files/{reply['id']}/found").content == target.read_bytes()
     assert reply["counts"]["tests"] == 3
     verdict, motor, pair, thrust_to_weight, *_ = reply["pairs"][0]
-    values = openpyxl.load_workbook(target, data_only=True)["Pairs"].iter_rows(values_only=True)
+    values = openpyxl.load_workbook(target, read_only=True, data_only=True)["Pairs"].iter_rows(values_only=True)
     headers = next(row for row in values if "Rank" in row)
     first = dict(zip(headers, next(values), strict=True))
     assert (verdict, motor) == ("fits", first["Motor"])

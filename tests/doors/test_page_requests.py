@@ -274,13 +274,13 @@ def test_a_killed_worker_is_told_and_the_page_goes_on(served: Served, tmp_path: 
         time.sleep(0.02)
     os.kill(found[0], signal.SIGKILL)
     work.join()
-    assert "was stopped before it was done: it was ended from outside" in answers[0]["error"]
+    assert "was stopped before it was done: it was ended from outside before it was done" in answers[0]["error"]
     assert served.hand_over("night.csv", TABLE.encode()).json()["exit_code"] == 0
 
 
 @pytest.mark.parametrize(
     ("bounds", "why"),
-    [(Bounds(seconds=1), "took more than 1 seconds"), (Bounds(memory=150 * 2**20), "too much memory")],
+    [(Bounds(seconds=1), "took more than 1 s"), (Bounds(memory=150 * 2**20), "too much memory")],
     ids=["time", "memory"],
 )
 def test_work_beyond_its_bounds_is_ended(tmp_path: Path, bounds: Bounds, why: str) -> None:

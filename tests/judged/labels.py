@@ -123,10 +123,6 @@ PREDICTED = Listed("Prediction", {
     "predicted_thrust": ("Thrust, predicted (g)", 0), "predicted_current": ("Current, predicted (A)", 1),
     "predicted_power": ("Power, predicted (W)", 0), "predicted_efficiency": ("Thrust per power, predicted (g/W)", 2),
 }, title="Cell counts that were not tested")  # fmt: skip
-TRIED = Listed("Prediction", {
-    "measured_cells": ("Cells", 0), "measured_thrust": ("Thrust (g)", 0), "tried_thrust": ("Thrust, predicted (g)", 0),
-    "thrust_error": ("Thrust, error (%)", 1), "current_error": ("Current, error (%)", 1),
-}, title="Check of the method: measured against predicted")  # fmt: skip
 PEAKS = Listed("Repeatability", {
     "peak_over_thrust": ("Thrust, peak over steady (%)", 1), "peak_over_current": ("Current, peak over steady (%)", 1),
     "peak_over_voltage": ("Voltage, peak over steady (%)", 1),
@@ -222,7 +218,6 @@ ALWAYS = ("Thrust against power",)
 PRINTED_OF_STEPS = ("Thrust against throttle", "Current against throttle")
 PRINTED_OF_PEAKS = ("Grams per watt at full throttle, by propeller", "Thrust against power")
 """What the sheet Charts prints: two a page, without what the Report draws."""
-TRIAL, TRIAL_AXES = "Predicted against measured thrust", ("Measured thrust (g)", "Predicted thrust (g)")
 
 # --- colours by word, links, print, validation ---------------------------------------------------------------------
 
@@ -251,7 +246,7 @@ PRINTED: dict[str, tuple[str, ...]] = {
 NOT_PRINTED = {
     "Readings": ("Group key", "Overall static efficiency"),
     "Steps": ("Fingerprint of values, now",),
-    "Charts": ("4S", "For engineers: speed, and checks of the method (not printed)"),
+    "Charts": ("4S", "For engineers: figures by speed (not printed)"),
     "Method": ("Equation", "Each reading", "Where"),
     # workings, and what is typed once
     "Summary": ("Headline", "Flagged readings"), "Prediction": ("Cell counts that were not tested",),

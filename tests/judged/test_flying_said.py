@@ -89,7 +89,7 @@ def test_the_amps_in_flight_are_those_of_the_esc(said: tuple[str, Workbook]) -> 
     notes = [str(cell.value) for row in workbook.book["Report"].iter_rows() for cell in row if cell.value]
     (note,) = [text for text in notes if text.startswith("* ")]
     begins = {
-        "blank": "* Forward flight (25 to 40 % less by rule of thumb, often more, or by airspeed) to held (as static)",
+        "blank": "* Forward flight (25 to 40 % less by rule of thumb, often more) to held (as static)",
         "bursts": "* Estimate: 25 to 40 %",
     }
     assert note.startswith(begins.get(flying, "* As static"))

@@ -10,8 +10,7 @@ from xlsengine.bench.inputs.conditions import BENCH
 from xlsengine.bench.inputs.motor import MOTOR
 from xlsengine.bench.inputs.no_load import WINDING
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.workbook.reading.trade_words import choice_meant, header_meant
-from xlsengine.workbook.reading.unit_words import converted, unit_of
+from xlsengine.workbook.reading.trade_words import choice_meant, converted, header_meant, unit_of
 
 HEADERS_OF = {
     # column of Readings: its headers as people write them, and behind "=" the unit that each states

@@ -78,19 +78,6 @@ def test_charts_of_figures_at_speed(workbook: Workbook, title: str) -> None:
         assert same(workbook.cells_of(series.bars), workbook.column(source[0], f"± {source[1]}"))
 
 
-def test_the_chart_of_trials_has_the_line_of_equal_thrusts(workbook: Workbook) -> None:
-    chart = workbook.charts(labels.CHART_SHEET)[labels.TRIAL]
-    assert axes(chart) == labels.TRIAL_AXES
-    line, *points = workbook.drawn(chart)
-    assert line.x == line.y
-    assert line.x[0] == 0
-    rows = {row["measured_cells"].value: row for row in workbook.rows(labels.TRIED)}
-    assert [series.name for series in points] == ["3S, left out", "4S, left out"]
-    for series, cells in zip(points, (3, 4), strict=True):
-        drawn = [(x, y) for x, y in zip(series.x, series.y, strict=True) if y is not None]
-        assert drawn == [(rows[cells]["measured_thrust"].value, rows[cells]["tried_thrust"].value)]
-
-
 def test_the_report_draws_bars_by_propeller_and_cell_count(workbook: Workbook) -> None:
     on_report = workbook.charts("Report")
     assert tuple(on_report) == labels.ON_REPORT
@@ -121,7 +108,7 @@ def look(series: Any) -> tuple[str, ...]:
 
 
 def test_every_chart_is_in_the_table(workbook: Workbook) -> None:
-    titles = {*labels.BARS, *labels.LINES, *labels.BY_CELLS, *labels.BY_FIGURE, labels.TRIAL}
+    titles = {*labels.BARS, *labels.LINES, *labels.BY_CELLS, *labels.BY_FIGURE}
     assert set(workbook.charts(labels.CHART_SHEET)) == titles
 
 

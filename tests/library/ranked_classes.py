@@ -5,7 +5,6 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.class_motors import SCATTERS
 from xlsengine.bench.comparison.ranking import RANKED
 from xlsengine.bench.inputs.bench_test import bench_test
@@ -41,9 +40,9 @@ class Ranks:
             ("Peers", "kept_own"): np.tile([1.0, *[0.0] * (motors - 1)], classes),
         }
         self.scope = Scope(bench_test(dict(settings or {})), written)
-        self.put(p.KEYS[FIGURE], values.ravel())
-        self.put(p.COUNTS[FIGURE], np.where(values > 0, readings, 0.0).ravel())
-        self.put(p.DOUBTS[FIGURE], np.zeros(values.size))
+        self.put(RANKED[FIGURE].key, values.ravel())
+        self.put(RANKED[FIGURE].count, np.where(values > 0, readings, 0.0).ravel())
+        self.put(RANKED[FIGURE].doubt, np.zeros(values.size))
         self.put(SCATTERS[FIGURE].value.name, np.broadcast_to(np.asarray(scatter, dtype=float), classes).copy())
         self.put(SCATTERS[FIGURE].freedom.name, float(freedom))
 

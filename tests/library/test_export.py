@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -26,12 +27,12 @@ def library(tmp_path_factory: pytest.TempPathFactory) -> Library:
 @pytest.mark.parametrize("part", PARTS)
 def test_pandas_reads_back_what_stands_in_the_library(library: Library, part: str, tmp_path: Path) -> None:
     rows = export(library, tmp_path / "out.csv", part)
-    asked: dict[str, Callable[[], pd.DataFrame]] = {
+    asked: dict[str, Callable[[], list[dict[str, Any]]]] = {
         TESTS: library.tests,
         PROPELLERS: library.groups,
         READINGS: library.steps,
     }
-    wanted = asked[part]()
+    wanted = pd.DataFrame(asked[part]())
     library.close()
     back = pd.read_csv(
         tmp_path / "out.csv", encoding="utf-8-sig", dtype={"price": float}, keep_default_na=False, na_values=[""]
@@ -48,7 +49,7 @@ def test_pandas_reads_back_what_stands_in_the_library(library: Library, part: st
 
 def test_rows_of_propellers_say_whose_they_are(library: Library, tmp_path: Path) -> None:
     export(library, tmp_path / "out.csv", PROPELLERS)
-    tests = library.tests()
+    tests = pd.DataFrame(library.tests())
     library.close()
     back = pd.read_csv(tmp_path / "out.csv", encoding="utf-8-sig")
     assert list(back.columns[:4]) == ["test", "test_id", "model", "place"]

@@ -2,24 +2,21 @@
 
 import json
 import math
-from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from sqlalchemy import true
 
 from tests.command_line import run_apart as ran
 from tests.instruments.editing import edited_copy
 from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.bench.inputs.craft import BURSTS
-from xlsengine.library import finding
 from xlsengine.library.finding import find
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
-from xlsengine.study.need_pairs import judged, need_values
+from xlsengine.study.need_pairs import need_values
 from xlsengine.workbook.need_workbook import write_need
 from xlsengine.workbook.reading.need_reader import read_need
 from xlsengine.workbook.reading.reader import read_bench_test
@@ -78,29 +75,6 @@ def test_figures_are_those_of_the_test_with_that_craft(library: Library, demo: P
                 assert columns[name][row] == pytest.approx(wanted, rel=near), (name, columns["prop"][row])
                 seen += table == "Hovering"
     assert seen > 5
-
-
-@pytest.mark.parametrize(
-    "change",
-    [
-        {},
-        {"pack_cells": 3.0},
-        {"largest_propeller": 5.0},
-        {"wanted_ratio": 8.3},
-        {"largest_motor_mass": 31.2},
-        {"wanted_ratio": 9.0, "largest_motor_mass": 31.0, "esc_flight_limit": 35.0, "esc_bench_limit": 40.0},
-    ],
-    ids=lambda change: " ".join(change) or "as it is",
-)
-def test_the_database_rejects_what_the_engine_would(library: Library, change: Mapping[str, Any]) -> None:
-    """Every pair of the library judged by the engine, against the counts with most left out by the database."""
-    need = {**NEED, **change}
-    with library.engine.connect() as connection:
-        every = judged(need, finding._pairs(connection, true()))
-    found = find(need, library)
-    assert found.rejected == tuple(every.rejected())
-    assert (found.fitting, found.near) == (int(np.sum(every.codes == 0)), int(np.sum(every.codes == 1)))
-    assert found.pairs == every.size
 
 
 def test_every_pair_is_listed_or_named_with_its_reason(library: Library) -> None:
@@ -193,8 +167,8 @@ def test_hover_figures_are_called_what_they_are(
     _, said, _ = ran(capsys, "find", *words, "-o", str(tmp_path / "found.xlsx"))
     _, as_json, _ = ran(capsys, "find", *words, "-o", str(tmp_path / "again.xlsx"), "--json")
     first = json.loads(as_json)["pairs"][:5]
-    lines = [line for line in said.splitlines() if " min in hover" in line]
-    assert [line.endswith(" min in hover (estimate)") for line in lines] == [
+    lines = [line for line in said.splitlines() if "hover time " in line]
+    assert [" min (estimate)" in line for line in lines] == [
         pair["hover_basis"] == "estimate" for pair in first if pair["minutes"] is not None
     ]
     assert ("not its flight time" in said) is told
@@ -207,7 +181,7 @@ def test_a_need_without_a_pack_gets_no_minutes(
     assert ran(capsys, "find", "--new", str(form), *WORDS[:-2])[0] == 0
     assert read_need(form)[0]["pack_capacity"] is None, "nobody typed one"
     _, said, _ = ran(capsys, "find", str(form), "--library", library.shown)
-    assert "min in hover" not in said
+    assert "hover time" not in said
     assert "No minutes: the need names no pack capacity" in said
 
 

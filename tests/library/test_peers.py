@@ -10,15 +10,14 @@ import pytest
 
 from tests.library.made_library import comparison_of, demo, peers_of
 from xlsengine.bench.comparison import class_motors as k
-from xlsengine.bench.comparison import compared as c
 from xlsengine.bench.comparison import peers as p
+from xlsengine.bench.comparison.ranking import RANKED
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
 from xlsengine.bench.judging.round_thrusts import compared_thrust
 from xlsengine.expression import Column
-from xlsengine.library.classes import MOST_PEERS, against_class
 from xlsengine.library.kept import kept_of
-from xlsengine.library.peers import grams_per_watt_at
+from xlsengine.library.peers import MOST_PEERS, against_class, grams_per_watt_at
 from xlsengine.library.store import Library
 from xlsengine.study.assessment import assess
 from xlsengine.study.comparison import Comparing, compared_with, is_compared
@@ -67,7 +66,7 @@ def test_only_what_both_were_tested_with_is_compared() -> None:
     other = motor(row("5X4 ", 1010), row("7x4", 1500), row("6x3", 1250), model="Pin 2207", test_id="pin")
     third = motor(row("5x4", 990), model="Nail 2207", test_id="nail")
     scope = compared_scope(own, other, third)
-    assert of(scope, c.label) == ["5x4 on 4S", "6x3 on 4S"]
+    assert of(scope, k.label) == ["5x4 on 4S", "6x3 on 4S"]
     names = by_motor(scope, p.thrust.value)
     assert set(names) == {
         *(("5x4 on 4S", name) for name in ("Peg 2207", "Pin 2207", "Nail 2207")),
@@ -80,7 +79,7 @@ def test_a_propeller_of_the_same_name_and_another_pitch_is_another() -> None:
     own = motor(row("five", 1000, diameter=5.0, pitch=4.0))
     other = motor(row("five", 1010, diameter=5.0, pitch=3.0), model="Pin", test_id="pin")
     scope = compared_scope(own, other)
-    assert scope.used_rows(c.COMPARED.name) == 0
+    assert scope.used_rows(k.COMPARED.name) == 0
     assert "No propeller and cell count of this motor" in str(scope.named("comparison_line"))
 
 
@@ -154,7 +153,7 @@ CONDITIONS: tuple[tuple[str, BenchTest, str, bool], ...] = (
 def test_other_conditions_are_named(peer: BenchTest, said: str, ranked: bool) -> None:
     scope = compared_scope(motor(row("5x4", 1000)), peer)
     assert said in by_motor(scope, p.conditions)["5x4 on 4S", "Pin"]
-    assert bool(by_motor(scope, p.KEYS["thrust"])["5x4 on 4S", "Pin"] > 0) is ranked
+    assert bool(by_motor(scope, RANKED["thrust"].key)["5x4 on 4S", "Pin"] > 0) is ranked
     assert of(scope, Column("Compared", "compared_thrust_motors"))[0] == 1 + ranked
 
 

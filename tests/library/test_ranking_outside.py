@@ -18,7 +18,7 @@ ENDLESS = 10_000.0
 def least(scatter: float, readings: Any, freedom: float, peers: int = 1, other_stand: float = 0.0) -> float:
     """Return the smallest difference that counts in a class of motors."""
     ranks = Ranks(np.full((1, peers + 1), 1000.0), scatter, readings, freedom)
-    ranks.put(p.DOUBTS[FIGURE], np.array([0.0, *[other_stand] * peers]))
+    ranks.put(RANKED[FIGURE].doubt, np.array([0.0, *[other_stand] * peers]))
     return float(ranks.bands[0])
 
 
@@ -118,7 +118,7 @@ def test_what_nothing_beats_against_a_plain_search() -> None:
     thrust, efficiency, mass = (1000 * (1 + 0.06 * rng.normal(size=(30, 8))) for _ in range(3))
     ranks = Ranks(thrust, 0.8, 2)
     band, of_mass = float(ranks.bands[0]), 1.0
-    ranks.put(p.KEYS["at_thrust"], efficiency.ravel())
+    ranks.put(RANKED["at_thrust"].key, efficiency.ravel())
     for end, share in (("low", math.exp(-band / 200)), ("high", math.exp(band / 200))):
         ranks.put(getattr(RANKED["at_thrust"], end), efficiency.ravel() * share)
     ranks.put(mass_band, np.full(30, of_mass))

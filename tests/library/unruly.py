@@ -16,4 +16,4 @@ def unruly(path: Path, known: frozenset[str]) -> Read:
             time.sleep(60)
         case "fails":
             raise ZeroDivisionError("nobody thought of it")
-    return Read(path, error="read")
+    return Read(path, said=("read",))

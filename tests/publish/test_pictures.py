@@ -1,7 +1,6 @@
 """The pictures: their size, what stands on them, held against the workbook's cells; nothing is cut off in silence."""
 
 import re
-import warnings
 from dataclasses import replace
 from io import BytesIO
 from itertools import combinations
@@ -42,9 +41,7 @@ def texts(page: Drawing) -> list[str]:
 
 def report_page(path: Path) -> dict[tuple[int, int], str | float]:
     """Return the filled cells of the Report by row and column, formulas with their stored values."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)  # openpyxl drops data bars
-        sheet = openpyxl.load_workbook(path, data_only=True)["Report"]
+    sheet = openpyxl.load_workbook(path, read_only=True, data_only=True)["Report"]
     return {
         (cell.row, cell.column): cell.value
         for row in sheet.iter_rows(max_col=30)
@@ -134,11 +131,6 @@ def test_a_picture_is_a_png_of_its_size_with_its_alt_text_and_the_same_every_tim
     assert len(made) < 150_000
 
 
-def test_another_size_is_refused() -> None:
-    with pytest.raises(ValueError, match="1920"):
-        picture(Publication(session(1, [4])).content, (100, 100))
-
-
 def test_long_names_are_told() -> None:
     content = Publication(session(3, [3, 4], name=LONG)).content
     for size in (WIDE, TALL):
@@ -146,7 +138,6 @@ def test_long_names_are_told() -> None:
         assert page.shortened
         said = " ".join(texts(page)).replace("\u00a0", " ")
         assert "Texts that end in … are whole on the page." in said
-        assert "�: a sign that this type does not have." in said
 
 
 def test_what_decides_and_what_is_best_is_always_shown() -> None:

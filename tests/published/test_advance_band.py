@@ -13,7 +13,7 @@ from tests.published import advance_coverage as coverage
 from tests.published import advance_fit, rule_of_thumb_share
 from tests.published.propeller_sweeps import INCH, Points, points
 from xlsengine import bench_test
-from xlsengine.bench.advice import advance_curves as engine
+from xlsengine.bench.advice import advance as engine
 from xlsengine.study.evaluation import Scope
 
 EVERYTHING = points()
@@ -53,9 +53,9 @@ def test_propellers_left_out_are_held() -> None:
 
 
 def test_fewer_propellers_still_hold_the_others() -> None:
-    for found in (coverage.two_left_out(EVERYTHING), coverage.half_left_out(EVERYTHING, draws=5)):
-        assert np.mean([one.held for one in found]) >= LEAST_HELD / 12
-        assert max(coverage.points_above(found)) <= MOST_ABOVE
+    found = coverage.half_left_out(EVERYTHING)
+    assert np.mean([one.held for one in found]) >= LEAST_HELD / 12
+    assert max(coverage.points_above(found)) <= MOST_ABOVE
 
 
 @pytest.mark.parametrize("misread", [0.95, 1.05])

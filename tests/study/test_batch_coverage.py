@@ -8,8 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from xlsengine.bench.boxes.batch import BATCH
-from xlsengine.bench.boxes.batch_figures import BATCH_FIGURES, OUTCOMES
+from xlsengine.bench.boxes.batch import BATCH, BATCH_FIGURES, OUTCOMES
 from xlsengine.expression import Aggregate, Column, evaluate
 
 TRIALS = 6000

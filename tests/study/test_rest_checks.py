@@ -12,7 +12,7 @@ from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import case_of
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import checked
-from xlsengine.study.rest_checks import rest_volts
+from xlsengine.study.volts_checks import rest_volts
 
 Rows = list[dict[str, Any]]
 TITLE = "Volts perhaps read at rest"

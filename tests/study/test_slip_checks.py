@@ -67,15 +67,12 @@ def test_a_slip_at_the_low_end_where_the_line_allows_much_is_backed_by_the_throt
     rows = without_speed(sweep() + [reading(thrust=thrust) for thrust in (1278.0, 1281.0, 1283.0, 1284.0, 1279.0)])
     rows[1]["thrust"] = rows[1]["thrust"] / 10
     judged = case(rows)
-    assert judged.line.excess(judged.rows.thrust, judged.rows.current)[1] < 1
     assert said(_found(judged)) == [(2, "thrust", "Decimal slip in thrust")]
 
 
 @pytest.mark.parametrize(("column", "times"), [("current", 0.1), ("current", 10), ("thrust", 0.1), ("thrust", 10)])
 def test_a_slip_is_found_where_idling_bends_the_line(column: str, times: float) -> None:
     rows = [row | {"current": round(row["current"] + 0.45, 2)} for row in sweep() + sweep(pitch=3.5)]
-    good = case(rows)
-    assert good.line.misfit(good.rows.thrust, good.rows.current)[1] > good.limits.slip
     rows[1][column] = round(rows[1][column] * times, 3)
     assert said(_found(case(without_speed(rows)))) == [(2, column, f"Decimal slip in {column}")]
 

@@ -16,7 +16,7 @@ from tests.workbook.agreement import AgreesEverywhere
 from xlsengine.bench.boxes.batch import SERIALS
 from xlsengine.bench.inputs.bench_test import bench_test, columns_of
 from xlsengine.cli import cli
-from xlsengine.commands.batch import batch_path
+from xlsengine.commands.workbooks import batch_path
 from xlsengine.errors import WorkbookFaulty
 from xlsengine.study.batch import scope_of
 from xlsengine.study.evaluation import Scope

@@ -16,7 +16,7 @@ from tests.library.made_library import comparison_of, demo, peers_of
 from tests.workbook.engine_values import WrittenResults, write
 from tests.workbook.made_edits import Change, made_change
 from xlsengine.bench.comparison.class_motors import scatter_told
-from xlsengine.bench.comparison.comparison_lines import comparison_line
+from xlsengine.bench.comparison.ranking import comparison_line
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.bench.model import COMPARISON_PARTS

@@ -66,3 +66,28 @@ def test_what_is_read_for_the_first_time_says_so_too(written: WrittenResults, co
 def test_a_note_changes_nothing(written: WrittenResults) -> None:
     cell = written.layout.blocks[READINGS.name].local("note", 1).replace("$", "")
     assert not any(said(written.path, cell, "looked at again").values())
+
+
+def test_more_propellers_than_have_room_leave_no_answer_standing(written: WrittenResults) -> None:
+    """One more is live; with two the ESC is not named, since the one without a row may draw more than all others."""
+    place = written.layout.blocks[READINGS.name].local
+    typed: dict[str, float | str] = {
+        "prop": "7x{}",
+        "diameter": 7.0,
+        "pitch": 4.0,
+        "cells": 4.0,
+        "voltage": 15.0,
+        "current": 68.0,
+        "thrust": 2900.0,
+    }
+    edits = [
+        ("Readings", place(name, at).replace("$", ""), value.format(at) if isinstance(value, str) else value)
+        for at in (3, 4)
+        for name, value in (typed | {"kind": "peak"}).items()
+    ]
+    one, two = (IronSheet(written.path).edit(edits[: len(edits) * rows // 2]) for rows in (1, 2))
+    texts = [{str(value) for (sheet, _), value in found.items() if sheet == "Report"} for found in (one, two)]
+    assert {"100 A or larger", "2900.0"} <= texts[0]
+    assert not any("or larger" in text for text in texts[1])
+    assert any("1 of the propellers and cell counts typed since have no room" in text for text in texts[1])
+    assert any("typed since: make the results again" in text for text in texts[1])

@@ -269,10 +269,9 @@ def test_missing_and_renamed_tables(tmp_path: Path) -> None:
 
     reading = read_workbook(edited(tmp_path, change))
     assert [str(fault) for fault in reading.faults] == [
-        "Bench: found no table CheckWeights; wanted the table CheckWeights; select its cells, make them a "
-        "table and name "
-        "it CheckWeights, or copy the readings into a new one (xlsengine template)",
-        "Readings: found a table Table1 with its headers; wanted the table Readings; name that table Readings",
+        f"{sheet}: found no table {name}; wanted the table {name}; name its table {name}, or select its cells and make them "
+        "a table of that name, or copy the readings into a new one (xlsengine template)"
+        for sheet, name in (("Bench", "CheckWeights"), ("Readings", "Readings"))
     ]
     assert {fault.reason for fault in reading.faults} == {Reason.MISSING_TABLE}
 

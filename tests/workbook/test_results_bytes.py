@@ -11,6 +11,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from xlsxwriter.worksheet import Worksheet
 
+from tests.expression_trees import filled_in
 from tests.instruments.recalculate import IronSheet, differences, stored_values
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_edits import Change
@@ -20,7 +21,6 @@ from xlsengine.bench.inputs.bench_test import BenchTest, Value, bench_test
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
 from xlsengine.study.assessment import assess
 from xlsengine.workbook import book
-from xlsengine.workbook.layout import filled_in
 from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook
 

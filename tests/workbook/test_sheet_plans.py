@@ -10,7 +10,7 @@ from tests.instruments.linter import lint
 from tests.instruments.recalculate import differences, iron_values, stored_values
 from tests.workbook.engine_values import WrittenResults, write
 from tests.workbook.made_tests import ALL
-from xlsengine.bench.groups.peaks import PEAKS
+from xlsengine.bench.groups.repeatability import PEAKS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.expression import Aggregate, Constant, join

@@ -4,15 +4,13 @@ from collections.abc import Mapping
 from functools import cache
 
 from xlsengine.bench.advice.advance import IN_FLIGHT
-from xlsengine.bench.advice.craft_answers import ANSWERS
+from xlsengine.bench.advice.craft_answers import ANSWERS, SENTENCES
 from xlsengine.bench.advice.craft_propellers import FLOWN, SAID
-from xlsengine.bench.advice.craft_sentences import SENTENCES
 from xlsengine.bench.advice.esc import ESC
 from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
 from xlsengine.bench.advice.rule_of_thumb import FLYING
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
-from xlsengine.bench.advice.short_answers import CRAFT_HOVER
 from xlsengine.bench.advice.statements import STATEMENTS
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
 from xlsengine.bench.advice.suits import SUITS_SHOWN
@@ -20,23 +18,19 @@ from xlsengine.bench.advice.unsettled import UNSETTLED
 from xlsengine.bench.advice.whole_checks import WHOLE_CHECKS
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.checks.raised_checks import RAISED_CHECKS
-from xlsengine.bench.checks.reading_marks import flag_text
 from xlsengine.bench.checks.row_checks import CHECK_LIST
-from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, MASSES
-from xlsengine.bench.comparison.compared import COMPARED
-from xlsengine.bench.comparison.comparison_lines import COMPARISON
+from xlsengine.bench.checks.row_entries import flag_text
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, COMPARED, MASSES
 from xlsengine.bench.comparison.peers import PEERS
+from xlsengine.bench.comparison.ranking import COMPARISON
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.groups.by_propeller import BY_PROPELLER, CELL_COUNTS
 from xlsengine.bench.groups.exponents import EXPONENTS
 from xlsengine.bench.groups.headline import HEADLINES
 from xlsengine.bench.groups.measured_points import MEASURED
-from xlsengine.bench.groups.normalising import SAG
-from xlsengine.bench.groups.peaks import PEAKS
-from xlsengine.bench.groups.prediction import PREDICTED
-from xlsengine.bench.groups.prediction_trials import PREDICTION
-from xlsengine.bench.groups.propeller_verdicts import PROPELLERS
-from xlsengine.bench.groups.repeatability import REPEATABILITY
+from xlsengine.bench.groups.normalising import NORMALISED, SAG
+from xlsengine.bench.groups.prediction import PREDICTED, PREDICTION
+from xlsengine.bench.groups.repeatability import PEAKS, REPEATABILITY
 from xlsengine.bench.groups.repeats import GROUPS, REPEATS
 from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.groups.throttle_sweep import SCATTERS
@@ -47,12 +41,12 @@ from xlsengine.bench.inputs.no_load import NO_LOAD
 from xlsengine.bench.inputs.readings import cell_voltage, grams_per_amp, grams_per_watt, power
 from xlsengine.bench.judging.round_thrusts import ROUND
 from xlsengine.bench.physics.motor_model import MOTOR_MODEL
+from xlsengine.bench.physics.speed_figures import PROPELLERS
 from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
 from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.bench.uncertainty.budget import BUDGET
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY
-from xlsengine.bench.uncertainty.normal_uncertainty import NORMALISED
 from xlsengine.bench.uncertainty.row_uncertainty import SINGLE
 from xlsengine.bench.uncertainty.telling_apart import SURE_HEADLINES
 from xlsengine.expression import Column, Named, Node
@@ -104,7 +98,6 @@ FIGURES: tuple[Figures, ...] = (
     SURE_HEADLINES,
     SINGLE,
     WHOLE_CHECKS,
-    CRAFT_HOVER,
     ANSWERS,
     SENTENCES,
     CELL_COUNTS,

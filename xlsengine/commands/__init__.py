@@ -1,1 +1,1 @@
-"""The commands, one file each; they ask for an outcome and print it."""
+"""The commands: they ask for an outcome and print it."""

@@ -8,10 +8,8 @@ from pathlib import Path
 
 import click
 
-from xlsengine.commands.check import print_check
 from xlsengine.commands.printing import FILE, progress, say, say_all
-from xlsengine.commands.results import print_results
-from xlsengine.commands.template import print_taken
+from xlsengine.commands.workbooks import print_check, print_results, print_taken
 from xlsengine.outcome import DONE, FAULTY, UNREADABLE, Outcome
 
 
@@ -34,7 +32,7 @@ def files(files: tuple[Path, ...]) -> None:
 
 
 def _outcomes(given: Sequence[Path]) -> Iterator[Outcome]:
-    from xlsengine.doors.folder import workbooks_in
+    from xlsengine.doors.folders import workbooks_in
     from xlsengine.jobs import hand_over, named_library
 
     library = named_library()
@@ -68,7 +66,7 @@ def _print(outcome: Outcome) -> None:
 
 def passed_over(given: Sequence[Path]) -> list[str]:
     """Return for each folder which plain tables in it were not taken in, nor are already; none where there are none."""
-    from xlsengine.doors.folder import tables_in
+    from xlsengine.doors.folders import tables_in
     from xlsengine.jobs import table_path
 
     lines = []

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from xlsengine.commands.printing import AS_JSON, FILE, LIBRARY, OVERWRITE, complain, say, say_all, say_json, say_noted
-from xlsengine.errors import LibraryError, OutputRefused, WorkbookFaulty, fault_lines
+from xlsengine.errors import WorkbookFaulty, fault_lines
 from xlsengine.outcome import FAULTY, counted
 
 if TYPE_CHECKING:
@@ -78,25 +78,19 @@ def find(
     from xlsengine.library.store import Library
     from xlsengine.library.where import wanted_place
     from xlsengine.workbook.need_workbook import write_found
-    from xlsengine.workbook.output import next_name
+    from xlsengine.workbook.output import next_name, refuse_input
 
-    held = Library(wanted_place(library))
     target = output or (Path("found.xlsx") if need is None else next_name(need, "found"))
-    _refuse_need(target, need)
-    finding = found_in(fields, held)
-    if not finding.pairs:
-        raise LibraryError(finding.nothing_to_judge(held.shown))
+    if need is not None:
+        refuse_input(target, need)
+    finding = found_in(fields, Library(wanted_place(library)))
     write_found(target, finding.scope, finding.unlisted, overwrite)
-    _print(finding, target, told, as_json)
-
-
-def _print(finding: Finding, target: Path, told: tuple[str, ...], as_json: bool) -> None:
     if as_json:
         say_json(_report(finding, target, told))
-    else:
-        say_noted(told)
-        say_all(lines(finding))
-        say(f"wrote {target}")
+        return
+    say_noted(told)
+    say_all(lines(finding))
+    say(f"wrote {target}")
 
 
 def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str]) -> None:
@@ -146,16 +140,6 @@ def _option(name: str) -> str:
     return OPTIONS[name][0]
 
 
-def _refuse_need(target: Path, need: Path | None) -> None:
-    """Raise `OutputRefused` where the need itself would be written over."""
-    from xlsengine.workbook.output import refuse_input
-
-    if need is not None:
-        refuse_input(target, need)
-    if target.suffix.lower() not in (".xlsx", ""):
-        raise OutputRefused(f"{target}: the output is a workbook; name a file that ends in .xlsx")
-
-
 # --- what was found ----------------------------------------------------------------------------------------------
 
 
@@ -168,7 +152,7 @@ def lines(finding: Finding) -> list[str]:
         said.append(f"  {finding.unjudged} more have no full-throttle reading that counts, and were not judged")
     if not finding.fitting:
         said.append("nothing fits; nearest are:")
-    said += [f"  {_line(pair, finding.hovers)}" for pair in _pairs(finding)[:_SHOWN]]
+    said += [f"  {line}" for line in _first(finding)]
     if finding.fitting or finding.near:
         said += [f"  {line}" for line in _ranked_by(finding)]
     return [*said, *_rejecting(finding)]
@@ -176,7 +160,7 @@ def lines(finding: Finding) -> list[str]:
 
 def _ranked_by(finding: Finding) -> list[str]:
     """Return what the pairs are ranked by, where that is no flight time or no pack is known."""
-    from xlsengine.bench.advice.need_answers import RANKED_BY_HOVER, RANKED_BY_WATTS
+    from xlsengine.bench.advice.pair_answers import RANKED_BY_HOVER, RANKED_BY_WATTS
     from xlsengine.bench.inputs.craft import HOVER
 
     need = finding.scope.test.fields
@@ -198,46 +182,30 @@ def _rejecting(finding: Finding) -> list[str]:
     return [f"  rejected, each by the first limit that it does not hold: {named}"] if named else []
 
 
+def _first(finding: Finding) -> Iterator[str]:
+    """Yield a line for each of the first pairs: its rank, what it is, whether it fits, and its figures."""
+    from xlsengine.library.finding import first_pairs
+
+    heads, pairs = first_pairs(finding, _SHOWN)
+    ranks = finding.scope.column("Pairs", "rank").tolist()
+    for rank, (verdict, motor, prop, *figures, reason) in zip(ranks, pairs, strict=False):
+        place, why = f"{rank:.0f}." if rank == rank else "–", f" ({reason})" if reason else ""
+        known = (f"{head.lower()} {shown}" for head, shown in zip(heads[3:], figures, strict=False) if shown != "–")
+        yield ", ".join((f"{place} {motor} with {prop}: {verdict}{why}", *known))
+
+
 _PAIR = (
     "rank verdict first_reason motor test prop cells ratio minutes minutes_doubt hover_basis grams_per_watt "
     "grams_per_watt_doubt pair_flight_low pair_flight_high motor_mass"
 )
-"""What is told of a pair that is listed."""
-
-
-def _pairs(finding: Finding) -> list[dict[str, Any]]:
-    """Return the listed pairs, from the first, each by the names of its columns."""
-    columns = {name: finding.scope.column("Pairs", name).tolist() for name in _PAIR.split()}
-    return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
-
-
-def _line(pair: Mapping[str, Any], hovers: bool) -> str:
-    why = f" ({pair['first_reason']})" if pair["first_reason"] else ""
-    place = f"{pair['rank']:.0f}." if pair["rank"] == pair["rank"] else "–"
-    said = "{motor} with {prop} on {cells:.0f}S: {verdict}{why}, {ratio:.2f}:1".format(why=why, **pair)
-    return ", ".join([f"{place} {said}", *_figures(pair, hovers)])
-
-
-def _figures(pair: Mapping[str, Any], hovers: bool) -> Iterator[str]:
-    """Yield what is known of a pair: the motor's mass, amps in flight, and what ranks it."""
-    from xlsengine.bench.advice.pair_answers import ESTIMATE
-
-    estimate = f" ({ESTIMATE})" * (pair["hover_basis"] == ESTIMATE)
-    known = {name for name, value in pair.items() if value == value}
-    if "motor_mass" in known:
-        yield "motor {motor_mass:.1f} g".format_map(pair)
-    if "pair_flight_high" in known:
-        ends = (f"{pair[name]:.3g}" for name in ("pair_flight_low", "pair_flight_high"))
-        yield f"{'–'.join(dict.fromkeys(ends))} A in flight"
-    if not hovers:
-        yield "{grams_per_watt:.2f} ± {grams_per_watt_doubt:.2f} g/W at full throttle".format_map(pair)
-    elif "minutes" in known:
-        yield "{minutes:.1f} ± {minutes_doubt:.1f} min in hover".format_map(pair) + estimate
+"""What a program is told of a pair that is listed."""
 
 
 def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, Any]:
     from xlsengine.bench.advice.pair_answers import LIMITS
 
+    columns = [finding.scope.column("Pairs", name).tolist() for name in _PAIR.split()]
+    pairs = [dict(zip(_PAIR.split(), row, strict=True)) for row in zip(*columns, strict=True)]
     rejected = {limit.title: count for limit, count in zip(LIMITS, finding.rejected, strict=True)}
     return {
         "found": str(target),
@@ -245,7 +213,7 @@ def _report(finding: Finding, target: Path, told: tuple[str, ...]) -> dict[str, 
         "pairs_searched": finding.pairs,
         "not_judged": finding.unjudged,
         "rejected_first_by": rejected,
-        "pairs": [{name: None if x != x else x for name, x in pair.items()} for pair in _pairs(finding)],
+        "pairs": [{name: None if x != x else x for name, x in pair.items()} for pair in pairs],
         "told": list(told),
         "exit_code": 0,
     }

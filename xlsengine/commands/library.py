@@ -1,4 +1,4 @@
-"""``xlsengine library``: earlier tests, kept to compare new ones with."""
+"""``xlsengine library``: earlier tests, kept to compare new ones with; ``compare``: motors side by side."""
 
 from __future__ import annotations
 
@@ -6,15 +6,16 @@ import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from xlsengine.commands.printing import AS_JSON, FILE, LIBRARY, OVERWRITE, complain, say, say_all, say_json
-from xlsengine.outcome import DONE, FAULTY
+from xlsengine.errors import LibraryError
+from xlsengine.outcome import DONE, FAULTY, counted
 
 if TYPE_CHECKING:
-    from xlsengine.library.adding import Outcome
+    from xlsengine.bench.inputs.bench_test import BenchTest
     from xlsengine.library.store import Library
 
 
@@ -37,7 +38,7 @@ def add(places: tuple[Path, ...], library: str) -> None:
     paths = workbooks_in(places)
     counts: dict[str, int] = {}
     with _opened(library) as shelf, closing(add_workbooks(shelf, paths)) as outcomes:
-        for outcome in _shown_as_they_come(outcomes, len(paths)):
+        for outcome in outcomes:
             what = outcome.added.how.value if outcome.added else "not added"
             counts[what] = counts.get(what, 0) + 1
             say_all(outcome.lines)
@@ -55,7 +56,7 @@ def list_tests(library: str, earlier: bool, as_json: bool) -> None:
     from xlsengine.library.listing import earlier_lines, test_lines
 
     with _opened(library) as shelf:
-        rows: list[Any] = shelf.history().to_dict("records") if earlier else shelf.rows()
+        rows = shelf.history() if earlier else shelf.tests()
         if as_json:
             say_json({"library": shelf.shown, "tests": rows})
             return
@@ -71,7 +72,7 @@ def show(named: str, library: str, as_json: bool) -> None:
     from xlsengine.library.listing import figure_lines, group_lines
 
     with _opened(library) as shelf:
-        (kept,) = shelf.kept(shelf.rows(id=shelf.find(named)))
+        (kept,) = shelf.kept(shelf.tests(id=shelf.find(named)))
         if as_json:
             say_json({"library": shelf.shown, "test": kept.test, "groups": kept.groups})
             return
@@ -109,6 +110,54 @@ def export_csv(output: Path, library: str, part: str, overwrite: bool) -> None:
     say(f"wrote {output}, {rows} rows")
 
 
+@click.command()
+@click.argument("motors", metavar="MOTOR MOTOR ...", nargs=-1, required=True)
+@click.option("-o", "--output", type=FILE, required=True, help="File to write.")
+@LIBRARY
+@OVERWRITE
+def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool) -> None:
+    """Put two to four motors side by side: workbooks, or tests of a library by id.
+
+    All are brought to the voltage and air of the first; who is ahead is said only where the difference is more than noise.
+    """
+    if not 2 <= len(motors) <= 4:
+        raise click.UsageError(f"found {counted(motors, 'motor')}; name 2 to 4 of them")
+    from xlsengine.library.side_by_side import NOISE_HERE, side_by_side
+    from xlsengine.study.assessment import assess
+    from xlsengine.workbook.output import refuse_input
+    from xlsengine.workbook.side_by_side import write_side_by_side
+
+    for named in motors:
+        refuse_input(output, Path(named))
+    sides = side_by_side([assess(_test(named, library)) for named in motors])
+    written = write_side_by_side(sides, output, overwrite)
+    say_all((*sides.verdicts(), NOISE_HERE))
+    say(f"wrote {written}")
+
+
+def _test(named: str, library: str) -> BenchTest:
+    """Return the test of a workbook, or else of a library.
+
+    Raises `WorkbookFaulty` and `WorkbookUnreadable` as reading does, and `LibraryError` where there is neither.
+    """
+    from xlsengine.library.store import Library
+    from xlsengine.library.where import library_place
+    from xlsengine.workbook.reading.reader import read_workbook
+
+    if Path(named).exists():
+        reading = read_workbook(Path(named))
+        if reading.faults:
+            raise LibraryError(
+                f"{named}: the workbook has {len(reading.faults)} faults; xlsengine check lists them; nothing was written"
+            )
+        return reading.test
+    where = library_place(library)
+    if where is None:
+        raise LibraryError(f"{named}: there is no such file, and no library is named to look it up in (--library)")
+    shelf = Library(where)
+    return shelf.get(shelf.find(named))
+
+
 @contextmanager
 def _opened(library: str) -> Iterator[Library]:
     from xlsengine.library.store import Library
@@ -122,13 +171,3 @@ def _renewing(done: int, of: int) -> None:
     """Tell now and then how far an older library has come."""
     if done % 100 == 0:
         complain(f"bringing the figures of an older library up to date: {done} of {of}")
-
-
-def _shown_as_they_come(outcomes: Iterator[Outcome], count: int) -> Iterator[Outcome]:
-    """Pass outcomes on; on a terminal once all are there, since lines and the display of progress would mix."""
-    if count == 1 or sys.stderr is None or not sys.stderr.isatty():
-        yield from outcomes
-        return
-    with click.progressbar(outcomes, length=count, label="xlsengine", file=sys.stderr) as bar:
-        every = list(bar)
-    yield from every

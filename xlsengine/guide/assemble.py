@@ -3,65 +3,71 @@
 import base64
 import re
 import webbrowser
-from html import escape
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from markupsafe import Markup
 from platformdirs import user_cache_path
 
+from xlsengine.bench.declaring.declare import Field, Quantity
+from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.cautions import IN_FULL
 from xlsengine.errors import OutputRefused
-from xlsengine.guide.meanings import meanings
+from xlsengine.glossary import GLOSSARY
+from xlsengine.publish.templates import filled, own
+from xlsengine.workbook.layout import SHEETS
 from xlsengine.workbook.output import whole_file
+from xlsengine.workbook.sheets.method_sheet import SECTIONS, equation
 
-_HERE = Path(__file__).parent
-PICTURES = _HERE / "pictures"
-TITLE = "xlsengine: a guide"
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+PICTURES = Path(__file__).parent / "pictures"
 BEFORE_FIGURES, AFTER_FIGURES = ("1_first_test", "2_paper_to_page", "3_for_readers", "4_groups"), ("6_python",)
-_INTRODUCTION = (
-    "You tested a small brushless motor on a static thrust stand. Readings go into a workbook; one step checks them, "
-    "computes what follows, flags the odd ones, and writes a workbook for people who have nothing but a spreadsheet. All "
-    "motors, makers and people in the pictures are invented."
-)
+_LONGEST = 160
 
 
 def guide() -> str:
     """Return the guide."""
-    parts = [*map(_part, BEFORE_FIGURES), meanings(), *map(_part, AFTER_FIGURES)]
-    body = _with_pictures("\n".join(parts))
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{TITLE}</title>\n<style>{(_HERE / 'guide.css').read_text(encoding='utf-8')}</style>\n</head>\n<body>\n"
-        f"<header><h1>{TITLE}</h1><p>{_INTRODUCTION}</p>{_cautions()}</header>\n{_contents(body)}\n<main>\n{body}\n</main>\n"
-        "</body>\n</html>\n"
+    before, after = ([own(f"guide/parts/{name}.html") for name in names] for names in (BEFORE_FIGURES, AFTER_FIGURES))
+    body = re.sub(r'src="([\w-]+\.png)"', _inside, "\n".join((*before, meanings(), *after)))
+    contents = [(place, Markup(title)) for place, title in re.findall(r'<h2 id="(\w+)">(.*?)</h2>', body)]
+    style = own("guide/guide.css")
+    return filled("guide/guide.html", body=Markup(body), contents=contents, cautions=IN_FULL, style=style)
+
+
+def _inside(found: re.Match[str]) -> str:
+    """Return a picture's source with the picture in it."""
+    data = base64.b64encode((PICTURES / found[1]).read_bytes()).decode()
+    return f'src="data:image/png;base64,{data}"'
+
+
+def meanings() -> str:
+    """Return what every figure means as HTML: those of the sheets to read, what is typed, and the settings."""
+    return filled(
+        "guide/meanings.html",
+        glossary=GLOSSARY,
+        figures=[(title, _figures(part)) for title, part in SECTIONS.items()],
+        typed=[(sheet, _fields(sheet)) for sheet in SHEETS if sheet != "Settings"],
+        settings=map(_setting, SETTINGS.fields.values()),
     )
 
 
-def _part(name: str) -> str:
-    return (_HERE / "parts" / f"{name}.html").read_text(encoding="utf-8")
+def _figures(part: Sequence[tuple[str, Quantity]]) -> Iterator[tuple[str, ...]]:
+    for _, quantity in part:
+        said = equation(quantity)
+        unit = f" ({quantity.unit})" if quantity.unit else ""
+        shown = said if len(said) <= _LONGEST else "on Method"
+        yield f"{quantity.label}{unit}", shown, quantity.meaning, quantity.source.text
 
 
-def _contents(body: str) -> str:
-    titles = re.findall(r'<h2 id="(\w+)">(.*?)</h2>', body)
-    listed = "".join(f'<li><a href="#{place}">{title}</a></li>' for place, title in titles)
-    return f'<nav aria-label="Contents"><ol>{listed}</ol></nav>'
+def _fields(sheet: str) -> Iterator[tuple[str, ...]]:
+    for part in SHEETS[sheet]:
+        for field in part.fields.values():
+            if not field.helper:
+                yield field.label + " (needed)" * field.required, field.unit, field.meaning, field.wanted
 
 
-def _cautions() -> str:
-    told = "".join(f"<p>{escape(each)}</p>" for each in IN_FULL)
-    return f'<div class="caution">{told}</div>'
-
-
-def _with_pictures(body: str) -> str:
-    """Return the parts with each picture inside."""
-
-    def inside(found: re.Match[str]) -> str:
-        data = base64.b64encode((PICTURES / found[1]).read_bytes()).decode()
-        return f'src="data:image/png;base64,{data}"'
-
-    return re.sub(r'src="([\w-]+\.png)"', inside, body)
+def _setting(field: Field) -> tuple[str, ...]:
+    default = "" if field.default is None else f"{field.default} {field.unit}".strip()
+    return field.label, default, field.meaning, field.source.text
 
 
 def write_guide(path: Path, overwrite: bool = False) -> Path:

@@ -18,19 +18,18 @@ _TWICE = (
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of one workbook: where it stands in the library, or why it does not."""
+    """What became of one workbook: where it stands in the library, or lines that say why it does not."""
 
     path: Path
     added: Added | None = None
     name: str = ""
-    faults: tuple[str, ...] = ()
-    error: str = ""
+    said: tuple[str, ...] = ()
 
     @property
     def lines(self) -> list[str]:
         """What is said of it, the file first."""
         if self.added is None:
-            return [f"{self.path}: not added", *(f"  {line}" for line in self.faults or (self.error,))]
+            return [f"{self.path}: not added", *(f"  {line}" for line in self.said)]
         said = f"{self.path}: {self.added.how}, number {self.added.id}, {self.name}"
         if self.added.how is How.NEW and self.added.alike:
             numbers = ", ".join(str(number) for number in self.added.alike)
@@ -74,9 +73,9 @@ def add_workbooks(library: Library, paths: Iterable[Path]) -> Generator[Outcome,
 def _put(library: Library, read: Read, seen: dict[str, tuple[Path, str]]) -> Outcome:
     ready = read.ready
     if ready is None:
-        return Outcome(read.path, faults=read.faults, error=read.error)
+        return Outcome(read.path, said=read.said)
     name = " ".join(part for part in (ready.test_id, ready.model) if part)
     first, its_inputs = seen.setdefault(ready.identity, (read.path, ready.input_hash))
     if its_inputs != ready.input_hash:
-        return Outcome(read.path, error=_TWICE.format(first, name))
+        return Outcome(read.path, said=(_TWICE.format(first, name),))
     return Outcome(read.path, library.add(ready, read.path.absolute()), name)

@@ -1,32 +1,34 @@
-"""Which motor and propeller of a library fits a need: what cannot is left out by the database, the rest is judged.
-
-The database asks the limits that need no more than kept figures, in the order of the need; it leaves out what is beyond
-one of them and its ±, and counts it. What stays is judged by the declarations in `bench/advice/pair_answers.py`.
+"""Which motor and propeller of a library fits a need: every pair is judged by `bench/advice/pair_answers.py`, from kept
+figures alone; the readings below full throttle are fetched for those that are worth ranking.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
-from sqlalchemy import Case, ColumnElement, Connection, Integer, case, func, literal, select
+from sqlalchemy import BigInteger, Connection, cast, func, select
 
 from xlsengine.bench.advice import pair_answers as a
+from xlsengine.bench.advice import pairs as p
+from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
 from xlsengine.bench.inputs.bench_test import Array, Value
+from xlsengine.errors import LibraryError
+from xlsengine.expression import Column
 from xlsengine.library.opening import telling
 from xlsengine.library.store import Library, fetched
 from xlsengine.library.tables import group, step, test
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.need_pairs import PAIR, Columns, Judged, joined, judged, listed, no_steps, scope_of, taken, to_rank
+from xlsengine.study.need_pairs import PAIR, Columns, judged, listed, no_steps, scope_of, taken, to_rank
+from xlsengine.text_operations import fixed_text
 
-MOST_NAMED, MOST_ASKED = 1000, 400
-"""Pairs that are left out and named with their first reason; more are counted."""
-NEAREST = 40
-"""Pairs that are listed at least, where the library holds as many."""
-_MOST_PLACES = 100_000
-_BY_DATABASE = 4
-"""Limits that the database asks: the first of `LIMITS`."""
+MOST_NAMED = 1000
+"""Pairs that are not listed and named with their first reason; more are counted."""
+_PLACES = 100_000
+_PAIR = cast(group.c.test, BigInteger) * _PLACES + group.c.place
+"""The number of a pair: of its test, and of its propeller and cell count there."""
 _OF_GROUP = {
     "prop": group.c.prop,
     "cells": group.c.cells,
@@ -52,12 +54,6 @@ _OF_TEST = {
     "motor_mass": test.c.trimmed_mass,
     "mass_doubt": test.c.trimmed_mass_uncertainty,
     **{column.name: test.c[figure.name] for figure, column in OF_THE_BENCH.items()},
-}
-_STEPS = {
-    "step_throttle": step.c.throttle,
-    "step_thrust": step.c.sweep_clean,
-    "step_current": step.c.current,
-    "step_power": step.c.power,
 }
 
 
@@ -94,121 +90,65 @@ class Finding:
         """Return whether the craft hovers: else it flies on a wing, and hover figures say nothing of it."""
         return bool(self.scope.named(a.hovers.name))
 
-    def nothing_to_judge(self, library: str) -> str:
-        """Say why a library holds no pair that can be judged."""
-        if not self.tests:
-            return f"{library} holds no tests yet; add some with xlsengine library add FOLDER --library LIB"
-        return (
-            f"{library} holds {self.tests} tests and no reading at full throttle that counts, so that no pair can be "
-            "judged; xlsengine check says what stands against their readings"
-        )
-
 
 def find(need: Mapping[str, Value], library: Library) -> Finding:
-    """Return the pairs of a library for a need; raises `LibraryError` as `Library` does."""
+    """Return the pairs of a library for a need.
+
+    Raises `LibraryError` as `Library` does, and where no pair can be judged.
+    """
     with telling(library.place), library.engine.connect() as connection:
-        beyond = _beyond(need)
-        counts = _counts(connection, beyond)
-        candidates = judged(need, _pairs(connection, beyond == 0))
-        out = _pairs(connection, beyond > 0, [beyond.desc(), group.c.full_thrust.desc()], MOST_NAMED)
         tests = connection.execute(select(func.count()).select_from(test)).scalar_one()
-        ranked = to_rank(need, _with_nearest(need, candidates, out))
-        pairs, unjudged = sum(counts.values()), counts.get(-1, 0)
-        rejected = [counts.get(place, 0) + here for place, here in enumerate(candidates.rejected(), start=1)]
-        steps = _steps(connection, ranked.pairs[PAIR])
-        scope = listed(need, ranked, steps, pairs - unjudged, rejected)
-        unlisted = _unlisted(need, scope, joined(candidates.pairs, out))
-    fitting, borderline = (int(np.sum(candidates.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
-    return Finding(scope, tests, pairs - unjudged, unjudged, fitting, borderline, tuple(rejected), unlisted)
+        every = judged(need, _pairs(connection))
+        if not every.size:
+            raise LibraryError(_nothing_to_judge(library.shown, tests))
+        ranked = to_rank(need, every)
+        scope = listed(need, ranked, _steps(connection, ranked.pairs[PAIR]), every.size, every.rejected())
+        blank = select(func.count()).select_from(group).where(group.c.full_thrust.is_(None))
+        unjudged = connection.execute(blank).scalar_one()
+    fitting, borderline = (int(np.sum(every.codes == code)) for code in (a.HOLDS, a.BORDERLINE))
+    named = _unlisted(need, scope, every.pairs)
+    return Finding(scope, tests, every.size, unjudged, fitting, borderline, tuple(every.rejected()), named)
 
 
-# --- what the database asks --------------------------------------------------------------------------------------
+def _nothing_to_judge(library: str, tests: int) -> str:
+    if not tests:
+        return f"{library} holds no tests yet; add some with xlsengine library add FOLDER --library LIB"
+    return (
+        f"{library} holds {tests} tests and no reading at full throttle that counts, so that no pair can be judged; "
+        "xlsengine check says what stands against their readings"
+    )
 
 
-def _beyond(need: Mapping[str, Value]) -> Case[Any]:
-    """Return which limit a pair is beyond: its place from 1, 0 where none that is asked here, -1 where none can be."""
-    share = float(str(need["motor_count"])) / float(str(need["all_up_mass"]))
-    most_thrust = group.c.full_thrust + func.coalesce(group.c.full_thrust_uncertainty, 0.0)
-    asked: list[tuple[ColumnElement[bool], int]] = [(group.c.full_thrust.is_(None), -1)]
-    if need["pack_cells"] is not None:
-        asked.append((group.c.cells != need["pack_cells"], 1))
-    if need["largest_propeller"] is not None:
-        asked.append((group.c.diameter > need["largest_propeller"], 2))
-    asked.append((most_thrust * share < need["wanted_ratio"], 3))
-    if need["largest_motor_mass"] is not None:
-        least = test.c.trimmed_mass - func.coalesce(test.c.trimmed_mass_uncertainty, 0.0)
-        asked.append((least > need["largest_motor_mass"], _BY_DATABASE))
-    return case(*((condition, literal(place, Integer)) for condition, place in asked), else_=0)
-
-
-def _counts(connection: Connection, beyond: Case[Any]) -> dict[int, int]:
-    """Return how many pairs there are by the limit that they are beyond."""
-    query = select(beyond, func.count()).select_from(group.join(test, test.c.id == group.c.test)).group_by(beyond)
-    return {int(place): int(count) for place, count in connection.execute(query)}
-
-
-def _pairs(
-    connection: Connection,
-    condition: ColumnElement[bool],
-    order: Sequence[ColumnElement[Any]] = (),
-    most: int | None = None,
-) -> dict[str, Array]:
-    """Return kept figures of some pairs as columns of the table Pairs, arrays with one value a pair."""
+def _pairs(connection: Connection) -> dict[str, Array]:
+    """Return the kept figures of the pairs that can be judged, as columns of the table Pairs with one value a pair."""
     columns = {**_OF_GROUP, **_OF_TEST, "maker": test.c.maker, "model": test.c.model}
     query = (
-        select(group.c.test, group.c.place, *columns.values())
+        select(_PAIR, *columns.values())
         .join(test, test.c.id == group.c.test)
-        .where(condition)
-        .order_by(*order, group.c.test, group.c.place)
-        .limit(most)
+        .where(group.c.full_thrust.is_not(None))
+        .order_by(group.c.test, group.c.place)
     )
-    rows = np.array(fetched(connection, query), dtype=object).reshape(-1, 2 + len(columns)).T
-    held: dict[str, Any] = dict(zip(columns, rows[2:], strict=True))
-    held[PAIR] = _numbered(rows[0], rows[1])
+    rows = np.array(fetched(connection, query), dtype=object).reshape(-1, 1 + len(columns)).T
+    held: dict[str, Any] = dict(zip((PAIR, *columns), rows, strict=True))
     both = zip(held["maker"], held["model"], strict=True)
     held["motor"] = np.array([" ".join(part for part in named if part) for named in both], dtype=object)
     return {name: held[name].astype(object if each.is_text else float) for name, each in PAIRS.fields.items()}
 
 
-def _tests_of(numbers: Array) -> Iterator[list[int]]:
-    """Yield the tests of pairs by their numbers, as many at once as are asked for one by one."""
-    tests = sorted({int(number) // _MOST_PLACES for number in numbers.tolist()})
-    for first in range(0, len(tests), MOST_ASKED):
-        yield tests[first : first + MOST_ASKED]
-
-
-def _numbered(number: Any, place: Any) -> Any:
-    """Return one number for a test and a propeller and cell count of it, or for each in arrays of them."""
-    return number * _MOST_PLACES + place
-
-
 def _steps(connection: Connection, pairs: Array) -> dict[str, Array]:
-    """Return the steady steps that nothing doubts, of pairs by their numbers, as columns of the table Steps."""
-    wanted = set(pairs.astype(int).tolist())
-    kept = []
-    for some in _tests_of(pairs):
-        named = select(group.c.test, group.c.place, group.c.prop_key, group.c.cells).where(group.c.test.in_(some))
-        number_of = {(test, *which): _numbered(test, place) for test, place, *which in connection.execute(named)}
-        read = select(step.c.test, step.c.prop_key, step.c.cells, *_STEPS.values())
-        read = read.where(step.c.test.in_(some), step.c.sweep_clean > 0).order_by(step.c.test, step.c.place)
-        kept += [
-            (number, 100.0 if throttle is None else throttle, *values)
-            for *which, throttle, thrust, current, power in connection.execute(read)
-            if (number := number_of.get(tuple(which))) in wanted and (values := (thrust, current, power))
-        ]
-    columns = zip(*kept, strict=True) if kept else [()] * len(STEPS.fields)
-    return {name: np.array(held, dtype=float) for name, held in zip(STEPS.fields, columns, strict=True)}
-
-
-# --- what is not listed ------------------------------------------------------------------------------------------
-
-
-def _with_nearest(need: Mapping[str, Value], candidates: Judged, out: Mapping[str, Array]) -> Judged:
-    """Add the nearest of those that were left out, so that there is something to look at, and to loosen the need for."""
-    room = NEAREST - candidates.size
-    if room <= 0:
-        return candidates
-    return judged(need, joined(candidates.pairs, taken(out, slice(room))))
+    """Return the steady steps that nothing doubts of the tests of some pairs, as columns of the table Steps."""
+    tests = set((pairs.astype(int) // _PLACES).tolist())
+    groups = select(_PAIR, group.c.test, group.c.prop_key, group.c.cells).where(group.c.test.in_(tests))
+    number_of = {tuple(which): number for number, *which in fetched(connection, groups)}
+    query = (
+        select(step.c.test, step.c.prop_key, step.c.cells, func.coalesce(step.c.throttle, 100.0))
+        .add_columns(step.c.sweep_clean, step.c.current, step.c.power)
+        .where(step.c.test.in_(tests), step.c.sweep_clean > 0)
+        .order_by(step.c.test, step.c.place)
+    )
+    rows = [(number_of[tuple(row[:3])], *row[3:]) for row in fetched(connection, query)]
+    columns = np.array(rows, dtype=float).reshape(-1, len(STEPS.fields)).T
+    return dict(zip(STEPS.fields, columns, strict=True))
 
 
 def _unlisted(need: Mapping[str, Value], scope: Scope, pairs: Columns) -> tuple[Unlisted, ...]:
@@ -220,3 +160,61 @@ def _unlisted(need: Mapping[str, Value], scope: Scope, pairs: Columns) -> tuple[
     reasons = ["fits, further behind" if reason in (None, "") else str(reason) for reason in said.tolist()]
     named = zip(pairs["motor"].tolist(), pairs["prop"].tolist(), pairs["cells"].tolist(), reasons, strict=True)
     return tuple(Unlisted(*each) for each in named)
+
+
+# --- what is told of the first pairs -----------------------------------------------------------------------------
+
+
+class _Figure(NamedTuple):
+    """What is shown of a pair: how it is headed, the figure, its ±, decimals and unit."""
+
+    head: str
+    column: Column
+    doubt: Column | None
+    decimals: int
+    unit: str
+
+
+_RATIO = _Figure("Thrust to weight", a.ratio, a.ratio_doubt, 2, " : 1")
+_HOVERING = (
+    _RATIO,
+    _Figure("Hover time", a.minutes, a.minutes_doubt, 1, " min"),
+    _Figure("Hover current", a.hover_current, a.hover_current_doubt, 1, " A"),
+    _Figure("Hover throttle", a.hover_throttle, None, 0, " %"),
+)
+_ON_A_WING = (
+    _RATIO,
+    _Figure("Thrust per power, full throttle", p.grams_per_watt, p.grams_per_watt_doubt, 2, " g/W"),
+    _Figure("In flight, at most (estimate)", a.flight_high, None, 0, " A"),
+    _Figure("Motor mass", p.motor_mass, p.mass_doubt, 1, " g"),
+)
+
+
+def first_pairs(finding: Finding, most: int) -> tuple[list[str], list[list[str]]]:
+    """Return the first pairs as texts under their heads: verdict, motor, propeller, figures with their ±, first reason."""
+
+    def column(of: Column) -> list[Any]:
+        return list(finding.scope.column(of.table, of.name).tolist()[:most])
+
+    def shown(figure: _Figure) -> list[str]:
+        values = column(figure.column)
+        doubts = [math.nan] * len(values) if figure.doubt is None else column(figure.doubt)
+        by_hover = figure.column in (a.minutes, a.hover_current)
+        bases = column(a.hover_basis) if by_hover else [""] * len(values)
+        return [
+            _shown(figure, value, doubt) + f" ({ESTIMATE})" * (basis == ESTIMATE and value == value)
+            for value, doubt, basis in zip(values, doubts, bases, strict=True)
+        ]
+
+    figures = _HOVERING if finding.hovers else _ON_A_WING
+    pairs = [f"{prop} on {cells:.0f}S" for prop, cells in zip(column(p.prop), column(p.cells), strict=True)]
+    columns = (column(a.verdict), column(p.motor), pairs, *map(shown, figures), column(a.first_reason))
+    heads = ["Verdict", "Motor", "Propeller", *(figure.head for figure in figures), "First reason"]
+    return heads, [list(row) for row in zip(*columns, strict=True)]
+
+
+def _shown(figure: _Figure, value: float, doubt: float) -> str:
+    if value != value:
+        return "–"
+    sure = f" ± {fixed_text(doubt, figure.decimals)}" if doubt == doubt else ""
+    return f"{fixed_text(value, figure.decimals)}{sure}{figure.unit}"

@@ -1,19 +1,15 @@
 """Tests of a library as text: as a list, one with all that is kept of it, and the figures of all as a .csv."""
 
-from __future__ import annotations
-
+import csv
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, TEST_COLUMNS, Declared
 from xlsengine.library.store import Library
 from xlsengine.workbook.output import harmless, whole_file
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 _MARGIN = "_uncertainty"
 _GROUP_SHOWN = (
@@ -38,9 +34,9 @@ def test_cells(tests: Sequence[Mapping[Any, Any]]) -> Iterator[tuple[str, ...]]:
     """Yield what a list shows of each test: number, id, model, stator size, labelled Kv, date, highest thrust."""
     for row in tests:
         stator = "×".join(_number(row[name], 1) for name in ("stator_diameter", "stator_height"))
-        known = _known(row["stator_diameter"]) or _known(row["stator_height"])
+        known = row["stator_diameter"] or row["stator_height"]
         size = f"{row['size_code_means'] or 'size'} {stator} mm" if known else "size not given"
-        kv, thrust = f"{_number(row['label_kv'], 0)} rpm/V", f"{_thousands(row['best_thrust'])} g"
+        kv, thrust = f"{_number(row['label_kv'], 0)} rpm/V", f"{_number(row['best_thrust'], 0, ',')} g"
         parts = (row["test_id"], row["model"], size, kv, row["test_date"], thrust)
         yield (str(row["id"]), *(str(part or "–") for part in parts))
 
@@ -57,7 +53,7 @@ def figure_lines(row: Mapping[Any, Any]) -> Iterator[str]:
     """Yield one line a kept figure of a test that is known, with its ±."""
     yield f"number {row['id']}, added {row['added']} from {row['source']}"
     for name, declared in TEST_COLUMNS.items():
-        if _known(row[name]) and not name.endswith(_MARGIN):
+        if row[name] is not None and not name.endswith(_MARGIN):
             yield f"  {declared.label}: {_shown(row, name, declared)}"
 
 
@@ -68,7 +64,7 @@ def group_lines(groups: Iterable[Mapping[str, Any]]) -> Iterator[str]:
         kind = f", {row['kind']}" * bool(row["kind"])
         yield f"  {row['prop']} on {row['cells']:.0f}S{kind}, {_number(row['full_count'], 0)} readings{left}"
         for name in _GROUP_SHOWN:
-            if _known(row[name]):
+            if row[name] is not None:
                 yield f"    {GROUP_COLUMNS[name].label}: {_shown(row, name, GROUP_COLUMNS[name])}"
 
 
@@ -77,7 +73,7 @@ def _shown(row: Mapping[Any, Any], name: str, declared: Declared) -> str:
     if isinstance(value, str):
         return value
     decimals = max(_decimals(value, declared), _to_its_first_digit(margin))
-    sure = f" ± {_number(margin, decimals)}" if _known(margin) else ""
+    sure = f" ± {_number(margin, decimals)}" if margin is not None else ""
     return f"{_number(value, decimals)}{sure} {declared.unit}".rstrip()
 
 
@@ -89,19 +85,11 @@ def _decimals(value: float, declared: Declared) -> int:
 
 def _to_its_first_digit(margin: Any) -> int:
     """Return how many decimals it takes that a margin is not shown as nothing."""
-    return max(0, -math.floor(math.log10(margin))) if _known(margin) and margin > 0 else 0
+    return max(0, -math.floor(math.log10(margin))) if margin else 0
 
 
-def _known(value: Any) -> bool:
-    return value is not None and value == value and value != ""
-
-
-def _thousands(value: Any) -> str:
-    return f"{value:,.0f}" if _known(value) else "–"
-
-
-def _number(value: Any, decimals: int) -> str:
-    return f"{value:.{decimals}f}" if _known(value) else "–"
+def _number(value: Any, decimals: int, mark: str = "") -> str:
+    return "–" if value is None else f"{value:{mark}.{decimals}f}"
 
 
 # --- as comma-separated text, which spreadsheet programs and pandas read ---
@@ -117,16 +105,20 @@ def export(library: Library, path: Path, part: str = TESTS, overwrite: bool = Fa
     formula gets an apostrophe before it. Raises `OutputRefused` and `LibraryError`.
     """
     rows = _part(library, part)
-    for name in rows.select_dtypes(exclude="number"):
-        rows[name] = [harmless(text) if isinstance(text, str) else text for text in rows[name]]
-    with whole_file(path, overwrite) as unfinished:
-        rows.to_csv(unfinished, index=False, encoding="utf-8-sig", lineterminator="\r\n")
+    with whole_file(path, overwrite) as unfinished, unfinished.open("w", encoding="utf-8-sig", newline="") as stream:
+        written = csv.DictWriter(stream, rows[0] if rows else ())
+        written.writeheader()
+        for row in rows:
+            plain = {name: harmless(value) if isinstance(value, str) else value for name, value in row.items()}
+            written.writerow(plain)
     return len(rows)
 
 
-def _part(library: Library, part: str) -> pd.DataFrame:
+def _part(library: Library, part: str) -> list[dict[str, Any]]:
     if part == TESTS:
         return library.tests()
+    named = {
+        row["id"]: {"test": row["id"], "test_id": row["test_id"], "model": row["model"]} for row in library.tests()
+    }
     rows = library.groups() if part == PROPELLERS else library.steps()
-    named = library.tests(["test_id", "model"]).rename(columns={"id": "test"})[["test", "test_id", "model"]]
-    return named.merge(rows, on="test", how="right")
+    return [named[row["test"]] | row for row in rows]

@@ -1,15 +1,12 @@
-"""Opening the database that a library lies in: told apart from every other file before anything touches it.
-
-A file is looked at through its first bytes. What is no library of this program, is damaged, or was written by a newer
+"""Opening the database that a library lies in: what is no library of this program, is damaged, or was written by a newer
 version, is told and left alone.
 """
 
-import os
+import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 from urllib.parse import quote
 
@@ -18,14 +15,13 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlch
 from sqlalchemy.pool import QueuePool
 
 from xlsengine.errors import LibraryError
-from xlsengine.library.tables import APPLICATION_ID, BASE, ENGINE, KEPT, MARKED, SCHEMA, about, kept_names
+from xlsengine.library.tables import BASE, ENGINE, KEPT, MARKED, about, kept_names
 
 PATIENCE = 60.0
 """Seconds that a run waits for another to finish writing one test."""
-_MAGIC, _HEAD = b"SQLite format 3\0", 100
 _WRITES = "xlsengine_writes"
 _POSTGRESQL = {"postgresql", "postgres", "postgresql+psycopg"}
-_LOCK = APPLICATION_ID
+_LOCK = 0x584D4C42
 
 
 def place_of(where: str | Path) -> Path | URL:
@@ -56,18 +52,52 @@ def opened(place: Path | URL, create: bool) -> Engine:
     Raises `LibraryError` where there is none, where it is another program's or a newer version's, or damaged.
     """
     with telling(place):
-        if isinstance(place, Path):
-            if create and not place.exists():
-                _make_file(place)
-            _check_file(place)
-            return _file_engine(place)
-        engine = _server_engine(place)
+        engine = _file_engine(place, create) if isinstance(place, Path) else _server_engine(place)
         try:
-            _check_server(engine, place, create)
+            _check(engine, place, create)
         except BaseException:
             engine.dispose()
             raise
         return engine
+
+
+def _check(engine: Engine, place: Path | URL, create: bool) -> None:
+    """Raise `LibraryError` for what is no library or a newer one's; with `create` an empty database becomes one."""
+    with engine.connect() as connection:
+        tables = _tables(connection, place)
+    if create and not tables:
+        _make(engine, place)
+        tables = set(BASE.tables)
+    if not tables:
+        raise LibraryError(f"{shown(place)}: {_NONE_THERE}")
+    said = stated(engine) if {table.name for table in BASE.sorted_tables} <= tables else {}
+    if said.get("format") != MARKED:
+        raise LibraryError(
+            f"{shown(place)} holds tables of another program, and nothing was written to it; name another (--library)"
+        )
+    if _parts(said.get("engine", "")) > _parts(ENGINE):
+        raise LibraryError(
+            f"{shown(place)} is kept by a newer version of this program ({said['engine']}; this is {ENGINE}), and nothing "
+            "was written to it; bring the program up to date"
+        )
+
+
+def _tables(connection: Connection, place: Path | URL) -> set[str]:
+    """Return the tables that are there; on a server, which others may have theirs in, those of this program's names."""
+    names = set(inspect(connection).get_table_names())
+    return {name for name in names if name.startswith("xlsengine_")} if isinstance(place, URL) else names
+
+
+def _make(engine: Engine, place: Path | URL) -> None:
+    with writing(engine) as connection:
+        if not _tables(connection, place):  # else another run was faster
+            for metadata in (BASE, KEPT):
+                metadata.create_all(connection)
+            state(connection, format=MARKED, engine=ENGINE, kept=kept_names())
+
+
+def _parts(version: str) -> tuple[int, ...]:
+    return tuple(int(part) for part in re.findall(r"\d+", version))
 
 
 @contextmanager
@@ -82,7 +112,9 @@ def telling(place: Path | URL) -> Iterator[None]:
 
 
 def _reason(said: str) -> str:
-    if "malformed" in said or "not a database" in said:
+    if "not a database" in said:
+        return "the file is no library of tests, and nothing was written to it; name another (--library)"
+    if "malformed" in said:
         return _DAMAGED
     if "locked" in said or "busy" in said or "lock timeout" in said:
         return f"another run has been writing to the library for more than {PATIENCE:.0f} s; run this again once it is done"
@@ -103,60 +135,16 @@ _DAMAGED = (
 # --- a file ------------------------------------------------------------------------------------------------
 
 
-def _check_file(path: Path) -> None:
-    if not path.exists():
+def _file_engine(path: Path, create: bool) -> Engine:
+    """Return an engine on a file: writers take their turn from the beginning, and every commit reaches the disk."""
+    if not create and not path.exists():
         raise LibraryError(f"{path}: {_NONE_THERE}")
-    if not path.is_file():
-        raise LibraryError(f"{path} is no ordinary file; name the library's file")
-    with path.open("rb") as stream:
-        head = stream.read(_HEAD)
-    if not head.startswith(_MAGIC) or len(head) < _HEAD:
-        raise LibraryError(
-            f"{path} is no library of tests, and nothing was written to it; name another file (--library)"
-        )
-    if int.from_bytes(head[68:72]) != APPLICATION_ID:
-        raise LibraryError(
-            f"{path} is another program's database, and nothing was written to it; name another file (--library)"
-        )
-    _check_schema(str(path), int.from_bytes(head[60:64]))
-
-
-def _check_schema(place: str, schema: int) -> None:
-    if schema > SCHEMA:
-        raise LibraryError(
-            f"{place} was written by a newer version of this program (tables {schema}; this one knows {SCHEMA}), and "
-            "nothing was written to it; bring the program up to date"
-        )
-
-
-def _make_file(path: Path) -> None:
-    """Make an empty library beside its place and put it there whole; where another run was faster, that one's stands."""
     if not path.parent.is_dir():
         raise LibraryError(f"{path}: there is no folder {path.parent}; make it, or name another place (--library)")
-    with TemporaryDirectory(prefix=".making-xlsengine-", dir=path.parent, ignore_cleanup_errors=True) as folder:
-        made = Path(folder) / path.name
-        engine = _file_engine(made, "rwc")
-        with engine.begin() as connection:
-            connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA}")
-            _make_tables(connection)
-        engine.dispose()
-        _put_new(made, path)
-
-
-def _put_new(made: Path, path: Path) -> None:
-    try:
-        os.link(made, path)
-    except FileExistsError:
-        return
-    except OSError:  # a file system without links
-        if not path.exists():
-            os.replace(made, path)
-
-
-def _file_engine(path: Path, mode: str = "rw") -> Engine:
-    """Return an engine on a file: writers take their turn from the beginning, and every commit reaches the disk."""
-    engine = create_engine("sqlite://", creator=lambda: _connect(path, mode), poolclass=QueuePool)
+    if path.exists() and not path.is_file():
+        raise LibraryError(f"{path} is no ordinary file; name the library's file")
+    address = f"file:{quote(str(path.absolute()))}?mode={'rwc' if create else 'rw'}"
+    engine = create_engine("sqlite://", creator=lambda: _connect(address), poolclass=QueuePool)
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
@@ -166,8 +154,7 @@ def _file_engine(path: Path, mode: str = "rw") -> Engine:
     return engine
 
 
-def _connect(path: Path, mode: str) -> sqlite3.Connection:
-    address = f"file:{quote(str(path.absolute()))}?mode={mode}"
+def _connect(address: str) -> sqlite3.Connection:
     connection = sqlite3.connect(address, uri=True, timeout=PATIENCE, isolation_level=None, check_same_thread=False)
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA trusted_schema = OFF")
@@ -196,20 +183,6 @@ def _server_engine(url: URL) -> Engine:
         ) from error
 
 
-def _check_server(engine: Engine, place: URL, create: bool) -> None:
-    with writing(engine) as connection:
-        present = {name for name in inspect(connection).get_table_names() if name.startswith("xlsengine_")}
-        if not present and create:
-            _make_tables(connection)
-            return
-    if not present:
-        raise LibraryError(f"{shown(place)}: {_NONE_THERE}")
-    said = stated(engine) if about.name in present else {}
-    if said.get("format") != MARKED or not {table.name for table in BASE.sorted_tables} <= present:
-        raise LibraryError(f"{shown(place)} holds tables of another program; nothing was written to them")
-    _check_schema(shown(place), int(said["schema"]))
-
-
 # --- both --------------------------------------------------------------------------------------------------
 
 
@@ -233,9 +206,3 @@ def state(connection: Connection, **said: Any) -> None:
     for name, value in said.items():
         connection.execute(about.delete().where(about.c.name == name))
         connection.execute(about.insert().values(name=name, value=str(value)))
-
-
-def _make_tables(connection: Connection) -> None:
-    for metadata in (BASE, KEPT):
-        metadata.create_all(connection)
-    state(connection, format=MARKED, schema=SCHEMA, engine=ENGINE, kept=kept_names())

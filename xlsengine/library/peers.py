@@ -1,34 +1,89 @@
-"""Which propellers and cell counts motors have in common, and what is written of each motor for a live comparison.
+"""The peers of a motor, those of its stator size and about its Kv, and what is written of each for a live comparison.
 
 Only what two motors were both tested with is compared, propeller by propeller and cell count by cell count: no figure is a
 mean over propellers that another motor was not tested with.
 """
 
+from __future__ import annotations
+
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_motors import CLASS_MOTORS
-from xlsengine.bench.comparison.compared import COMPARED
+from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, COMPARED
 from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.bench_test import array_of
+from xlsengine.bench.inputs.settings import class_kv_band, class_size_band
 from xlsengine.bench.judging.round_thrusts import compared_thrust
-from xlsengine.library.kept import Kept
+from xlsengine.library.kept import Kept, kept_of
+from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison, with_peers
 from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.reading.findings import key
+
+if TYPE_CHECKING:
+    from xlsengine.library.store import Library
 
 MOST_COMBINATIONS = 12
 """Propellers and cell counts that are compared; those with most peers come first."""
+MOST_PEERS = 30
+"""Motors that are compared; of a larger class those nearest in Kv."""
+_NOT_SAID = "not compared with the library: Motor does not say {}, which the class of a motor goes by"
+_ALONE = "not compared: the library has no other motor of its class (stator {} by {} mm, Kv {} to {} rpm/V)"
+_BY_SIZE = (m.stator_diameter.name, m.stator_height.name, m.label_kv.name)
+_HAIR = 1e-9
+"""So that a figure on the limit of a class is inside, whatever rounding does."""
 _GEOMETRY = ("diameter", "pitch", "blades")
 Row = Mapping[str, Any]
+
+
+def against_class(library: Library, assessment: Assessment) -> Comparison:
+    """Return the comparison of a test with its class in a library; without peers, where there are none, and it says why.
+
+    Raises `LibraryError` where the library cannot be read.
+    """
+    scope, own = assessment.scope, kept_of(assessment.test, assessment)
+    limits = _limits(scope)
+    missing = [m.MOTOR.fields[name].label.lower() for name in _BY_SIZE if limits[name] is None]
+    if missing:
+        return Comparison({}, 0, (_NOT_SAID.format(", ".join(missing)),))
+    found = [row for row in library.tests(**limits) if not _same(own.test, row)]
+    if not found:
+        return Comparison({}, 0, (_alone(limits),))
+    kv = scope.named(m.label_kv.name)
+    found.sort(key=lambda row: (abs(math.log(row["label_kv"] / kv)), row["id"]))
+    more = f"of {len(found)} motors of its class in the library the {MOST_PEERS} nearest in Kv are compared"
+    return compared(scope, own, library.kept(found[:MOST_PEERS]), [more] * (len(found) > MOST_PEERS))
+
+
+def _limits(scope: Scope) -> dict[str, Any]:
+    """Return within which limits each figure of a peer must lie; None where this motor's is not known."""
+    size, kv = scope.named(class_size_band.name), scope.named(class_kv_band.name) / 100
+    bands: dict[str, Any] = {m.size_code_means.name: scope.named(m.size_code_means.name)}
+    for name in _BY_SIZE:
+        value = scope.named(name)
+        wide = value * kv if name == m.label_kv.name else size
+        bands[name] = None if value != value else (value - wide - _HAIR, value + wide + _HAIR)
+    return bands
+
+
+def _alone(limits: dict[str, Any]) -> str:
+    diameter, height, (low, high) = (limits[name] for name in _BY_SIZE)
+    return _ALONE.format(*(f"{sum(each) / 2:g}" for each in (diameter, height)), f"{low:.0f}", f"{high:.0f}")
+
+
+def _same(own: Row, row: Row) -> bool:
+    """Tell whether a row is an earlier version of this test: of the same id and model."""
+    return all(key(str(own[name] or "")) == key(str(row[name] or "")) for name in ("test_id", "model"))
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
-from xlsengine.child import Child, Ended
+from xlsengine.child import Child
 from xlsengine.errors import XlsEngineError, fault_lines
 from xlsengine.library.kept import Prepared, prepared
 
@@ -19,17 +19,15 @@ LONGEST = 120.0
 MOST_WORKERS = 2
 _MANY = 100_000
 """New objects after which Python looks for what can go, in a process that reads: most goes by itself."""
-_GONE = "the process that read it ended before it was done; out of memory, perhaps. Look at the file in a spreadsheet program"
 
 
 @dataclass(frozen=True)
 class Read:
-    """What came of reading one workbook: a test ready to be added, or why not"""
+    """What came of reading one workbook: a test ready to be added, or lines that say why not."""
 
     path: Path
     ready: Prepared | None = None
-    faults: tuple[str, ...] = ()
-    error: str = ""
+    said: tuple[str, ...] = ()
 
 
 Reader = Callable[[Path, frozenset[str]], Read]
@@ -43,12 +41,12 @@ def read_one(path: Path, known: frozenset[str]) -> Read:
     try:
         reading = read_workbook(path)
         if reading.faults:
-            return Read(path, faults=tuple(fault_lines(reading.faults)))
+            return Read(path, said=tuple(fault_lines(reading.faults)))
         ready = prepared(reading.test, known, id_typed=not reading.named_by_file, digest=reading.input_hash)
     except XlsEngineError as error:
-        return Read(path, error=str(error))
+        return Read(path, said=(str(error),))
     except (ValueError, ArithmeticError, MemoryError, RecursionError) as error:
-        return Read(path, error=f"{path}: the figures cannot be computed ({error}); see xlsengine check")
+        return Read(path, said=(f"{path}: the figures cannot be computed ({error}); see xlsengine check",))
     return Read(path, ready)
 
 
@@ -61,18 +59,9 @@ def read_all(
 
     def by_a_child(path: Path) -> Read:
         child = free.pop()  # there are no more threads than children
-        try:
-            found: Read = child.do(longest, read, path, known)
-            return found
-        except TimeoutError:
-            why = f"reading it took more than {longest:.0f} s, and was given up"
-        except Ended:
-            why = _GONE
-        except Exception as error:  # whatever a stranger's workbook brings up, the others are read
-            why = f"reading it failed ({type(error).__name__}: {error})"
-        finally:
-            free.append(child)
-        return Read(path, error=f"{path}: {why}")
+        found, why = child.tried(longest, read, path, known)
+        free.append(child)
+        return found or Read(path, said=(f"{path}: given up, since {why}; look at it in a spreadsheet program",))
 
     with ThreadPoolExecutor(MOST_WORKERS) as pool:
         try:

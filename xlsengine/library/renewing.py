@@ -4,7 +4,6 @@ The tables of kept figures are made empty in one transaction, and filled a test 
 nothing, and the next one goes on.
 """
 
-import re
 import zlib
 from collections.abc import Callable
 from typing import Any
@@ -20,16 +19,6 @@ from xlsengine.workbook.input_copy import decoded
 
 Progress = Callable[[int, int], None]
 _UNREADABLE = "what was typed of the test {} cannot be read; the library is damaged, bring an earlier copy back"
-
-
-def refuse_newer(engine: Engine, place: str) -> None:
-    """Raise `LibraryError` where a newer engine keeps the figures of a library: an older one would spoil them."""
-    by = stated(engine).get("engine", "")
-    if _parts(by) > _parts(ENGINE):
-        raise LibraryError(
-            f"{place} is kept by a newer version of this program ({by}; this is {ENGINE}), and nothing was written to "
-            "it; bring the program up to date"
-        )
 
 
 def is_older(engine: Engine) -> bool:
@@ -74,10 +63,6 @@ def typed(number: int, inputs: bytes) -> BenchTest:
         return decoded(zlib.decompress(inputs).decode())
     except (ValueError, zlib.error) as error:
         raise LibraryError(_UNREADABLE.format(number)) from error
-
-
-def _parts(version: str) -> tuple[int, ...]:
-    return tuple(int(part) for part in re.findall(r"\d+", version))
 
 
 def _make_again(engine: Engine) -> None:

@@ -8,29 +8,23 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from sqlalchemy import Column, ColumnElement, Connection, Double, Engine, Integer, Row, Select, Table, and_, or_, select
-from sqlalchemy.types import TypeEngine
+from sqlalchemy import Column, ColumnElement, Connection, Engine, Row, Select, Table, or_, select
 
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.errors import LibraryError
 from xlsengine.library.kept import TEST_COLUMNS, Kept, Prepared, kept_of, prepared
 from xlsengine.library.opening import check_sound, opened, place_of, shown, telling, writing
-from xlsengine.library.renewing import Progress, drop_kept, is_older, put_kept, refuse_newer, renew, typed
+from xlsengine.library.renewing import Progress, drop_kept, is_older, put_kept, renew, typed
 from xlsengine.library.tables import ENGINE, earlier, entry, group, step, test
 
-if TYPE_CHECKING:
-    import pandas as pd
-
 Figures = dict[str, Any]
-MOST_LISTED = 5_000
-"""Ids that are asked for one by one; of more, the whole table is read, which is faster then."""
 ABOUT_ENTRY = (entry.c.id, entry.c.source, entry.c.added)
 
 
@@ -74,7 +68,6 @@ class Library:
         engine = opened(self.place, self._creates)
         try:
             with telling(self.place):
-                refuse_newer(engine, self.shown)
                 if self._creates or is_older(engine):
                     check_sound(engine, self.place)
                 renew(engine, self._progress)
@@ -85,43 +78,37 @@ class Library:
 
     # --- asking --------------------------------------------------------------------------------------------
 
-    def tests(self, columns: Sequence[str] | None = None, **filters: Any) -> pd.DataFrame:
-        """Return one row a test: `id`, `source`, `added` (UTC) and the kept figures, or those named in `columns`.
+    def tests(self, **filters: Any) -> list[Figures]:
+        """Return one row a test: `id`, `source`, `added` (UTC) and the kept figures, None where they are blank.
 
-        A filter names a kept figure, or `id`, and asks for a value, for one of a list, for (low, high), both inclusive
-        and each perhaps None, or with None for a blank. KeyError for names that are not kept.
+        A filter names a kept figure, or `id`, and asks for a value, for (low, high), both inclusive, or with None for a
+        blank. KeyError for names that are not kept.
         """
-        wanted = [*ABOUT_ENTRY, *(test.c[name] for name in columns or TEST_COLUMNS)]
-        return self._frame(_of_tests(wanted, filters), wanted)
+        query = select(*ABOUT_ENTRY, *(test.c[name] for name in TEST_COLUMNS)).join(test, test.c.id == entry.c.id)
+        asked = (_condition(test.c[name], value) for name, value in filters.items())
+        return self._rows(query.where(*asked).order_by(entry.c.id))
 
-    def rows(self, **filters: Any) -> list[Figures]:
-        """Return what `tests` does as plain rows, with None for blanks: without pandas, which takes long to load."""
-        query = _of_tests([*ABOUT_ENTRY, *(test.c[name] for name in TEST_COLUMNS)], filters)
-        with telling(self.place), self.engine.connect() as connection:
-            return [dict(row) for row in connection.execute(query).mappings()]
-
-    def kept(self, rows: Iterable[Figures]) -> list[Kept]:
-        """Return the kept figures of a few tests, of which `rows` are those of `rows`."""
-        found = {row["id"]: Kept(row, [], []) for row in rows}
-        with telling(self.place), self.engine.connect() as connection:
-            for table, part in ((group, "groups"), (step, "steps")):
-                query = table.select().where(table.c.test.in_(found)).order_by(table.c.test, table.c.place)
-                for row in connection.execute(query).mappings():
-                    getattr(found[row["test"]], part).append(dict(row))
-        return list(found.values())
-
-    def groups(self, ids: Iterable[int] | None = None) -> pd.DataFrame:
-        """Return one row a propeller and cell count of some tests, or of all: `test` (its id), `place`, kept figures."""
+    def groups(self, ids: Iterable[int] | None = None) -> list[Figures]:
+        """Return one row a propeller and cell count of a few tests, or of all: `test` (its id), `place`, kept figures."""
         return self._part(group, ids)
 
-    def steps(self, ids: Iterable[int] | None = None) -> pd.DataFrame:
-        """Return one row a steady reading that counts, of some tests or of all: `test`, `place`, and what was read."""
+    def steps(self, ids: Iterable[int] | None = None) -> list[Figures]:
+        """Return one row a steady reading that counts, of a few tests or of all: `test`, `place`, and what was read."""
         return self._part(step, ids)
 
-    def history(self) -> pd.DataFrame:
+    def kept(self, tests: Iterable[Figures]) -> list[Kept]:
+        """Return the kept figures of a few tests, which `tests` gave."""
+        found = {row["id"]: Kept(row, [], []) for row in tests}
+        for row in self.groups(found):
+            found[row["test"]].groups.append(row)
+        for row in self.steps(found):
+            found[row["test"]].steps.append(row)
+        return list(found.values())
+
+    def history(self) -> list[Figures]:
         """Return what stood in the library earlier, one row a version: when it ended and why."""
-        told = [column for column in earlier.c if column.name != "inputs"]
-        return self._frame(select(*told).order_by(earlier.c.version), told)
+        told = (column for column in earlier.c if column.name != "inputs")
+        return self._rows(select(*told).order_by(earlier.c.version))
 
     def get(self, id: int) -> BenchTest:
         """Return a test as it was typed; raises `LibraryError` where there is none of that id."""
@@ -195,22 +182,13 @@ class Library:
         """Let go of the database."""
         self.close()
 
-    def _part(self, table: Table, ids: Iterable[int] | None) -> pd.DataFrame:
+    def _part(self, table: Table, ids: Iterable[int] | None) -> list[Figures]:
         query = table.select().order_by(table.c.test, table.c.place)
-        wanted = None if ids is None else sorted({int(number) for number in ids})
-        if wanted is None or len(wanted) > MOST_LISTED:
-            found = self._frame(query, list(table.c))
-            return found if wanted is None else found[found["test"].isin(wanted)].reset_index(drop=True)
-        return self._frame(query.where(table.c.test.in_(wanted)), list(table.c))
+        return self._rows(query if ids is None else query.where(table.c.test.in_(list(ids))))
 
-    def _frame(self, query: Select[Any], columns: Sequence[Column[Any]]) -> pd.DataFrame:
-        """Return the rows of a query, one column for each of `columns`: NaN for blank numbers, None for blank texts."""
-        import pandas as pd
-
+    def _rows(self, query: Select[Any]) -> list[Figures]:
         with telling(self.place), self.engine.connect() as connection:
-            held = fetched(connection, query)
-        rows = pd.DataFrame(held, columns=[column.name for column in columns], dtype=object)
-        return rows.astype({column.name: _dtype(column.type) for column in columns})
+            return [dict(row) for row in connection.execute(query).mappings()]
 
     def _no_such(self, named: object) -> LibraryError:
         return LibraryError(
@@ -224,28 +202,9 @@ def fetched(connection: Connection, query: Select[Any]) -> Sequence[Sequence[Any
     return cursor.fetchall()  # type: ignore[no-any-return]
 
 
-def _dtype(kind: TypeEngine[Any]) -> str:
-    """Return what a column is held as; texts as plain objects, so that a blank is None in every version of pandas."""
-    return "float64" if isinstance(kind, Double) else "int64" if isinstance(kind, Integer) else "object"
-
-
 def _condition(column: Column[Any], wanted: Any) -> ColumnElement[bool]:
-    """Return what a filter asks of a column: a value, None for blank, one of a list, or (low, high), both inclusive."""
-    if wanted is None:
-        return column.is_(None)
-    if isinstance(wanted, tuple):
-        low, high = wanted
-        return and_(
-            column.is_not(None),
-            *([column >= low] if low is not None else []),
-            *([column <= high] if high is not None else []),
-        )
-    return column.in_(list(wanted)) if isinstance(wanted, list | set | frozenset) else column == wanted
-
-
-def _of_tests(wanted: Sequence[Any], filters: Mapping[str, Any]) -> Select[Any]:
-    query = select(*wanted).join(test, test.c.id == entry.c.id).order_by(entry.c.id)
-    return query.where(*(_condition(test.c[name], value) for name, value in filters.items()))
+    """Return what a filter asks of a column: a value, None for blank, or (low, high), both inclusive."""
+    return column.between(*wanted) if isinstance(wanted, tuple) else column == wanted
 
 
 def _put(connection: Connection, ready: Prepared, source: str) -> Added:

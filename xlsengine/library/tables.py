@@ -12,10 +12,6 @@ from sqlalchemy import Column, Double, Index, Integer, LargeBinary, MetaData, Ta
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, STEP_COLUMNS, TEST_COLUMNS, Declared
 
-SCHEMA = 1
-"""Of `about`, `entry` and `earlier`; the tables of kept figures may change at any time, see `renewing.py`."""
-APPLICATION_ID = 0x584D4C42
-"""Stands in the head of every library file, as SQLite provides for it: what tells it from other databases."""
 ENGINE = version("xlsengine")
 MARKED = "library of bench tests, xlsengine"
 
@@ -23,7 +19,7 @@ BASE = MetaData()
 KEPT = MetaData()
 
 about = Table("xlsengine_about", BASE, Column("name", Text, primary_key=True), Column("value", Text, nullable=False))
-"""What the library says of itself: `format`, `schema`, `engine` and `kept`, the names of the figures in it."""
+"""What the library says of itself: `format`, `engine` and `kept`, the names of the figures in it."""
 
 
 def _version_columns() -> list[Column[object]]:

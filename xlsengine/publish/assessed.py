@@ -44,7 +44,8 @@ class Publication:
         with strict():
             scope = self.assessment.scope.apart()
             book = Book(Path("charts.xlsx"), self.layout, scope)
-            return charts_sheet.pictures(book.sheet(charts_sheet.SHEET.name), scope)
+            found, _ = charts_sheet.pictures(book.sheet(charts_sheet.SHEET.name), scope)
+            return [(picture, drawn) for _, picture, drawn in found]
 
     def charts_svg(self) -> dict[str, str]:
         """Return the charts as SVG by their titles, each with title and description."""

@@ -3,11 +3,11 @@
 import math
 from collections.abc import Sequence
 
-from xlsengine.publish.drawing import Drawing, Point, text_width
+from xlsengine.publish.drawing import Drawing, Point, draw_bar, text_width
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.chart_data import Drawn
 from xlsengine.workbook.charts import GRID, Look, Picture, look_of
-from xlsengine.workbook.formats import CELL_COUNT_FILLS, GREY, INK, SLATE
+from xlsengine.workbook.formats import GREY, INK, SLATE
 
 WIDTH = 720
 _TITLE, _TYPE, _SMALL = 25, 20, 18
@@ -55,26 +55,12 @@ def _bars(picture: Picture, drawn: Sequence[Drawn]) -> Drawing:
         page.text(12, top + high / 2, name, _TYPE, bold=True, room=_NAMES - 22, least=15)
         for place, (series, value) in enumerate(row):
             assert value is not None
-            bar(page, (_NAMES, top + place * _BAR, room * value / most, _BAR - 3), series, _SMALL)
-            page.text(
-                _NAMES + room * value / most + 8,
-                top + (place + 0.5) * _BAR - 1.5,
-                shown_number(value, picture.decimals),
-                _SMALL,
-            )
+            bar = _NAMES, top + place * _BAR, room * value / most, _BAR - 3
+            shown = shown_number(value, picture.decimals)
+            draw_bar(page, bar, series.look[0], _SMALL, series.y.label, shown)
         top += high + _BETWEEN
     page.path(((_NAMES, _HEAD - 4), (_NAMES, top - _BETWEEN + 4)), INK, 2)
     return page
-
-
-def bar(page: Drawing, place: tuple[float, float, float, float], series: Drawn, size: float) -> None:
-    """Draw a bar at (x, y, width, height), with its cell count inside it where there is room."""
-    x, y, width, height = place
-    number = series.look[0] % len(CELL_COUNT_FILLS)
-    page.box(x, y, width, height, CELL_COUNT_FILLS[number])
-    if width > text_width(series.y.label, size, True) + 14:
-        ink = "#FFFFFF" if number in (0, 5) else INK
-        page.text(x + 8, y + height / 2, series.y.label, size, ink, bold=True)
 
 
 def _title(page: Drawing, words: str) -> None:
@@ -89,7 +75,7 @@ def _plot(picture: Picture, drawn: Sequence[Drawn]) -> Drawing:
     area = _Area(points, picture)
     area.draw(page, picture)
     for series, found in zip(drawn, points, strict=True):
-        _draw_series(page, look_of(series), [area.place(point) for point in found], picture.lines or series.line)
+        _draw_series(page, look_of(series), [area.place(point) for point in found], picture.lines)
     _write_legend(page, drawn, rows, picture.lines)
     return page
 

@@ -1,36 +1,8 @@
 """What a picture has room for: which propellers, which figures, and the sentences that tell what is not on it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from xlsengine.publish.content import AIR, BURSTS, CURRENT, HELD, PER_WATT, THRUST, Content, Line
-
-FIGURES: tuple[tuple[str, int], ...] = (
-    ("Thrust g", THRUST),
-    ("Amps", CURRENT),
-    ("g/W", PER_WATT),
-    ("In air A", AIR),
-    ("ESC A", HELD),
-)
-"""The figures of a picture's table, with their places in a line; of the ESC sizes the one for what is flown."""
-NARROWER = ((0, 1, 2, 3, 4), (0, 1, 3, 4), (0, 1, 4), (0, 4), (0,))
-"""Which of them stand in the table, by the room there is."""
-_FLAG, _PEAK = "● ", " p"
-
-
-@dataclass(frozen=True)
-class Cell:
-    """A figure of the table as it stands in a picture."""
-
-    text: str
-    best: bool
-    doubtful: bool
-
-
-def figure_of(content: Content, place: int) -> tuple[str, int]:
-    """Return header and place in a line of one of `FIGURES`."""
-    header, figure = FIGURES[place]
-    return header, BURSTS if figure == HELD and content.bursts else figure
+from xlsengine.publish.content import BURSTS, HELD, PER_WATT, THRUST, Content, Line
 
 
 def shown_props(content: Content, most: int) -> list[str]:
@@ -52,14 +24,10 @@ def _best_props(content: Content) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def cell(content: Content, line: Line, figure: int) -> Cell:
-    """Return a figure with its marks: the best thrust and grams per watt of its cell count, peaks, flagged readings."""
+def mark(line: Line, figure: int) -> str:
+    """Return a figure as it is shown, the thrust with its marks: of a peak, and of a flagged reading behind it."""
     text = line.shown[figure]
-    number = line.numbers[figure]
-    best = figure in (THRUST, PER_WATT) and number is not None and number == content.most(figure, line.place)
-    if text and figure == THRUST:
-        text = f"{_FLAG * line.doubtful}{text}{_PEAK * line.peak}"
-    return Cell(text, best and not line.doubtful, line.doubtful)
+    return f"{'● ' * line.doubtful}{text}{' p' * line.peak}" if text and figure == THRUST else text
 
 
 def bands(content: Content) -> list[range]:
@@ -74,7 +42,7 @@ def bands(content: Content) -> list[range]:
     return [range(first, min(first + beside, counts)) for first in range(0, counts, beside)]
 
 
-def notes(content: Content, props: Sequence[str], figures: Sequence[int], shortened: bool, lacks: bool) -> str:
+def notes(content: Content, props: Sequence[str], figures: Sequence[int], shortened: bool) -> str:
     """Return what the marks of a picture mean and what is not on it, in as few sentences as are true."""
     shown = [line for line in content.lines if line.prop in props]
     peaks = [line.peak for line in shown]
@@ -85,7 +53,6 @@ def notes(content: Content, props: Sequence[str], figures: Sequence[int], shorte
         (not unsettled, content.why_left_out),
         (more > 0, f"{more} more propeller{'s' * (more > 1)} on the page and in the workbook."),
         (shortened, "Texts that end in … are whole on the page."),
-        (lacks, "�: a sign that this type does not have."),
         (any(peaks), "p: a peak, less when held."),
         (any(line.doubtful for line in shown), "●: a flagged reading."),
         (bool(shown), content.estimate),

@@ -8,8 +8,9 @@ from typing import Any
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.in_flight import by_speed
-from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, YOUR_CRAFT, in_thousands
+from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, YOUR_CRAFT
 from xlsengine.bench.advice.statements import LEFT_OUT, ONE_SAMPLE, left_out_count, typed_readings
+from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b
@@ -23,11 +24,7 @@ from xlsengine.study.evaluation import EPOCH, Scope
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.marked_readings import esc_caveat, left_out_statement
-from xlsengine.workbook.sheets.report_grid import Grid
 from xlsengine.workbook.sheets.report_table import fields, in_flight
-
-_ONE_COUNT = Grid(1, 1)
-"""The Report's grid with a single cell count has the most figures."""
 
 
 @dataclass(frozen=True)
@@ -93,9 +90,15 @@ class Content:
     def _by_place(self) -> dict[tuple[str, int], Line]:
         return {(line.prop, line.place): line for line in self.lines}
 
-    def most(self, figure: int, place: int) -> float | None:
-        """Return the largest of a figure on a cell count; None where it was not read."""
-        return self._most.get((figure, place))
+    def is_best(self, line: Line, figure: int) -> bool:
+        """Tell whether a line has the highest thrust, or the most grams per watt, of its cell count."""
+        number = line.numbers[figure]
+        return figure in (THRUST, PER_WATT) and number is not None and number == self._most[figure, line.place]
+
+    @property
+    def label(self) -> str:
+        """Return the Kv of the label in words, and that it was not given."""
+        return f"{self.kv} (label)" if self.kv else "Kv of the label not given"
 
     @cached_property
     def _most(self) -> dict[tuple[int, int], float]:
@@ -112,8 +115,8 @@ _FIRST = ("Thrust (g)", "Current (A)", "In flight* (A)", "ESC held (A)", "ESC bu
 
 def _fields(row: Column) -> list[tuple[str, Node, str]]:
     """Return the figures of a cell count as on the Report: what most people ask for first."""
-    found = {field[0]: field for field in fields(_ONE_COUNT, row)}
-    return [found.pop(name) for name in _FIRST] + list(found.values())
+    found = fields(row)
+    return [(name, *found[name]) for name in dict.fromkeys((*_FIRST, *found))]
 
 
 HEADERS: tuple[str, ...] = tuple(header for header, _, _ in _fields(by.row_on[0]))

@@ -13,7 +13,7 @@ from typing import Literal
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
 
-from xlsengine.workbook.formats import INK
+from xlsengine.workbook.formats import CELL_COUNT_FILLS, INK
 
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
@@ -122,6 +122,7 @@ class Drawing:
         Where it is wider than `room` it gets smaller, down to `least`; beyond that it is cut, ends in “…” and is kept
         in `shortened`.
         """
+        text = _plain(text)
         size = min(size, max(least or size, size * room / max(1.0, text_width(text, size, bold))))
         whole = text
         if text_width(text, size, bold) > room + _ROUND:
@@ -158,6 +159,14 @@ class Drawing:
         return len(shown) * size * step
 
 
+def _plain(text: str) -> str:
+    """Return a text in one line, without the signs that XML cannot hold (XML 1.0, 2.2)."""
+    return "".join(
+        sign if sign >= " " and sign not in "\ufffe\uffff" and not "\ud800" <= sign <= "\udfff" else "\ufffd"
+        for sign in text
+    )
+
+
 def _cut(text: str, size: float, bold: bool, room: float) -> str:
     while text and text_width(text + _MORE, size, bold) > room:
         text = text[:-1]
@@ -178,6 +187,26 @@ def wrap(text: str, size: float, room: float, bold: bool = False) -> list[str]:
         else:
             lines.append(word)
     return lines
+
+
+def draw_bar(
+    page: Drawing,
+    place: tuple[float, float, float, float],
+    number: int,
+    size: float,
+    name: str,
+    shown: str,
+) -> None:
+    """Draw a level bar at (x, y, width, height) in the colour of a cell count: its name inside where it fits, its figure
+    behind it.
+    """
+    x, y, width, height = place
+    number %= len(CELL_COUNT_FILLS)
+    page.box(x, y, width, height, CELL_COUNT_FILLS[number])
+    if name and width > text_width(name, size, True) + 14:
+        page.text(x + 8, y + height / 2, name, size, "#FFFFFF" if number in (0, 5) else INK, bold=True)
+    if shown:
+        page.text(x + width + 8, y + height / 2, shown, size)
 
 
 @cache
@@ -236,15 +265,7 @@ def _words(words: Words) -> str:
     at = f' text-anchor="{words.anchor}"' if words.anchor != "start" else ""
     turned = f' transform="rotate(-90 {_n(words.x)} {_n(words.y)})"' if words.turned else ""
     place = f'x="{_n(words.x)}" y="{_n(words.y)}" font-size="{_n(words.size)}" fill="{words.fill}"'
-    return f"<text {place}{bold}{at}{turned}>{escape(_plain(words.text))}</text>"
-
-
-def _plain(text: str) -> str:
-    """Return a text without the signs that XML cannot hold (XML 1.0, 2.2)."""
-    return "".join(
-        sign if sign >= " " and sign not in "\ufffe\uffff" and not "\ud800" <= sign <= "\udfff" else "\ufffd"
-        for sign in text
-    )
+    return f"<text {place}{bold}{at}{turned}>{escape(words.text)}</text>"
 
 
 def _n(number: float) -> str:
@@ -256,7 +277,6 @@ def _n(number: float) -> str:
 _COLOURS = 128
 _FINER = 3
 """Times that a picture is drawn larger at first, so that its edges come out smooth."""
-_NO_SIGN = "\U0010ffff"
 _ANCHORS = {"start": "ls", "middle": "ms", "end": "rs"}
 
 
@@ -287,31 +307,10 @@ def _draw(pen: ImageDraw.ImageDraw, shape: Shape) -> None:
             pen.line([number for point in points for number in _finer(*point)], stroke, round(thick * _FINER))
         case Words(x, y, text, size, fill, bold, anchor, turned=False):
             large = font(bold, round(size * _FINER))
-            pen.text((round(x * _FINER), round(y * _FINER)), known(text, bold), fill, large, _ANCHORS[anchor])
+            pen.text((round(x * _FINER), round(y * _FINER)), text, fill, large, _ANCHORS[anchor])
         case _:
             raise TypeError(f"a picture has no {shape}")
 
 
 def _finer(*numbers: float) -> tuple[float, ...]:
     return tuple(round(number * _FINER) for number in numbers)
-
-
-def lacks_signs(drawing: Drawing) -> bool:
-    """Tell whether a text of a drawing holds a sign that the type does not have."""
-    written = (shape for shape in drawing.shapes if isinstance(shape, Words))
-    return any(known(words.text, words.bold) != words.text for words in written)
-
-
-def known(text: str, bold: bool = False) -> str:
-    """Return a text with “�” in place of signs that the type does not have.
-
-    >>> known("5x4 ☃ 中")
-    '5x4 ☃ �'
-    """
-    return "".join(sign if _drawn(sign, bold) != _drawn(_NO_SIGN, bold) else "\ufffd" for sign in text)
-
-
-@cache
-def _drawn(sign: str, bold: bool) -> bytes:
-    """Return a sign as it is drawn: all that the type does not have look alike."""
-    return bytes(font(bold).getmask(sign))

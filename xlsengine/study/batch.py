@@ -3,8 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from xlsengine.bench.boxes.batch import BATCH, SERIALS
-from xlsengine.bench.boxes.batch_figures import BATCH_FIGURES, RUN
+from xlsengine.bench.boxes.batch import BATCH, BATCH_FIGURES, RUN, SERIALS
 from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value, columns_of
 from xlsengine.bench.inputs.motor import label_kv, maker, mass_as_supplied, model, test_id
 from xlsengine.bench.inputs.no_load import no_load_current, resistance_at_20, winding_resistance

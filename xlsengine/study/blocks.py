@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.case import IDEAL_SLOPE, Case, current_line
+from xlsengine.study.case import IDEAL_SLOPE, Case
 from xlsengine.study.flags import Flag
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, labels_of
 from xlsengine.study.outliers import FloatArray
@@ -88,36 +88,26 @@ def parts(rows: JudgedRows) -> Iterator[IntArray]:
 
 
 def without(case: Case, flags: list[Flag]) -> Case:
-    """Return the case of the rows that no block explains, with a line of their own."""
+    """Return the case of the rows that no block explains."""
     told = np.isin(case.rows.number, [flag.row for flag in flags])
     if not told.any():
         return case
     rest = case.rows.at(np.flatnonzero(~told))
     prop, group = (np.unique(labels, return_inverse=True)[1] for labels in (rest.prop, rest.group))
-    rows = replace(rest, prop=prop, group=group)
-    return Case(rows, case.limits, current_line(rows, case.limits.score), case.doubted[~told])
+    return Case(replace(rest, prop=prop, group=group), case.limits, case.doubted[~told])
 
 
 # --- what is said of a block -------------------------------------------------------------------------------------
 
 
 def block_flags(
-    rows: JudgedRows,
-    at: IntArray,
-    title: str,
-    column: str,
-    found: str,
-    expected: str,
-    cause: str,
-    fix: str,
-    *,
-    severity: Severity = Severity.IMPOSSIBLE,
-    settles_volts: bool = False,
+    rows: JudgedRows, at: IntArray, *words: str, severity: Severity = Severity.IMPOSSIBLE, settles_volts: bool = False
 ) -> list[Flag]:
-    """Return one flag a row, in the same words, so that lists tell them in one line."""
-    words = (title, column, found, expected, cause, fix)
-    flags = [rows.flag(int(place), *words, severity=severity) for place in at]
-    return [replace(flag, settles_volts=settles_volts) for flag in flags]
+    """Return one flag a row, in the same words, so that lists tell them in one line.
+
+    The words are title, column, found, expected, cause and fix.
+    """
+    return [rows.flag(place, *words, severity=severity, settles_volts=settles_volts) for place in at.tolist()]
 
 
 def named(rows: JudgedRows, at: IntArray) -> str:

@@ -18,54 +18,20 @@ from xlsengine.bench.model import TABLES, definitions
 from xlsengine.expression import Column, Constant, Named, evaluate, references
 from xlsengine.study.blocks import without
 from xlsengine.study.case import Case, case_of
-from xlsengine.study.count_checks import agreeing_across, off_by_count, thrust_by_volts
+from xlsengine.study.count_checks import off_by_count, thrust_by_volts
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.exchange_checks import exchanged_propellers
 from xlsengine.study.flags import Flag
-from xlsengine.study.judged_rows import BoolArray, raised_checks
+from xlsengine.study.judged_rows import raised_checks
+from xlsengine.study.misfits import misfits
 from xlsengine.study.one_count import wrong_count
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
-from xlsengine.study.own_readings import is_telling, misfit_flag, own_misfits, own_readings
-from xlsengine.study.relatives import current_misfit, thrust_misfit
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
-from xlsengine.study.rest_checks import rest_volts
-from xlsengine.study.round_checks import flat_volts
 from xlsengine.study.round_words import round_mistakes
 from xlsengine.study.row_words import row_mistakes
 from xlsengine.study.tare_checks import tares
 from xlsengine.study.typing_checks import misspelt, shares_of_throttle
-
-
-def misfits(case: Case) -> list[Flag]:
-    """Flag rows off their propeller's other rows; those that these cannot judge, off the line of their cell count."""
-    own = own_readings(case)
-    flags = own_misfits(case, own)
-    told = np.isin(case.rows.number, [flag.row for flag in flags])
-    return flags + _line_misfits(case, ~told & ~own.judged(case.limits.score))
-
-
-def _line_misfits(case: Case, alone: BoolArray) -> list[Flag]:
-    """Flag rows among some that lie off the robust line of current against thrust of their cell count."""
-    rows, line = case.rows, case.line
-    alone = alone & case.sound & is_telling(case) & ~agreeing_across(case)
-    out = np.flatnonzero(alone & (line.excess(rows.thrust, rows.current) > 1))
-    if not out.size:
-        return []
-    current = np.abs(current_misfit(rows))[out]
-    is_thrust = np.abs(thrust_misfit(rows))[out] > current
-    return [
-        _misfit(case, int(at), ("thrust", "current") if thrust else ("current", "thrust"))
-        for at, thrust in zip(out, is_thrust, strict=True)
-    ]
-
-
-def _misfit(case: Case, at: int, columns: tuple[str, str]) -> Flag:
-    column, other = columns
-    line, given = case.line.at(slice(at, at + 1)), case.rows.reading(other)[at : at + 1]
-    expect = (line.thrust if column == "thrust" else line.current)(given)[0]
-    judges, wrong = "the other readings on this cell count", "a wrong propeller or cell count"
-    return misfit_flag(case.rows, at, column, (other,), expect, judges, wrong)
-
+from xlsengine.study.volts_checks import flat_volts, rest_volts
 
 CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (row_mistakes, Explains.SLIP),

@@ -54,7 +54,6 @@ class JudgedRows:
     current: FloatArray
     thrust: FloatArray
     speed: FloatArray
-    speed_ratio: FloatArray
     hover_efficiency: FloatArray
 
     @property
@@ -88,10 +87,12 @@ class JudgedRows:
         *,
         severity: Severity = Severity.DOUBTFUL,
         also: Iterable[int] = (),
+        settles_volts: bool = False,
     ) -> Flag:
         """Return what a check says of a row, by its place; `also` are the places of others that it speaks of."""
-        also_rows = tuple(int(self.number[other]) for other in also)
-        return Flag(title, int(self.number[place]), column, found, expected, cause, fix, severity, also_rows)
+        row, *also_rows = (int(self.number[at]) for at in (place, *also))
+        words = (found, expected, cause, fix)
+        return Flag(title, row, column, *words, severity, tuple(also_rows), settles_volts=settles_volts)
 
     def entry(self, place: int, column: str) -> str:
         """Return what was typed in a row, with its unit."""
@@ -116,7 +117,7 @@ def judged_rows(scope: Scope) -> JudgedRows:
     def column(name: str) -> Any:
         return scope.column("Readings", name)[rows]
 
-    numbers = ("run", "cells", "pitch", "blades", "voltage", "current", "thrust", "speed_ratio", "hover_efficiency")
+    numbers = ("run", "cells", "pitch", "blades", "voltage", "current", "thrust", "hover_efficiency")
     return JudgedRows(
         number=rows + 1,
         prop=np.unique(column("prop_key").astype(str), return_inverse=True)[1],

@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.advice import need_answers as n
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice.pairs import PAIRS, STEPS, pair, step_pair
 from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value
@@ -72,10 +71,10 @@ def scope_of(
     Columns are arrays with one value a row of the tables Pairs and Steps.
     """
     fields = need_values(need)
-    written: dict[tuple[str, str], Any] = {("", n.searched.name): float(searched or 0)}
-    for figure, count in zip(n.REJECTED_IN_ALL, rejected or [], strict=False):
+    written: dict[tuple[str, str], Any] = {("", a.searched.name): float(searched or 0)}
+    for figure, count in zip(a.REJECTED_IN_ALL, rejected or [], strict=False):
         written["", figure.name] = float(count)
-    for name, figure in n.AS_WRITTEN.items():
+    for name, figure in a.AS_WRITTEN.items():
         value = fields[name]
         blank = None if figure.text else np.nan
         written["", figure.name] = blank if value is None else value
@@ -144,8 +143,3 @@ def _sorted(scope: Scope, first: Column, *most: Column) -> Array:
 def taken(columns: Columns, places: Any) -> dict[str, Array]:
     """Return some rows of columns, by their places: an array, a mask or a slice."""
     return {name: column[places] for name, column in columns.items()}
-
-
-def joined(columns: Columns, more: Columns) -> dict[str, Array]:
-    """Return columns with the rows of others below."""
-    return {name: np.concatenate([column, more[name]]) for name, column in columns.items()}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
@@ -86,7 +85,7 @@ def _goes_with_its_own(case: Case, at: int) -> bool:
 def _flag(case: Case, at: int, alike: IntArray, severity: Severity) -> Flag:
     rows, meant = case.rows, case.rows.cells[alike[0]]
     where = f"as in {rows.name(int(alike[0]))}" if alike.size == 1 else "as others with such volts"
-    flag = rows.flag(
+    return rows.flag(
         at,
         "Cells of another reading",
         "cells",
@@ -96,8 +95,8 @@ def _flag(case: Case, at: int, alike: IntArray, severity: Severity) -> Flag:
         f"If your bench notes agree, type {meant:.0f}. If not, {case.limits.stop(_why_to_stop(case, at))}.",
         severity=severity,
         also=alike[:1],
+        settles_volts=True,
     )
-    return replace(flag, settles_volts=True)
 
 
 def _why_to_stop(case: Case, at: int) -> str:

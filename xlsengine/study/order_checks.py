@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from itertools import groupby
-from operator import itemgetter
-from typing import Any
 
 import numpy as np
 
@@ -15,9 +10,9 @@ from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.readings import AT_PEAK, AT_STEADY
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, label_of, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, medians_by
+from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, labels_of, medians_by
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.own_readings import is_telling
+from xlsengine.study.relations import Bench
 
 EXCHANGED_SHARE = 0.2
 """Share of the wrong step from which on peak and steady look exchanged, if thrust, current and volts all say so."""
@@ -157,53 +152,24 @@ def ladder(case: Case) -> list[Flag]:
 
 
 def _inversions(case: Case, among: BoolArray) -> list[tuple[int, int]]:
-    """Return the first row of each group that draws too little, with that of the smaller propeller."""
+    """Return the first row of each group that draws too little, with that of the smaller propeller that draws most."""
     rows = case.rows
-    known = among & (rows.diameter > 0) & (rows.pitch > 0) & (rows.blades > 0)
-    middle = medians_by(rows.group, np.where(known, rows.current, np.nan))
-    stairs: dict[tuple[float, float], _Stairs] = {}
+    known = np.flatnonzero(among & (rows.diameter > 0) & (rows.pitch > 0) & (rows.blades > 0))
+    at = known[np.unique(rows.group[known], return_index=True)[1]]
+    middle = medians_by(rows.group, np.where(np.isin(np.arange(rows.size), known), rows.current, np.nan))[at]
+    alike, sizes = labels_of(rows.cells[at], rows.blades[at]), np.stack([rows.diameter[at], rows.pitch[at]])
     found = []
-    for (cells, blades, _, pitch), alike in groupby(_by_size(rows, known), key=itemgetter(slice(4))):
-        places = [place for *_, place in alike]
-        steps = stairs.setdefault((cells, blades), _Stairs())
-        smaller = steps.highest(pitch)
-        if smaller is not None:
-            least = (1 - case.limits.ladder) * middle[smaller]
-            found += [(place, smaller) for place in places if middle[place] < least]
-        for place in places:
-            steps.add(pitch, middle[place], place)
+    for kind in range(int(alike.max(initial=-1)) + 1):
+        own = np.flatnonzero(alike == kind)
+        own = own[np.argsort(-middle[own], kind="stable")]  # the first that is smaller draws most
+        for place in own.tolist():
+            above = own[middle[own] * (1 - case.limits.ladder) > middle[place]]
+            smaller = (sizes[:, above] <= sizes[:, [place]]).all(axis=0) & (sizes[:, above] < sizes[:, [place]]).any(
+                axis=0
+            )
+            if smaller.any():
+                found.append((int(at[place]), int(at[above[np.argmax(smaller)]])))
     return found
-
-
-def _by_size(rows: JudgedRows, known: BoolArray) -> list[tuple[Any, ...]]:
-    """Return cells, blades, diameter, pitch and place of the first known row of each group, in rising order."""
-    places = np.flatnonzero(known)
-    places = places[np.unique(rows.group[places], return_index=True)[1]]
-    columns = (rows.cells, rows.blades, rows.diameter, rows.pitch)
-    return sorted(zip(*(column[places].tolist() for column in columns), places.tolist(), strict=True))
-
-
-@dataclass
-class _Stairs:
-    """The highest current up to each pitch, among propellers met so far, as steps that rise in both."""
-
-    pitches: list[float] = field(default_factory=list)
-    currents: list[float] = field(default_factory=list)
-    places: list[int] = field(default_factory=list)
-
-    def highest(self, pitch: float) -> int | None:
-        """Return the place of the highest current up to a pitch."""
-        step = bisect_right(self.pitches, pitch)
-        return self.places[step - 1] if step else None
-
-    def add(self, pitch: float, current: float, place: int) -> None:
-        """Add a propeller, and drop the steps that it overtops."""
-        step = bisect_right(self.pitches, pitch)
-        if step and self.currents[step - 1] >= current:
-            return
-        start, end = bisect_left(self.pitches, pitch), bisect_right(self.currents, current)
-        overtopped = slice(start, max(start, end))
-        self.pitches[overtopped], self.currents[overtopped], self.places[overtopped] = [pitch], [current], [place]
 
 
 def _inversion(rows: JudgedRows, here: int, smaller: int) -> Flag:
@@ -230,7 +196,7 @@ def rising_efficiency(case: Case) -> list[Flag]:
     rise = efficiency[upper] / efficiency[lower]
     allowed = 1 + case.limits.ladder + _rounding(rows)[lower] + _rounding(rows)[upper]
     risen = (rows.group[lower] == rows.group[upper]) & (rise > allowed)
-    risen &= (rows.thrust[upper] > REAL_STEP * rows.thrust[lower]) & is_telling(case)[lower]
+    risen &= (rows.thrust[upper] > REAL_STEP * rows.thrust[lower]) & Bench(case).is_telling()[lower]
     pairs = zip(lower[risen].tolist(), upper[risen].tolist(), strict=True)
     return [_risen(rows, low, high, efficiency) for low, high in pairs]
 

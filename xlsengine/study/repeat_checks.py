@@ -1,12 +1,13 @@
 """Checks of readings that should differ and do not, or should agree and do not: copies and repeats."""
 
+import math
+
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, label_of, typed
 from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
-from xlsengine.study.levels import logarithms, repeats_of
 from xlsengine.study.outliers import FloatArray, generalized_esd
 
 FEW_REPEATS = 14
@@ -20,6 +21,10 @@ SPREAD, VOLTS_SPREAD = 0.02, 0.006
 
 RARE, COMMON = 0.005, 0.02
 """Chances of the same figures below which they are doubtful, and from which on nothing is said of them."""
+
+APART, APART_BY_HAND = math.log(1.12), math.log(1.3)
+"""Repeats farther apart are no repeats (common practice, no source: 2 to 5 % on one bench), at full throttle; at throttle
+steps, which are set by hand."""
 
 REPEAT_SHARE = 0.02
 """Distance from the median never worth a look (common practice, no source: SD on one mount 0.3 to 1 %)."""
@@ -161,21 +166,33 @@ def unrepeated(rows: JudgedRows, place: int, column: str, usual: float) -> Flag:
 
 def repeats_apart(case: Case) -> list[Flag]:
     """Flag readings too far from their repeats, at equal volts: of two both, of more those far from the middle."""
-    rows, found, read = case.rows, repeats_of(case), logarithms(case)
-    apart = np.flatnonzero(found.apart(read))
-    if not apart.size:
+    rows, sound = case.rows, np.flatnonzero(case.sound)
+    if not sound.size:
         return []
-    label, levels = np.unique(found.label[apart], return_inverse=True)[1], found.levels(read[:, apart])
-    off = np.abs(levels - np.stack([medians_by(label, column) for column in levels])) / found.allowed[:, apart]
-    two, other = counts_by(label) == 2, np.bincount(label, apart)[label].astype(np.int64) - apart
-    column = np.where(off[0] > off[1], "thrust", "current")
-    usual = {name: medians_by(label, rows.reading(name)[apart]) for name in ("thrust", "current")}
+    read = np.stack([rows.thrust[sound], rows.current[sound]])
+    label = labels_of(rows.group[sound], rows.throttle[sound], rows.peak[sound])
+    levels = np.log(read) - case.limits.volts_power * np.log(rows.voltage[sound])
+    steps = np.array([[display_step(values)] for values in (rows.thrust, rows.current)])
+    allowed = np.where(rows.point[sound] > 0, APART, APART_BY_HAND) + 2 * steps / read
+    allowed = np.stack([_largest(label, values) for values in allowed])
+    spread = np.stack([_largest(label, values) + _largest(label, -values) for values in levels])
+    off = np.abs(levels - np.stack([medians_by(label, values) for values in levels])) / allowed
+    two, column = counts_by(label) == 2, np.where(off[0] > off[1], "thrust", "current")
+    other = np.bincount(label, sound)[label].astype(np.int64) - sound
+    usual = {name: medians_by(label, rows.reading(name)[sound]) for name in ("thrust", "current")}
     return [
-        _two(rows, int(apart[at]), int(other[at]), str(column[at]))
+        _two(rows, int(sound[at]), int(other[at]), str(column[at]))
         if two[at]
-        else unrepeated(rows, int(apart[at]), str(column[at]), float(usual[column[at]][at]))
-        for at in np.flatnonzero(two | (off > 1).any(axis=0)).tolist()
+        else unrepeated(rows, int(sound[at]), str(column[at]), float(usual[column[at]][at]))
+        for at in np.flatnonzero((spread > allowed).any(axis=0) & (two | (off > 1).any(axis=0))).tolist()
     ]
+
+
+def _largest(label: IntArray, values: FloatArray) -> FloatArray:
+    """Return for each row the largest value under its label."""
+    highest = np.full(int(label.max()) + 1, -np.inf)
+    np.maximum.at(highest, label, values)
+    return np.asarray(highest[label])
 
 
 def _two(rows: JudgedRows, at: int, other: int, column: str) -> Flag:

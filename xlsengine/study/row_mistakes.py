@@ -1,9 +1,8 @@
 """Mistakes in one reading or between two neighbours: a decimal point, two columns of a row, a column of two rows exchanged.
 
-Each is tried by undoing it. What tells is how each reading goes with its relatives, as standard scores: the propeller's own
-lines (thrust and current at a speed, power for a thrust), its neighbours in throttle and repeats, else the other propellers,
-the volts per cell and the speeds. A mistake is found where that makes the table fit better by more than chance and leaves
-none of its rows out of line; of several the one that leaves least, then the next.
+Each is tried by undoing it. What tells is how each reading goes with its relatives, as standard scores (`relations`), and
+whether a cell can have such volts. A mistake is found where undoing it brings its rows nearer to their relatives by more than
+chance and leaves none of them out of line; of several the one that explains most, then the next.
 """
 
 from __future__ import annotations
@@ -17,21 +16,10 @@ from typing import Any
 import numpy as np
 
 from xlsengine.study.case import IDEAL_SLOPE, Case
-from xlsengine.study.count_checks import agreeing_across
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step
+from xlsengine.study.lines import Expected, Lines
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.own_readings import ALLOWED, own_readings
-from xlsengine.study.relatives import (
-    COARSE,
-    coarse_misfit,
-    coarse_speed_misfit,
-    near_misfit,
-    speed_misfit,
-    voltage_misfit,
-)
-
-USUAL_SPEED_RATIO = 0.75
-"""Speed over Kv times volts of a loaded motor at full throttle, 0.60 to 0.85 (common practice, no source)."""
+from xlsengine.study.relations import COARSE, TIES, Bench, speed_by_kv
 
 OUT = 3.0
 """Standard scores from which on a reading is out of line; more says no more."""
@@ -42,21 +30,25 @@ GAIN, SURER = 3.0, 0.5
 LEFT, MOST_LEFT = 0.35, 8.0
 """Share of the largest score of its rows that a mistake may leave, and the most it may: two odd rows bend a line."""
 
-MOST_ROWS, MOST_TRIED, LEAST_TRIED, MOST_PASSES = 300, 40, 3, 4
-"""Rows looked at together; of these that are tried, the farthest out, of a propeller with more rows fewer; and how often: so
-time grows with the rows."""
+MOST_TRIED, MOST_PASSES = 400, 4
+"""Rows that are tried, the farthest out, and how often: so time grows with the rows."""
 
-RELATIONS = ("TS", "IVS", "TIV", "TIV", "T", "I", "T", "I", "V", "V", "ST")
-"""What each relation goes by, in the order of `scores`: thrust, current, volts, speed."""
+TELLING = math.log(10) / 5
+"""Spread of what is expected of a reading beyond which nothing is said of it: it would not tell a slip by ten."""
 
-BENT = (0, 1, 2, 3)
-"""Relations that a slip may hide in: lines that it bends itself, and that which allows much at its low end."""
+CLEAR, MOVED = 0.5, 0.05
+"""Share of the scores that an exchange may leave, of those that it moves by as much."""
 
-PLAUSIBLE, CLEAR = 9, 0.5
-"""The relation that says only whether a cell can have such volts; what two columns exchanged may leave of all others."""
+GOES_BY = (*(tie.goes_by for tie in TIES), "S", "V")
+BENDS = np.array([*(tie.bends for tie in TIES), False, False])
+BACKS = np.array([*(tie.backs for tie in TIES), False, False])
+"""Of each line of scores: those of the relations, of speeds by Kv, and whether a cell can have such volts."""
 
-BACKING = (0, 1, 2, 4, 5, 6, 7)
-"""Relations of thrust or current with others than the line of their cell count."""
+BY_SPEED, BY_POWER, BY_POWER_OF_ALL, ALONG = 0, 2, 3, {"thrust": 4, "current": 5}
+"""Places of some relations among all."""
+
+COARSELY = [place for place, tie in enumerate(TIES) if tie.allowed == COARSE]
+"""Relations that say only what is beyond all propellers."""
 
 SHIFTS = (0.1, 10.0)
 READ = ("thrust", "current", "voltage", "speed")
@@ -69,208 +61,203 @@ class Kind(StrEnum):
     SLIP = "a decimal point one place off"
     COLUMNS = "two columns of a row exchanged"
     ROWS = "a column of two neighbours exchanged"
+    PROPS = "a column of two propellers exchanged on a cell count"
 
 
-PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0}
+PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.PROPS: 2.0}
 
 
 @dataclass(frozen=True)
 class Change:
-    """A mistake as it is undone: the columns and places that it touches, what they then read, and what is left of misfits.
+    """A mistake as it is undone: the columns and places that it touches, and what they then read, a row each.
 
-    `times` is what a slipped reading is to be multiplied by.
+    `times` is what a slipped reading is to be multiplied by; `gain` what undoing it explains; it is `backed` where thrust or
+    current go with more than other propellers' power.
     """
 
     kind: Kind
-    columns: tuple[str, ...]
     at: tuple[int, ...]
-    rows: JudgedRows
+    read: dict[str, tuple[float, ...]]
     times: float = 1.0
-    left: float = 0.0
+    gain: float = 0.0
+    backed: bool = False
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """Return what it touches."""
+        return tuple(name for name in self.read if name not in ("diameter", "pitch"))
+
+    def undone(self, rows: JudgedRows) -> JudgedRows:
+        """Return the rows without it."""
+        return _with(rows, {name: (list(self.at), list(values)) for name, values in self.read.items()})
 
 
-def scores(case: Case, rows: JudgedRows, agreeing: BoolArray) -> FloatArray:
-    """Return how far each row is from its relatives, had it read this, of shape (relations, n); NaN where none tell.
+def _with(rows: JudgedRows, read: dict[str, tuple[list[int], list[float]]]) -> JudgedRows:
+    columns: dict[str, Any] = {}
+    for name, (places, values) in read.items():
+        columns[name] = rows.reading(name).copy()
+        columns[name][places] = values
+    return replace(rows, **columns)
 
-    Other propellers do not speak against what `agreeing` rows read, only against what they would read.
-    """
-    slip = case.limits.slip / OUT
-    own = own_readings(replace(case, rows=rows))
-    line = replace(case.line, level=case.line.level - np.log(rows.voltage / case.rows.voltage))
-    by_line = np.where(own.judged(case.limits.score), np.nan, line.excess(rows.thrust, rows.current) * OUT)
-    untouched = np.all([rows.reading(column) == case.rows.reading(column) for column in READ[:3]], axis=0)
-    by_line = np.where(agreeing & untouched, 0.0, by_line)
-    columns = [np.log(rows.thrust), np.log(rows.current)]
-    near = [near_misfit(rows, values) for values in columns]
-    coarse = [
-        np.where(np.isnan(one), coarse_misfit(rows, values), np.nan) for one, values in zip(near, columns, strict=True)
-    ]
-    by_own = (own.thrust, own.current, own.without_speed)
-    return np.stack(
-        [
-            *(each.misfit / np.maximum(each.spread, ALLOWED / OUT) for each in by_own),
-            by_line,
-            *(each / slip for each in near),
-            *(each / (COARSE / OUT) for each in coarse),
-            voltage_misfit(rows) / slip,
-            np.where(_plausible(case, rows), 0.0, 1.01 * OUT),
-            _speed_misfit(case, rows) / slip,
+
+class Trials:
+    """A table whose readings are held against their relatives, as typed and as they may have been meant."""
+
+    def __init__(self, case: Case, least: float = 0.0) -> None:
+        """Draw the lines of a table; misfits up to the `least` are none, or those that each relation allows."""
+        self.case, self.bench, self.slip, self.least = case, Bench(case), case.limits.slip, least
+        self.lines = [Lines(tie.relation(self.bench, case.rows), case.sound) for tie in TIES]
+        pairs = zip(self.lines, TIES, strict=True)
+        found = [line.judged(tie.allowed or self.slip, case.limits.score) for line, tie in pairs]
+        self.now = self._scores(case.rows, found)
+
+    def _scores(self, rows: JudgedRows, found: list[Expected]) -> FloatArray:
+        """Return how far each row is from its relatives, of shape (relations, n); NaN where none tell."""
+        told = [
+            np.where(
+                (each.spread <= TELLING) & (each.others >= tie.fewest),
+                each.misfit / np.maximum(each.spread, (self.least or tie.allowed or self.slip) / OUT),
+                np.nan,
+            )
+            for each, tie in zip(found, TIES, strict=True)
         ]
-    )
+        if not self.least:  # other propellers tell where its own do not
+            told[BY_POWER_OF_ALL] = np.where(np.isnan(told[BY_POWER]), told[BY_POWER_OF_ALL], np.nan)
+        for place in () if self.least else COARSELY:
+            told[place] = np.where(np.abs(told[place]) <= OUT, told[place] * 0.0, told[place])
+        by_kv = np.where(np.isnan(told[-1]) & np.isnan(told[BY_SPEED]), speed_by_kv(self.bench, rows).y, np.nan)
+        per_cell, limits = rows.voltage / rows.cells, self.case.limits
+        can_be = (per_cell >= limits.cell_voltage_low) & (per_cell <= limits.cell_voltage_high)
+        return np.stack([*told, by_kv / (self.slip / OUT), np.where(can_be, 0.0, 1.01 * OUT)])
+
+    def explaining(self, tried: list[Change]) -> Iterator[Change]:
+        """Yield the changes that bring their rows nearer to their relatives, with what they gain."""
+        of = np.repeat(np.arange(len(tried)), [len(each.at) for each in tried])
+        places = np.array([at for each in tried for at in each.at])
+        before = self.case.rows.at(places)
+        after = _with(before, _columns(tried, np.searchsorted(of, np.arange(len(tried))).tolist()))
+        was, left = (self._against(rows, of, places) for rows in (before, after))
+        gains = np.bincount(of, _cost(was) - _cost(left), len(tried))
+        for at, change in enumerate(tried):
+            here = slice(*np.searchsorted(of, [at, at + 1]).tolist())
+            gain = float(gains[at]) - PRICES[change.kind]
+            if gain >= GAIN and self._in_line(change, was[:, here], left[:, here]):
+                yield replace(change, gain=gain, backed=bool(np.isfinite(left[BACKS, here]).any()))
+
+    def without(self, place: int, places: IntArray, of: IntArray) -> Expected:
+        """Judge rows by one relation's lines without any row of their part of the table, which `of` numbers."""
+        return self.lines[place].against(TIES[place].relation(self.bench, self.case.rows.at(places)), of, places)
+
+    def _against(self, rows: JudgedRows, of: IntArray, places: IntArray) -> FloatArray:
+        pairs = zip(self.lines, TIES, strict=True)
+        return self._scores(rows, [line.against(tie.relation(self.bench, rows), of, places) for line, tie in pairs])
+
+    def _in_line(self, change: Change, was: FloatArray, left: FloatArray) -> bool:
+        """Tell whether its rows are in line; of an exchange, whether they come clearly nearer."""
+        worst = np.nanmax(np.abs(was))
+        moved = np.abs(left - was)[:-1] >= MOVED
+        sums = [float(np.abs(each[:-1])[moved].sum()) for each in (left, was)]
+        is_near = np.nanmax(np.abs(left)) <= max(OUT, min(LEFT * worst, MOST_LEFT))
+        return bool(is_near and (change.kind is Kind.SLIP or sums[0] < CLEAR * sums[1]))
 
 
-def _plausible(case: Case, rows: JudgedRows) -> BoolArray:
-    per_cell = rows.voltage / rows.cells
-    return np.asarray((per_cell >= case.limits.cell_voltage_low) & (per_cell <= case.limits.cell_voltage_high))
+def _columns(tried: list[Change], first: list[int]) -> dict[str, tuple[list[int], list[float]]]:
+    """Return where, among the rows of all changes, what is read in each column."""
+    found: dict[str, tuple[list[int], list[float]]] = {}
+    for start, change in zip(first, tried, strict=True):
+        for name, values in change.read.items():
+            places, read = found.setdefault(name, ([], []))
+            places += range(start, start + len(values))
+            read += values
+    return found
 
 
-def _speed_misfit(case: Case, rows: JudgedRows) -> FloatArray:
-    """Return the misfit of each speed: with its propeller's thrust, else with all propellers', else with Kv."""
-    by_kv = np.where(rows.point > 0, np.log(rows.speed / (USUAL_SPEED_RATIO * case.limits.kv * rows.voltage)), np.nan)
-    near, coarse = speed_misfit(rows), coarse_speed_misfit(rows)
-    return np.where(np.isnan(near), np.where(np.isnan(coarse), by_kv, coarse), near)
-
-
-def _cost(found: FloatArray) -> float:
-    return float(np.nansum(np.minimum(np.square(found), OUT**2)) / 2)
+def _cost(found: FloatArray) -> FloatArray:
+    return np.asarray(np.nansum(np.minimum(np.square(found), OUT**2), axis=0) / 2)
 
 
 def changes(case: Case) -> list[list[Change]]:
     """Return the mistakes that explain rows, each with those that explain the same rows nearly as well.
 
-    Rows that physics speaks against, or that were doubted, are tried too. A propeller whose grams per amp agree across cell
-    counts is not held against others.
+    Rows that physics speaks against, or that were doubted, are tried too.
     """
-    rows = replace(case.rows, impossible=np.zeros(case.rows.size, dtype=bool))
-    agreeing = agreeing_across(case)
-    case = replace(case, rows=rows, doubted=np.zeros(rows.size, dtype=bool))
-    told, taken = list[list[Change]](), np.zeros(rows.size, dtype=bool)
+    nobody = np.zeros(case.rows.size, dtype=bool)
+    case = replace(case, rows=replace(case.rows, impossible=nobody), doubted=nobody)
+    told, taken = list[list[Change]](), nobody.copy()
     for _ in range(MOST_PASSES):
-        found, props = sorted(_explaining(case, rows, taken, agreeing), key=lambda each: each.left), set[int]()
+        found = sorted(_explaining(case, taken), key=lambda each: -each.gain)
+        props, rows = set[int](), case.rows
         for best in found:
             own = set(rows.prop[list(best.at)].tolist())
-            if (
-                not own & props
-            ):  # what is odd beside a mistake may be so by it: its propeller's others wait for the next pass
-                props |= own
-                taken[list(best.at)] = True
-                alike = {each.columns: each for each in reversed(found) if _is_rival(best, each)}
-                told.append(sorted(alike.values(), key=lambda each: each.left))
-                rows = _undone(rows, best)
+            if own & props:
+                continue  # what is odd beside a mistake may be so by it: its propeller's others wait for the next pass
+            props |= own
+            taken[list(best.at)] = True
+            alike = {each.columns: each for each in reversed(found) if _is_rival(best, each)}
+            told.append(sorted(alike.values(), key=lambda each: -each.gain))
+            rows = best.undone(rows)
+        case = replace(case, rows=rows)
         if not found:
             break
     return told
 
 
-def _undone(rows: JudgedRows, change: Change) -> JudgedRows:
-    for column in change.columns:
-        read = change.rows.reading(column)
-        rows = _changed(rows, column, {at: float(read[at]) for at in change.at})
-    return rows
-
-
-def portions(rows: JudgedRows) -> Iterator[IntArray]:
-    """Yield the places of all rows, or where they are many those of some propellers at a time."""
-    sizes = np.bincount(rows.prop)
-    portion = ((np.cumsum(sizes) - sizes) // MOST_ROWS)[rows.prop]
-    yield from (np.flatnonzero(portion == each) for each in np.unique(portion))
-
-
 def _is_rival(best: Change, other: Change) -> bool:
-    return (other.kind, other.at) == (best.kind, best.at) and other.left < best.left + SURER
+    return (other.kind, other.at) == (best.kind, best.at) and other.gain > best.gain - SURER
 
 
-def _explaining(case: Case, rows: JudgedRows, taken: BoolArray, agreeing: BoolArray) -> Iterator[Change]:
-    """Yield the changes of rows not yet explained that make the table fit better."""
-    now = scores(case, rows, agreeing)
-    before, worst = _cost(now), np.nan_to_num(np.abs(now)).max(axis=0)
-    for at in _farthest(worst, np.flatnonzero((worst > OUT) & ~taken)).tolist():
-        for change in _tries(case, rows, at, now[:, at]):
-            places = list(change.at)
-            if taken[places].any():
-                continue
-            after = scores(case, change.rows, agreeing)
-            left = _cost(after) + PRICES[change.kind]
-            allowed = max(OUT, min(LEFT * float(worst[places].max()), MOST_LEFT))
-            if change.kind is not Kind.SLIP and not _nearer(after[:, places], now[:, places]):
-                continue
-            if before - left >= GAIN and np.nanmax(np.abs(after[:, places])) <= allowed:
-                yield replace(change, left=left)
+def _explaining(case: Case, taken: BoolArray) -> list[Change]:
+    """Return the changes of rows not yet explained that bring them nearer to their relatives."""
+    trials = Trials(case)
+    worst = np.nan_to_num(np.abs(trials.now)).max(axis=0, initial=0.0)
+    out = np.flatnonzero((worst > OUT) & ~taken)
+    out = np.sort(out[np.argsort(-worst[out], kind="stable")[:MOST_TRIED]])
+    tried = [
+        each for at in out.tolist() for each in _tries(case, at, trials.now[:, at]) if not taken[list(each.at)].any()
+    ]
+    return list(trials.explaining(tried)) if tried else []
 
 
-def _farthest(worst: FloatArray, out: IntArray) -> IntArray:
-    """Return which rows to try of those that are out, by their places in the table."""
-    most = max(LEAST_TRIED, MOST_TRIED * MOST_ROWS**2 // max(worst.size, MOST_ROWS) ** 2)
-    return np.sort(out[np.argsort(-worst[out], kind="stable")[:most]])
-
-
-def _nearer(after: FloatArray, now: FloatArray) -> bool:
-    """Tell whether rows come clearly nearer to the relatives that speak of them: two readings may be alike by chance."""
-    moved = np.abs(after - now) > 1e-9
-    moved[PLAUSIBLE] = False
-    left, was = (float(np.abs(found[moved]).sum()) for found in (after, now))
-    return left < CLEAR * was
-
-
-def _tries(case: Case, rows: JudgedRows, at: int, now: FloatArray) -> Iterator[Change]:
+def _tries(case: Case, at: int, now: FloatArray) -> Iterator[Change]:
     """Yield what may have happened to a row, by the columns in which it is out: a slip, or an exchange."""
-    read = [column for column in READ if np.isfinite(rows.reading(column)[at])]
+    rows = case.rows
+    read = {column: float(rows.reading(column)[at]) for column in READ if np.isfinite(rows.reading(column)[at])}
     out = [column for column in read if (np.abs(now[_goes_by(column)]) > OUT).any()]
     for column in out:
         if _throughout(now, column):
-            yield from _slips(case, rows, column, at)
+            yield from _slips(case, column, at)
     for one, other in PAIRS:
         if {one, other} <= set(read) and {one, other} & set(out):
-            made = _changed(rows, one, {at: rows.reading(other)[at]})
-            yield Change(Kind.COLUMNS, (one, other), (at,), _changed(made, other, {at: rows.reading(one)[at]}))
+            yield Change(Kind.COLUMNS, (at,), {one: (read[other],), other: (read[one],)})
     for upper in (at - 1, at):
         if 0 <= upper < rows.size - 1 and rows.number[upper + 1] == rows.number[upper] + 1:
-            yield from (_with_neighbour(rows, column, upper) for column in out if _differ(rows, column, upper))
+            pairs = ((column, rows.reading(column)[[upper, upper + 1]].tolist()) for column in out)
+            for column, (above, below) in pairs:
+                if np.isfinite(above + below) and above != below:
+                    yield Change(Kind.ROWS, (upper, upper + 1), {column: (below, above)})
 
 
-def _goes_by(column: str) -> list[int]:
+def _goes_by(column: str) -> BoolArray:
     letter = "TIVS"[READ.index(column)]
-    return [place for place, letters in enumerate(RELATIONS) if letter in letters]
+    return np.array([letter in letters for letters in GOES_BY])
 
 
 def _throughout(now: FloatArray, column: str) -> bool:
     """Tell whether a reading is out of line in all that it goes by alone, as one ten times too large is."""
-    known = [
-        abs(now[place])
-        for place in _goes_by(column)
-        if place not in BENT and np.isfinite(now[place]) and now[place] != 0
-    ]
-    return all(score > OUT for score in known)
+    alone = now[_goes_by(column) & ~BENDS]
+    return bool((np.abs(alone[np.isfinite(alone) & (alone != 0)]) > OUT).all())
 
 
-def _slips(case: Case, rows: JudgedRows, column: str, at: int) -> Iterator[Change]:
+def _slips(case: Case, column: str, at: int) -> Iterator[Change]:
+    values = case.rows.reading(column)
     for times in SHIFTS:
-        value = rows.reading(column)[at] * times
-        made = _changed(rows, column, {at: value})
-        if value >= display_step(rows.reading(column)) and _can_be(case, made, at):
-            yield Change(Kind.SLIP, (column,), (at,), made, times)
+        value = float(values[at] * times)
+        if value >= display_step(values) and _can_be(case, column, at, times):
+            yield Change(Kind.SLIP, (at,), {column: (value,)}, times)
 
 
-def _differ(rows: JudgedRows, column: str, upper: int) -> bool:
-    above, below = rows.reading(column)[[upper, upper + 1]]
-    return bool(np.isfinite(above + below) and above != below)
-
-
-def _with_neighbour(rows: JudgedRows, column: str, upper: int) -> Change:
-    above, below = rows.reading(column)[[upper, upper + 1]].tolist()
-    return Change(Kind.ROWS, (column,), (upper, upper + 1), _changed(rows, column, {upper: below, upper + 1: above}))
-
-
-def _changed(rows: JudgedRows, column: str, values: dict[int, float]) -> JudgedRows:
-    read = rows.reading(column).copy()
-    read[list(values)] = list(values.values())
-    columns: dict[str, Any] = {column: read}
-    return replace(rows, **columns)
-
-
-def _can_be(case: Case, rows: JudgedRows, at: int) -> bool:
-    """Tell whether a reading is one that any propeller can have."""
-    power = math.log(rows.voltage[at] * rows.current[at] / (case.rows.voltage[at] * case.rows.current[at]))
-    gain = IDEAL_SLOPE * math.log(rows.thrust[at] / case.rows.thrust[at]) - power
-    efficiency = case.rows.hover_efficiency[at] * math.exp(gain)
-    return not (efficiency > 1 or (rows.point[at] > 0 and efficiency < case.limits.efficiency_least))
+def _can_be(case: Case, column: str, at: int, times: float) -> bool:
+    """Tell whether a reading with a column so many times as much is one that any propeller can have."""
+    power = {"thrust": IDEAL_SLOPE, "current": -1.0, "voltage": -1.0}.get(column, 0.0)
+    efficiency = case.rows.hover_efficiency[at] * times**power
+    return not (efficiency > 1 or (case.rows.point[at] > 0 and efficiency < case.limits.efficiency_least))

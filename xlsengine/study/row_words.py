@@ -4,27 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.judged_rows import JudgedRows
-from xlsengine.study.row_mistakes import BACKING, Change, Kind, changes, portions, scores
+from xlsengine.study.row_mistakes import Change, Kind, changes
 
 
 def row_mistakes(case: Case) -> list[Flag]:
     """Flag readings that fit the others once a decimal point, two columns or two rows of a column are put right."""
-    parts = [case.at(places) for places in portions(case.rows)] if case.rows.size else []
-    told = [(part, alike) for part in parts for alike in changes(part) if not part.doubted[alike[0].at[0]]]
-    return [flag for part, alike in told for flag in _flags(part, alike)]
+    told = changes(case) if case.rows.size else []
+    return [flag for alike in told if not case.doubted[alike[0].at[0]] for flag in _flags(case, alike)]
 
 
 def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
     first, rows = alike[0], case.rows
     columns = tuple(each.columns[0] for each in alike)
     if first.kind is Kind.SLIP:
-        yield _slip(case, alike)
+        yield _slip(case.rows, alike)
     elif first.kind is Kind.COLUMNS:
         yield _columns(rows, first.at[0], *first.columns)
     else:
@@ -34,9 +31,9 @@ def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
         yield from (exchanged(rows, columns, *pair, cause) for pair in ((upper, lower), (lower, upper)))
 
 
-def _slip(case: Case, alike: list[Change]) -> Flag:
+def _slip(rows: JudgedRows, alike: list[Change]) -> Flag:
     """Say what slipped; what other readings of the propeller, or of others, tell beside the line is as good as certain."""
-    rows, at, columns = case.rows, alike[0].at[0], [each.columns[0] for each in alike]
+    at, columns = alike[0].at[0], [each.columns[0] for each in alike]
     words = " or ".join(map(label_of, columns))
     moved = " or ".join(dict.fromkeys("multiplied" if each.times > 1 else "divided" for each in alike))
     shifted, to_be_typed = (
@@ -51,15 +48,13 @@ def _slip(case: Case, alike: list[Change]) -> Flag:
         f"near {shifted}",
         f"The decimal point is one place off: {moved} by ten, the value fits the other readings.",
         f"If your bench notes agree, type {to_be_typed}.",
-        severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(case, alike) else Severity.DOUBTFUL,
+        severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(alike) else Severity.DOUBTFUL,
     )
 
 
-def _is_sure(case: Case, alike: list[Change]) -> bool:
-    """Tell whether a thrust or current alone slipped, by more than the line of its cell count."""
-    (column,), (at,) = alike[0].columns, alike[0].at
-    told = np.isfinite(scores(case, alike[0].rows, case.doubted)[list(BACKING), at]).any()
-    return bool(len(alike) == 1 and column in ("thrust", "current") and told)
+def _is_sure(alike: list[Change]) -> bool:
+    """Tell whether a thrust or current alone slipped, by more than other propellers' power."""
+    return len(alike) == 1 and alike[0].columns[0] in ("thrust", "current") and alike[0].backed
 
 
 def _columns(rows: JudgedRows, at: int, one: str, other: str) -> Flag:

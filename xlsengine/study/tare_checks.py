@@ -1,6 +1,7 @@
 """A tare that was forgotten or moved: grams that all thrusts of a propeller and cell count have too many or too few."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -8,9 +9,9 @@ from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, typed
 from xlsengine.study.judged_rows import BoolArray, counts_by, medians_by
+from xlsengine.study.lines import Figures, Lines, Relation, Term
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.own_lines import Figures, Term, figures
-from xlsengine.study.own_readings import ALLOWED, Relation, at_speed, from_top, with_power
+from xlsengine.study.relations import ALLOWED, Bench, at_speed, with_power
 
 FEWEST = 4
 """Rows of a propeller and cell count that tell a tare from one odd reading."""
@@ -34,15 +35,18 @@ def tares(case: Case) -> list[Flag]:
     A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading.
     """
     flags: list[Flag] = []
-    for relation in (at_speed(case), with_power(case)):
+    bench = Bench(case)
+    for relation in (at_speed(bench, case.rows), with_power(bench, case.rows)):
         taken = {row for flag in flags for row in (flag.row, *flag.also_rows)}
-        flags += [flag for flag in _tares(case, relation) if flag.row not in taken]
+        flags += [flag for flag in _tares(bench, relation) if flag.row not in taken]
     return flags
 
 
-def _tares(case: Case, relation: Relation) -> Iterator[Flag]:
-    rows = case.rows
-    judged = case.sound & ~rows.doubtful & np.isfinite(relation.y) & (from_top(case, rows.thrust) >= np.log(LEAST_LOAD))
+def _tares(bench: Bench, relation: Relation) -> Iterator[Flag]:
+    case, rows = bench.case, bench.rows
+    judged = (
+        case.sound & ~rows.doubtful & np.isfinite(relation.y) & (bench.from_top(rows, "thrust") >= np.log(LEAST_LOAD))
+    )
     lowest = _lowest(case, judged)
     all_rows, above = (_shares(case, relation, lowest, kept) for kept in (judged, judged & (rows.thrust > lowest)))
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
@@ -66,7 +70,7 @@ def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray)
     """Return the tare of each row's propeller and cell count, as a share of its lowest thrust, with its spread."""
     rows, counts = case.rows, np.unique(case.rows.cells)
     tare = [Term(relation.tare * (rows.cells == count) * lowest / rows.thrust, 0.0, USUAL_TARE) for count in counts]
-    found = figures(np.where(kept, relation.y, np.nan), relation.noise, [*tare, *relation.terms], rows.prop)
+    found = Lines(replace(relation, terms=[*tare, *relation.terms]), kept).figures()
     own = np.searchsorted(counts, rows.cells)[:, None]
     return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
 

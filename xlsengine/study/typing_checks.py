@@ -7,14 +7,16 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
+from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.own_readings import own_readings
+from xlsengine.study.relations import Bench, along, at_speed, torque_at_speed, with_power
 
 # --- names that one slip turns into one another ----------------------------------------------------------------
 
@@ -114,6 +116,13 @@ MOST_MISSPELT = 2
 ALIKE = 0.05
 """Misfit up to which thrust and current can be those of one propeller (common practice, no source: 3 % on one mount)."""
 
+TELLING = (
+    (partial(along, column="thrust"), partial(along, column="current")),
+    (at_speed, torque_at_speed),
+    (with_power,),
+)
+"""What is alike in the readings of one propeller: what tells best comes first."""
+
 Places = dict[str, IntArray]
 
 
@@ -140,15 +149,15 @@ def misspelt(case: Case) -> list[Flag]:
 
 def _near_names(case: Case, names: Names, places: Places, name: str) -> Iterator[IntArray]:
     """Yield the places of the names that one slip turns into this one."""
-    rows, own = case.rows, places[name]
+    rows, own, bench = case.rows, places[name], Bench(case)
     for other in names.one_slip_from(name):
         if _same_size(rows, own, places[other]):
             yield places[other]
     for other in digits_exchanged(name):
-        if other in places and (_same_size(rows, own, places[other]) or _alike(case, own, places[other])):
+        if other in places and (_same_size(rows, own, places[other]) or _alike(bench, own, places[other])):
             yield places[other]
     for other in letters_exchanged(name):
-        if other in places and _same_size(rows, own, places[other]) and _alike(case, own, places[other]):
+        if other in places and _same_size(rows, own, places[other]) and _alike(bench, own, places[other]):
             yield places[other]
 
 
@@ -177,41 +186,20 @@ def _same_size(rows: JudgedRows, own: IntArray, other: IntArray) -> bool:
     return True
 
 
-def _alike(case: Case, own: IntArray, other: IntArray) -> bool:
-    """Tell whether the readings under two names are those of one propeller.
-
-    Rows of one point tell first; then thrust and current at the speeds that were read; then grams per ampere at full
-    throttle, which are nearly the same at every cell count.
-    """
-    rows = case.rows
-    for cells, throttle, peak in set(_points(rows, own)) & set(_points(rows, other)):
-        at = (rows.cells == cells) & (rows.throttle == throttle) & (rows.peak == peak)
-        return all(_near(values, own[at[own]], other[at[other]]) for values in (rows.thrust, rows.current))
-    misfits = _misfits_as(case, own, other)
-    if misfits.size:
-        return bool(np.median(np.abs(misfits)) <= ALIKE)
-    full = rows.point > 0
-    return _near(rows.thrust / rows.current, own[full[own]], other[full[other]])
-
-
-def _misfits_as(case: Case, own: IntArray, other: IntArray) -> FloatArray:
-    """Return the misfits of the rows of one name at their speeds, were they the other propeller's, where those tell."""
-    both = case.at(np.concatenate([own, other]))
-    found = own_readings(replace(both, rows=replace(both.rows, prop=np.zeros(both.rows.size, dtype=np.int64))))
-    told = [part.misfit[: own.size][part.spread[: own.size] <= ALIKE] for part in (found.thrust, found.current)]
-    return np.concatenate(told)
-
-
-def _points(rows: JudgedRows, places: IntArray) -> Iterator[tuple[float, float, bool]]:
-    columns = (rows.cells, rows.throttle, rows.peak)
-    return zip(*(column[places].tolist() for column in columns), strict=True)
-
-
-def _near(values: FloatArray, here: IntArray, there: IntArray) -> bool:
-    """Tell whether the medians at two sets of places differ by little; False where one is empty."""
-    if not here.size or not there.size:
-        return False
-    return bool(abs(np.log(np.median(values[here]) / np.median(values[there]))) <= ALIKE)
+def _alike(bench: Bench, own: IntArray, other: IntArray) -> bool:
+    """Tell whether the readings under one name are those that the other propeller's lead to expect, by what tells first."""
+    case = bench.case
+    as_other = replace(case.rows.at(own), prop=case.rows.prop[other[:1]].repeat(own.size))
+    for relations in TELLING:
+        misfits = list[FloatArray]()
+        for relation in relations:
+            lines = Lines(relation(bench, case.rows), case.sound)
+            lines.judged(ALIKE, case.limits.score)
+            found = lines.against(relation(bench, as_other), np.arange(own.size), own)
+            misfits.append(np.abs(found.misfit[found.spread <= ALIKE]))
+        if any(each.size for each in misfits):
+            return all(np.median(each) <= ALIKE for each in misfits if each.size)
+    return False
 
 
 def _misspelt(rows: JudgedRows, own: IntArray, likely: IntArray) -> Iterator[Flag]:

@@ -1,17 +1,15 @@
 """The workbook of a box of motors: empty to be filled, or with what its serials say; that one is an input again."""
 
-from collections.abc import Mapping
 from pathlib import Path
 
-from xlsengine.bench.boxes.batch import BATCH, SERIALS
-from xlsengine.bench.boxes.batch_figures import OUTCOMES, headline
+from xlsengine.bench.boxes.batch import BATCH, OUTCOMES, SERIALS, headline
 from xlsengine.bench.inputs.bench_test import BenchTest, columns_of
 from xlsengine.study.batch import new_fields
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, new_book
 from xlsengine.workbook.formats import VERMILION
-from xlsengine.workbook.input_sheets import make_table, place_form, write_form_sheet, write_input_table
-from xlsengine.workbook.layout import TITLE_ROWS, Block, Layout
+from xlsengine.workbook.input_sheets import make_table, place_parts, write_form_sheet, write_input_table
+from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.page_widths import last_printed
 from xlsengine.workbook.sheets import batch_sheet
 
@@ -39,7 +37,6 @@ def write_batch(path: str | Path, scope: Scope, overwrite: bool = False) -> Path
     """Write a box with all that follows from it, live; returns the path. Raises `OutputRefused` likewise."""
     layout = Layout()
     _place_inputs(layout, scope.rows(SERIALS.name), derived=True)
-    batch_sheet.place_batch(layout, scope)
     with new_book(path, overwrite, layout, "Box of motors, results", scope) as book:
         for name in (batch_sheet.NAME, LABEL, SERIALS_SHEET, batch_sheet.RUN_SHEET, batch_sheet.METHOD):
             book.sheet(name)
@@ -58,15 +55,13 @@ def lines_of(scope: Scope) -> list[str]:
     for outcome in OUTCOMES:
         if scope.named(outcome.figures["count"].name) > 0:
             stands, why = (scope.named(outcome.figures[name].name) for name in ("verdict", "why"))
-            lines.append(f"  {outcome.of.label}: {stands}. {why}")
+            lines.append(f"  {outcome.label}: {stands}. {why}")
     return lines
 
 
 def _place_inputs(layout: Layout, rows: int, derived: bool) -> None:
-    place_form(layout, BATCH, LABEL)
-    columns: Mapping[str, object] = SERIALS.columns if derived else SERIALS.fields
-    heads = tuple(SERIALS.columns[name].header for name in columns)
-    layout.place(Block(SERIALS.name, SERIALS_SHEET, TITLE_ROWS, 0, rows, tuple(columns), heads))
+    place_parts(layout, LABEL, [BATCH])
+    place_parts(layout, SERIALS_SHEET, [SERIALS], {SERIALS.name: rows}, derived)
 
 
 def _write_inputs(book: Book, box: BenchTest) -> None:

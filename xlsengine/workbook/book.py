@@ -8,6 +8,7 @@ import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from io import BytesIO
 from itertools import repeat
 from pathlib import Path
@@ -30,8 +31,10 @@ from xlsengine.workbook.reach import Reach
 FEW_CELLS = 50_000
 """Live cells of a workbook whose parts are small enough to be kept in memory, some 20 MB."""
 FOOTER = "&L&8&F&C&8&A&R&8page &P of &N"
-Span = tuple[int, int]
-"""The first and the last column of merged cells."""
+_FOLDED = {"level": 1, "hidden": True}
+Span = tuple[int, int]  # first and last column of merged cells
+Area = tuple[int, int, int, int]  # top, left, bottom and right
+Said = str | Node | None  # what stands in a cell: a text, an expression, or nothing
 
 
 @dataclass(frozen=True)
@@ -93,15 +96,17 @@ class Sheet:
         """Put an expression as a live formula, or down so many rows of a column.
 
         `at` is the row that its columns mean in the first, from that of their block on. `for_chart` means ``#N/A`` in
-        place of a blank. A figure stands as what it holds where it has its place, and as its value if that is written once.
+        place of a blank. The first cell that shows a figure holds what it is, or its value where that is written once; all
+        others fetch it.
         """
-        if not isinstance(node, Named) or self.book.layout.cells.get(node.name) != (self.name, row, column):
-            self.book.live_cells.append(LiveCells(self, row, column, node, form, at, rows, for_chart=for_chart))
-        elif node.name in self.scope.known.written:
-            self.value(row, column, self.book.values(node), form)
-        else:
+        here, held = (self.name, row, column), node
+        if isinstance(node, Named) and not for_chart and self.book.layout.cells.setdefault(node.name, here) == here:
+            if node.name in self.scope.known.written:
+                self.value(row, column, self.book.values(node), form)
+                return
             held = self.scope.known.figures[node.name].expression
-            self.book.live_cells.append(LiveCells(self, row, column, held, form, 0, 1, node))
+        cell = node if isinstance(node, Named) and held is not node else None
+        self.book.live_cells.append(LiveCells(self, row, column, held, form, at, rows, cell, for_chart))
 
     def derived(self, row: int, column: int, table: str, quantity: Quantity, form: Any, rows: int) -> None:
         """Put a quantity down its column of a table, with the values that the column has."""
@@ -160,7 +165,7 @@ class Sheet:
         if height is not None:
             self.height(row, height)
 
-    def over(self, row: int, spans: Iterable[Span], said: Iterable[str | Node | None], forms: Any) -> None:
+    def over(self, row: int, spans: Iterable[Span], said: Iterable[Said], forms: Any) -> None:
         """Put texts, expressions or nothing over spans of columns of a row, in one format or in one each."""
         each = forms if isinstance(forms, Sequence) else repeat(forms)
         for span, words, form in zip(spans, said, each, strict=False):
@@ -169,27 +174,27 @@ class Sheet:
             else:
                 self.across(row, *span, words, form)
 
-    def lines(self, said: str | Node, letters: float) -> int:
+    def lines(self, said: Said, letters: float) -> int:
         """Return how many lines of so many letters a text takes as it is on writing; 0 where it is blank."""
-        text = said if isinstance(said, str) else np.ravel(self.book.values(said))[0] or ""
-        return math.ceil(len(str(text)) / letters)
+        text = np.ravel(self.book.values(said))[0] if isinstance(said, Node) else said
+        return math.ceil(len(str(text or "")) / letters)
+
+    def fit(
+        self, row: int, said: Iterable[Said], letters: Iterable[float], line: float, spare: float = 3, least: float = 0
+    ) -> None:
+        """Make a row as high as what it says needs, a line at least: each has lines of so many letters, of `line` points.
+
+        A blank may come to say something when a cell is changed.
+        """
+        wanted = spare + line * max([1, *map(self.lines, said, letters)])
+        self.height(row, min(TALLEST, max(least, wanted)))
 
     def paragraph(
-        self,
-        row: int,
-        span: Span,
-        said: str | Node,
-        form: Any,
-        letters: float,
-        line: float,
-        spare: float = 0,
+        self, row: int, span: Span, said: str | Node, form: Any, letters: float, line: float, spare: float = 0
     ) -> None:
-        """Put a text over the cells of a row, as high as its lines of so many letters and points.
-
-        An empty one is a line high: it may come to say something when a cell is changed.
-        """
-        height = min(TALLEST, spare + line * max(1, self.lines(said, letters)))
-        self.across(row, *span, said, form, height=height)
+        """Put a text over the cells of a row, as high as its lines of so many letters and points."""
+        self.across(row, *span, said, form)
+        self.fit(row, [said], [letters], line, spare)
 
     def row(self, row: int, texts: Iterable[str], form: Any, left: int = 0) -> None:
         """Put texts beside each other."""
@@ -204,23 +209,19 @@ class Sheet:
 
     def fold(self, first: int, last: int, width: float) -> None:
         """Fold columns away that only formulas read."""
-        self.worksheet.set_column(first, last, width, None, {"level": 1, "hidden": True})
+        self.worksheet.set_column(first, last, width, None, _FOLDED)
 
     def width(self, column: int, width: float, folded: bool = False) -> None:
         """Give a column its width in letters, or fold it away with that."""
-        if folded:
-            self.fold(column, column, width)
-        else:
-            self.worksheet.set_column(column, column, width)
+        self.worksheet.set_column(column, column, width, None, _FOLDED if folded else None)
 
-    def shade(self, area: tuple[int, int, int, int], style: dict[str, Any], **rule: Any) -> None:
-        """Dress cells (top, left, bottom, right) where a rule of XlsxWriter's conditional formats holds."""
+    def shade(self, area: Area, style: dict[str, Any], where: str = "", **rule: Any) -> None:
+        """Dress cells `where` a formula for the first of them holds, or a rule of XlsxWriter's conditional formats."""
+        formula_rule = {"type": "formula", "criteria": f"={where}"} if where else {}
         form = self.book.workbook.add_format(style)
-        self.worksheet.conditional_format(*area, {**rule, "format": form})
+        self.worksheet.conditional_format(*area, {**formula_rule, **rule, "format": form})
 
-    def shade_words(
-        self, area: tuple[int, int, int, int], fills: Iterable[tuple[str, str]], how: str = "==", **style: Any
-    ) -> None:
+    def shade_words(self, area: Area, fills: Iterable[tuple[str, str]], how: str = "==", **style: Any) -> None:
         """Fill cells by the words that they hold, or in `how` contain or begin with; the first that fits counts."""
         for word, fill in fills:
             rule = {"type": "cell", "value": f'"{word}"'} if how == "==" else {"type": "text", "value": word}
@@ -386,12 +387,8 @@ def new_book(
         book.close()
 
 
-@contextmanager
-def strict() -> Iterator[None]:
-    """Make every warning of XlsxWriter an error: a note or a name it drops would be lost in silence."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", UserWarning)
-        yield
+strict = partial(warnings.catch_warnings, action="error", category=UserWarning)
+"""Makes every warning of XlsxWriter an error: a note or a name it drops would be lost in silence."""
 
 
 def done(code: Any) -> None:

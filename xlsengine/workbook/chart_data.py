@@ -6,17 +6,15 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells
-from xlsengine.bench.groups.prediction_trials import trials, tried_thrust
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.counting import counts
 from xlsengine.bench.model import TABLES
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.uncertainty.row_uncertainty import MARGIN_OF
-from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, flag, join
+from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, join
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.layout import cell_address, place_cells, quoted
@@ -42,7 +40,7 @@ class Cells(NamedTuple):
 
 @dataclass(frozen=True)
 class Drawn:
-    """One series: its x (or categories) and its y, whose header names it; a `line` has no marks.
+    """One series: its x (or categories) and its y, whose header names it.
 
     `margin` holds what stands behind “±”, for error bars. `look` says which colour and mark, and which dash; the
     colours of series `by_cells` are those of cell counts.
@@ -50,7 +48,6 @@ class Drawn:
 
     x: Cells
     y: Cells
-    line: bool = False
     margin: Cells | None = None
     look: tuple[int, int] = (0, 0)
     by_cells: bool = False
@@ -63,22 +60,20 @@ class ChartCells:
         self._sheet = sheet
         self._scope = scope
         self._next = left
-        self._said = ""
         if titled:
             sheet.text(TOP - 2, left, "Cells that the charts are drawn from", sheet.book.formats.section)
 
     def figure(self, label: str, node: Node) -> Node:
         """Write a single figure; return what fetches it: the largest number of its one cell, which needs no name."""
-        column = self._header(Constant(label))
-        self._sheet.live(TOP + 1, column, node, self._sheet.book.formats.helper)
-        return Aggregate("largest", (self._cells(column, [node], 1).column,), (), Constant(1.0))
+        return Aggregate("largest", (self.each(Constant(label), [node]).column,), (), Constant(1.0))
 
     def places(self, rows: int) -> Cells:
         """Write 1, 2, 3 and so on."""
-        column = self._header(Constant("Place"))
-        for row in range(rows):
-            self._sheet.value(TOP + 1 + row, column, row + 1.0, self._sheet.book.formats.helper)
-        return self._cells(column, [Constant(row + 1.0) for row in range(rows)], rows)
+        numbers = [Constant(row + 1.0) for row in range(rows)]
+        cells = self._cells(Constant("Place"), numbers, rows)
+        for row, number in enumerate(numbers, start=TOP + 1):
+            self._sheet.value(row, self._next - 1, number.value, self._sheet.book.formats.helper)
+        return cells
 
     def across(self, name: Node, node: Node, rows: int) -> Cells:
         """Write the x of points, 0 where it is blank."""
@@ -90,41 +85,40 @@ class ChartCells:
 
     def down(self, name: Node, node: Node, rows: int, for_chart: bool = False) -> Cells:
         """Write an expression down a column."""
-        column = self._header(name)
-        self._sheet.live(TOP + 1, column, node, self._sheet.book.formats.helper, rows, for_chart=for_chart)
-        return self._cells(column, [node], rows)
+        cells = self._cells(name, [node], rows)
+        self._live(TOP + 1, node, for_chart, rows)
+        return cells
 
     def each(self, name: Node, nodes: Sequence[Node], for_chart: bool = False) -> Cells:
         """Write expressions below each other."""
-        column = self._header(name)
+        cells = self._cells(name, nodes, len(nodes))
         for row, node in enumerate(nodes, start=TOP + 1):
-            self._sheet.live(row, column, node, self._sheet.book.formats.helper, for_chart=for_chart)
-        return self._cells(column, nodes, len(nodes))
+            self._live(row, node, for_chart)
+        return cells
 
     def shows(self, node: Node, rows: int) -> bool:
         """Tell whether an expression has a value in any row; a series without one is not written."""
         return not np.isnan(np.atleast_1d(self._scope.any_value(node))[:rows]).all()
 
-    def _header(self, name: Node) -> int:
-        self._next += 1
-        self._said = str(self._scope.any_value(name) or "")
-        self._sheet.live(TOP, self._next - 1, name, self._sheet.book.formats.helper_header)
-        return self._next - 1
+    def _live(self, row: int, node: Node, for_chart: bool, rows: int = 1) -> None:
+        form = self._sheet.book.formats.helper
+        self._sheet.live(row, self._next - 1, node, form, rows, for_chart=for_chart)
 
-    def _cells(self, column: int, nodes: Sequence[Node], rows: int) -> Cells:
-        """Place a written column, so that others can speak of it."""
-        layout = self._sheet.book.layout
-        cells = place_cells(layout, self._scope, self._sheet.name, TOP, column, nodes, rows)
+    def _cells(self, name: Node, nodes: Sequence[Node], rows: int) -> Cells:
+        """Take the next column, write its header, and place its cells, so that others can speak of them."""
+        sheet, column = self._sheet, self._next
+        self._next += 1
+        sheet.live(TOP, column, name, sheet.book.formats.helper_header)
+        cells = place_cells(sheet.book.layout, self._scope, sheet.name, TOP, column, nodes, rows)
         held = self._scope.this_row(cells).tolist()
-        values, texts = ([], tuple(map(str, held))) if cells.text else (held, ())
-        where = quoted(self._sheet.name)
+        where = f"={quoted(sheet.name)}!"
         return Cells(
-            f"={where}!{cell_address(TOP, column, fixed=True)}",
-            f"={where}!{layout.blocks[cells.table].span('value')}",
+            where + cell_address(TOP, column, fixed=True),
+            where + sheet.book.layout.blocks[cells.table].span("value"),
             cells,
-            tuple(None if value != value else value for value in values),
-            self._said,
-            texts,
+            () if cells.text else tuple(None if value != value else value for value in held),
+            str(self._scope.any_value(name) or ""),
+            tuple(map(str, held)) if cells.text else (),
         )
 
 
@@ -183,12 +177,12 @@ class ChartData(ChartCells):
         nodes = [Aggregate("mean", (column,), (its, Condition(g.cells, "=", cells))) for cells in self.counts]
         return self._by_cells(names, nodes, len(rows))
 
-    def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int, words: str = "S") -> list[Drawn]:
+    def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int) -> list[Drawn]:
         """Write a y column for each cell count that has any."""
         drawn = []
         for cells, node in zip(self.counts, nodes, strict=True):
             if self.shows(node, rows):
-                up = self.up(join(cells.fixed(0), words), node, rows)
+                up = self.up(join(cells.fixed(0), "S"), node, rows)
                 drawn.append(Drawn(across, up, look=(self._place(cells), 0), by_cells=True))
         return drawn
 
@@ -217,20 +211,6 @@ class ChartData(ChartCells):
     def _at_speed(self, column: Column) -> Node:
         """Return a column of a row-by-row table, blank in rows that do not count or have no speed."""
         return (t.COUNTS & t.speed.present()).where(column, BLANK)
-
-    def trial_series(self) -> list[Drawn]:
-        """Write measured thrust and, against it, what predictions made of it, a column a cell count, and their line.
-
-        Nothing where no prediction could be tried.
-        """
-        if not self._scope.named(trials.name):
-            return []
-        rows, largest = self._scope.rows(m.MEASURED.name), Aggregate("largest", (m.thrust,), (), Constant(1.0))
-        ends = self.places(2).column
-        line = self.across(Constant("predicted as measured"), flag(ends.equals(2)) * largest, 2)
-        across = self.across(Constant("Thrust, measured (g)"), m.thrust, rows)
-        tried = [m.cells.equals(cells).where(tried_thrust, BLANK) for cells in self.counts]
-        return [Drawn(line, line, line=True), *self._by_cells(across, tried, rows, "S, left out")]
 
 
 # --- throttle steps as lines -----------------------------------------------------------------------------------

@@ -117,7 +117,7 @@ def look_of(series: Drawn) -> Look:
     """Return how a series looks: one colour and mark a propeller and one dash a cell count, or one colour a cell count."""
     look = look_at(*series.look)
     colours = CELL_COUNT_FILLS if series.by_cells else SERIES_COLOURS
-    return look._replace(colour=GREY if series.line else colours[series.look[0] % len(colours)])
+    return look._replace(colour=colours[series.look[0] % len(colours)])
 
 
 def look_at(place: int, pack: int) -> Look:
@@ -137,10 +137,7 @@ def series_of(series: Drawn, lines: bool = True, thin: bool = False) -> dict[str
         "border": {"color": look.colour, **border},
         "fill": {"color": "#FFFFFF" if look.hollow else look.colour},
     }
-    shown = {
-        "line": line if lines or series.line else {"none": True},
-        "marker": {"type": "none"} if series.line else marked,
-    }
+    shown = {"line": line if lines else {"none": True}, "marker": marked}
     margin = _error_bars(series.margin, look.colour) if series.margin else {}
     return where_drawn(series.x, series.y) | shown | margin
 

@@ -32,7 +32,6 @@ from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.cells import content_of
 from xlsengine.workbook.reading.package import open_package
 from xlsengine.workbook.reading.reader import Reading, Where, read_sound
-from xlsengine.workbook.results import results_layout
 
 # --- what a results workbook that comes back says of itself -----------------------------------------------------
 
@@ -94,7 +93,6 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
     if not alike:
         return Returned(written, (), (*told, OTHER_CELLS))
     lengths = {name: written.scope.rows(name) for name in TABLES}
-    lengths |= results_layout(written).lengths()
     if rows_were_inserted(cells, lengths):
         told = (*told, INSERTED)
     if read_for_the_first_time(written.scope, reading.test):

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from xlsengine.bench.advice.unsettled import caveat
-from xlsengine.bench.checks.reading_marks import marked_column
+from xlsengine.bench.checks.row_entries import marked_column
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS
 from xlsengine.bench.inputs.forms import FORMS

@@ -1,7 +1,8 @@
 """The sheets a person fills: forms and tables with input cells, limits, drop-downs and help on every field."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from xlsengine.bench.declaring.declare import Field, Form, Quantity, Table
@@ -43,7 +44,6 @@ from xlsengine.workbook.layout import (
     GrowingAddresses,
     Layout,
     form_table,
-    stack,
 )
 from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
 from xlsengine.workbook.page_widths import HEADERS_POINTS, pixels, print_blocks, print_over_pages
@@ -73,6 +73,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
 _CAUTION_ROW = 2
 _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
 _RESULTS_LETTERS = 170  # over the page of Readings in results, without a speed
+_BETWEEN = 4  # rows from the end of a form or table to the headers of the next
 _NAMING = 2  # columns of Readings that name a row
 
 
@@ -96,42 +97,38 @@ def form_lines(form: Form) -> list[Field | str]:
     return lines
 
 
-def place_form(layout: Layout, form: Form, sheet: str) -> None:
-    """Place a form that has a sheet to itself, and name its cells."""
-    headers = form_headers(form)
-    block = layout.place(Block(form_table(form), sheet, TITLE_ROWS, 0, len(form_lines(form)), headers, headers))
-    _name_fields(layout, form, block)
-
-
-def _name_fields(layout: Layout, form: Form, block: Block) -> None:
-    for row, line in enumerate(form_lines(form), start=block.top + 1):
-        if isinstance(line, Field):
-            layout.name(line.name, block.sheet, row, FORM_VALUE)
-
-
 def place_inputs(layout: Layout, rows: Mapping[str, int], derived: bool, extras: Extras = NO_EXTRAS) -> None:
     """Place every form and input table; `derived` adds the derived columns that a results workbook has.
 
     Columns that are not declared stand to the right of those that are typed.
     """
     for sheet, parts in SHEETS.items():
-        blocks = [_block(layout, part, sheet, rows, derived, extras) for part in parts]
-        stack(layout, sheet, blocks, TITLE_ROWS)
-        for part in parts:
-            if isinstance(part, Form):
-                _name_fields(layout, part, layout.blocks[form_table(part)])
+        place_parts(layout, sheet, parts, rows, derived, extras)
 
 
-def _block(
-    layout: Layout, part: Form | Table, sheet: str, rows: Mapping[str, int], derived: bool, extras: Extras
-) -> Block:
-    if isinstance(part, Form):
-        fixed = form_headers(part, derived)
-        return Block(form_table(part), sheet, 0, 0, len(form_lines(part)), fixed, fixed)
-    computed = _computed(part, layout) if derived else []
-    columns = (*part.fields, *map(extra_name, extras.columns.get(part.name, ())), *computed)
-    headers = tuple(declared_column(part, name).header for name in columns)
-    return Block(part.name, sheet, 0, 0, rows[part.name], columns, headers)
+def place_parts(
+    layout: Layout,
+    sheet: str,
+    parts: Sequence[Form | Table],
+    rows: Mapping[str, int] = MappingProxyType({}),
+    derived: bool = False,
+    extras: Extras = NO_EXTRAS,
+) -> None:
+    """Place forms and tables below each other on a sheet, with room for titles, and name the cells of the forms."""
+    top = TITLE_ROWS
+    for part in parts:
+        if isinstance(part, Form):
+            lines, columns = form_lines(part), form_headers(part, derived)
+            block = Block(form_table(part), sheet, top, 0, len(lines), columns, columns)
+            for row, line in enumerate(lines, start=top + 1):
+                if isinstance(line, Field):
+                    layout.name(line.name, sheet, row, FORM_VALUE)
+        else:
+            computed = _computed(part, layout) if derived else []
+            columns = (*part.fields, *map(extra_name, extras.columns.get(part.name, ())), *computed)
+            headers = tuple(declared_column(part, name).header for name in columns)
+            block = Block(part.name, sheet, top, 0, rows[part.name], columns, headers)
+        top = layout.place(block).bottom + _BETWEEN
 
 
 def _computed(table: Table, layout: Layout) -> list[str]:

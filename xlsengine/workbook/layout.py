@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cache
 
 from xlsengine.bench.declaring.declare import Form, Table
@@ -19,7 +19,7 @@ from xlsengine.workbook.unread import Folding
 SCHEMA_VERSION = "3"
 SCHEMA_PROPERTY = "xlsengine schema version"
 HASH_PROPERTY = "xlsengine input hash"
-RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "5"
+RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "6"
 """Raised whenever computed cells come, go or mean something else: in a workbook of another version nobody can tell which of
 them were typed over."""
 AUTHOR, FIXED_DATE = "xlsengine", datetime.datetime(2020, 1, 1)
@@ -111,13 +111,7 @@ def escaped(header: str) -> str:
 
 
 ROW_MARK = "\x00"
-
-
-def filled_in(pattern: str, row: int) -> str:
-    """Move a formula written for the first row below the headers down by `row` rows."""
-    pieces = pattern.split(ROW_MARK)
-    pieces[1::2] = [str(int(first) + row) for first in pieces[1::2]]
-    return "".join(pieces)
+"""Stands before and after the number of a row that a formula, written for the first row, moves to its own."""
 
 
 @dataclass(frozen=True)
@@ -150,20 +144,16 @@ class Block:
         """Return the header text of a column by name."""
         return self.headers[self.columns.index(name)]
 
-    def area(self, first: str, last: str = "") -> tuple[int, int, int, int]:
-        """Return top, left, bottom and right of the cells of a column, or of those from one to another."""
-        return self.top + 1, self.column(first), self.bottom, self.column(last or first)
-
-    def cell(self, name: str, row: int) -> str:
-        """Return the address of a cell with its sheet; `row` counts from 0 below the header."""
-        return f"{quoted(self.sheet)}!{self.local(name, row)}"
+    def area(self, name: str) -> tuple[int, int, int, int]:
+        """Return top, left, bottom and right of the cells of a column."""
+        return self.top + 1, self.column(name), self.bottom, self.column(name)
 
     def local(self, name: str, row: int) -> str:
-        """Return the address of a cell without its sheet."""
+        """Return the address of a cell without its sheet; `row` counts from 0 below the header."""
         return f"${column_letters(self.column(name))}{self.top + row + 2}"
 
     def open_address(self, name: str) -> str:
-        """Return the address of the first cell below the header, its row set apart for `filled_in`."""
+        """Return the address of the first cell below the header, its row set apart by `ROW_MARK`."""
         return f"${column_letters(self.column(name))}{ROW_MARK}{self.top + 2}{ROW_MARK}"
 
     def span(self, name: str, header: bool = False) -> str:
@@ -192,9 +182,9 @@ class Layout:
 
     def place(self, block: Block) -> Block:
         """Keep a block under its name; raises ValueError where two would lie over each other."""
-        for other in self.blocks.values():
+        for other in (other for other in self.blocks.values() if other.sheet == block.sheet):
             beside = block.right < other.left or other.right < block.left
-            if other.sheet == block.sheet and not (beside or block.bottom < other.top or other.bottom < block.top):
+            if not (beside or block.bottom < other.top or other.bottom < block.top):
                 raise ValueError(f"{block.name} lies over {other.name} on {block.sheet}")
         self.blocks[block.name] = block
         return block
@@ -263,8 +253,8 @@ def place_cells(
 class CellAddresses:
     """How a formula on a sheet speaks of cells: by plain references, which every spreadsheet program follows.
 
-    This row is written for the first row below the headers and moved to its own by `filled_in`. A whole column takes
-    in the spare rows of its table, so that rows inserted between them are counted too.
+    This row is written for the first row below the headers, set apart by `ROW_MARK`. A whole column takes in the spare rows
+    of its table, so that rows inserted between them are counted too.
     """
 
     layout: Layout
@@ -275,15 +265,10 @@ class CellAddresses:
         block = self.layout.home(column)
         return self._on_sheet(block, block.open_address(column.name))
 
-    def whole(self, column: Column) -> str:
-        """Return the reference to a whole column."""
+    def whole(self, column: Column, with_header: bool = False) -> str:
+        """Return the reference to a whole column, and its header cell above."""
         block = self.layout.home(column)
-        return self._on_sheet(block, block.span(column.name))
-
-    def with_header(self, column: Column) -> str:
-        """Return the reference to a whole column and its header cell above."""
-        block = self.layout.home(column)
-        return self._on_sheet(block, block.span(column.name, header=True))
+        return self._on_sheet(block, block.span(column.name, with_header))
 
     def header(self, column: Column) -> str:
         """Return the reference to a header cell of the column's table on this sheet."""
@@ -316,15 +301,13 @@ class GrowingAddresses(CellAddresses):
         """Return the reference to this row's cell of a column; KeyError for a column of another table."""
         return self._by_name("#This Row", column)
 
-    def whole(self, column: Column) -> str:
-        """Return the reference to a whole column."""
+    def whole(self, column: Column, with_header: bool = False) -> str:
+        """Return the reference to a whole column, and its header cell above."""
         if column.table != self.table:
-            return super().whole(column)
+            return super().whole(column, with_header)
+        if with_header:
+            return self._by_name("#All", column)
         return f"{self.table}[{escaped(self.layout.blocks[self.table].header(column.name))}]"
-
-    def with_header(self, column: Column) -> str:
-        """Return the reference to a whole column and its header cell above."""
-        return super().with_header(column) if column.table != self.table else self._by_name("#All", column)
 
     def header(self, column: Column) -> str:
         """Return the reference to a header cell of the table."""
@@ -334,10 +317,3 @@ class GrowingAddresses(CellAddresses):
         if column.table != self.table:
             raise KeyError(f"{self.table} cannot fill in a row of {column.table}")
         return f"{self.table}[[{part}],[{escaped(self.layout.blocks[self.table].header(column.name))}]]"
-
-
-def stack(layout: Layout, sheet: str, blocks: Sequence[Block], top: int) -> int:
-    """Place blocks below each other with room for a title above each; return the row below the last."""
-    for block in blocks:
-        top = layout.place(replace(block, sheet=sheet, top=top)).bottom + 4
-    return top

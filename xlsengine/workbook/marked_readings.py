@@ -6,7 +6,8 @@ from typing import Any
 
 from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, left_out_count, typed_readings
 from xlsengine.bench.advice.unsettled import caveat
-from xlsengine.bench.checks.reading_marks import SIGNS, flag_text, marked_column, marked_severity
+from xlsengine.bench.checks.row_checks import entry_severity
+from xlsengine.bench.checks.row_entries import SIGNS, flag_text, marked_column
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging import counting as c
@@ -14,7 +15,7 @@ from xlsengine.bench.judging.counting import standing
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.bench.model import READINGS_SHOWN
 from xlsengine.expression import Constant, Named, Node, call, join
-from xlsengine.workbook.book import Sheet, Span
+from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import (
     AMBER,
     BAD_FILL,
@@ -68,12 +69,11 @@ def esc_caveat(layout: Layout) -> Node:
     return caveat(lambda row, column: join("Readings ", _cell_of(layout, row, column)))
 
 
-def write_caveat(
-    sheet: Sheet, said: Node, row: int, span: Span, letters: float, line: float, spare: float = 0.0, **look: Any
-) -> None:
-    """Write it over the cells of a row, a line at least, for what is typed later."""
-    style = {"text_wrap": True, "valign": "top", "bold": True, "font_color": VERMILION, **look}
-    sheet.paragraph(row, span, said, sheet.book.formats.get(**style), letters, line, spare)
+TOLD_TWICE = {"left out": (left_out_statement, "Checks", 2), "caveat": (esc_caveat, "Craft", 2)}
+"""The sentences that stand on several sheets, each with the sheet and row in whose first cell it is put together."""
+
+
+CAVEAT: dict[str, Any] = {"bold": True, "font_color": VERMILION}
 
 
 FLAG = flag_text.name
@@ -92,7 +92,7 @@ def mark_readings(sheet: Sheet, naming: int, widths: Sequence[float]) -> None:
     """
     _write_key(sheet, naming)
     _fit_rows(sheet, widths)
-    sheet.book.asked_for += [marked_severity, marked_column, standing]
+    sheet.book.asked_for += [entry_severity, marked_column, standing]
 
 
 def marking_format(severity: Severity) -> str:
@@ -125,23 +125,23 @@ def mark_rows(sheet: Sheet) -> None:
     """Shade flags and the typed cells they are about, and grey out rows that are left out; done last of all."""
     block = sheet.book.layout.blocks[READINGS.name]
     severe, about, stands, use = (
-        block.local(name, 0) for name in (marked_severity.name, marked_column.name, standing.name, "use")
+        block.local(name, 0) for name in (entry_severity.name, marked_column.name, standing.name, "use")
     )
     typed, shown = block.left + len(READINGS.fields) - 1, block.column(READINGS_SHOWN[-1].name)
     place = f"COLUMN()-COLUMN({cell_address(block.top, block.left, fixed=True)})+1"
     for severity, (fill, ink) in MARKS.items():
         level, style = f"N({severe})={severity:d}", {"bg_color": fill, "font_color": ink, "bold": True}
         marked = {**style, "border": 1, "border_color": ink, "num_format": marking_format(severity)}
-        _rule(sheet, block.left, typed, f"=AND({level},{place}=N({about}))", marked)
-        _rule(sheet, block.column(FLAG), block.column(FLAG), f"={level}", style)
-    _rule(sheet, block.left, typed, f'={use}="no"', {"font_color": GREY, "font_strikeout": True})
+        _rule(sheet, block.left, typed, f"AND({level},{place}=N({about}))", marked)
+        _rule(sheet, block.column(FLAG), block.column(FLAG), level, style)
+    _rule(sheet, block.left, typed, f'{use}="no"', {"font_color": GREY, "font_strikeout": True})
     for first, last in ((block.left, typed), (block.column(FLAG) + 1, shown)):
-        _rule(sheet, first, last, f"=N({stands})<0", {"font_color": GREY, "italic": True})
+        _rule(sheet, first, last, f"N({stands})<0", {"font_color": GREY, "italic": True})
 
 
 def _rule(sheet: Sheet, left: int, right: int, criteria: str, style: dict[str, Any]) -> None:
     block = sheet.book.layout.blocks[READINGS.name]
-    sheet.shade((block.top + 1, left, block.bottom, right), style, type="formula", criteria=criteria)
+    sheet.shade((block.top + 1, left, block.bottom, right), style, criteria)
 
 
 def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:

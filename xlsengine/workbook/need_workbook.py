@@ -1,10 +1,9 @@
 """The workbook of a need: the form to be filled, and with it the ranked pairs that a library holds for it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from xlsengine.bench.advice import need_answers as n
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.inputs.bench_test import BenchTest
@@ -14,10 +13,10 @@ from xlsengine.expression import Column
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FILL, MIST, ONE_LINE, VERMILION
-from xlsengine.workbook.input_sheets import form_headers, place_form, write_form_sheet
+from xlsengine.workbook.input_sheets import form_headers, place_parts, write_form_sheet
 from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.derived_table import place_table, write_aside, write_table
+from xlsengine.workbook.sheets.pieces import write_aside, write_table
 
 NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
@@ -80,17 +79,12 @@ def _shown(scope: Scope) -> dict[str, float]:
 
 def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], overwrite: bool = False) -> Path:
     """Write the ranked pairs with the need; returns the path. Raises `OutputRefused` as `write_input_workbook`."""
-    layout = _forms()
-    shown = _shown(scope)
-    place_table(layout, scope, p.PAIRS, PAIRS_SHEET, TITLE_ROWS, order=tuple(dict.fromkeys([*shown, *p.PAIRS.columns])))
-    place_table(layout, scope, p.STEPS, STEPS_SHEET, TITLE_ROWS, order=tuple(p.STEPS.fields))
-    _place_figures(layout)
-    with new_book(path, overwrite, layout, "Need, ranked pairs", scope) as book:
+    with new_book(path, overwrite, _forms(), "Need, ranked pairs", scope) as book:
         for name in (NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET):
             book.sheet(name)
         _write_need_form(book, scope.test)
         _write_sentences(book)
-        _write_pairs(book, list(shown.values()))
+        _write_pairs(book, _shown(scope))
         _write_why(book, unlisted)
         _write_steps(book)
         _write_factors(book, scope.test)
@@ -103,25 +97,13 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
 
 def _forms() -> Layout:
     layout = Layout()
-    place_form(layout, NEED, NEED_SHEET)
-    place_form(layout, FACTORS, FACTORS_SHEET)
+    place_parts(layout, NEED_SHEET, [NEED])
+    place_parts(layout, FACTORS_SHEET, [FACTORS])
     return layout
 
 
 _WHY_TOP = TITLE_ROWS
 _FIGURES_LEFT = 12
-
-
-def _place_figures(layout: Layout) -> None:
-    """Place sentences above the form, counts on Why not, and all others in folded columns there."""
-    for row, sentence in enumerate(n.SENTENCES, start=1):
-        layout.name(sentence.name, NEED_SHEET, row, 0)
-    for row, (live, on_writing) in enumerate(zip(n.REJECTED, n.REJECTED_IN_ALL, strict=True), start=_WHY_TOP + 1):
-        layout.name(live.name, WHY_SHEET, row, 2)
-        layout.name(on_writing.name, WHY_SHEET, row, 3)
-    others = [name for name in (*a.FOUND.quantities, *a.FOUND.written) if name not in layout.cells]
-    for row, name in enumerate(others, start=_WHY_TOP + 1):
-        layout.name(name, WHY_SHEET, row, _FIGURES_LEFT + 1)
 
 
 # --- sheets ------------------------------------------------------------------------------------------------------
@@ -143,16 +125,17 @@ def _write_sentences(book: Book) -> None:
     """Write above the form what was found, and whether order and choice still hold."""
     sheet = book.sheet(NEED_SHEET)
     styles: tuple[dict[str, Any], ...] = ({"bold": True, "font_size": 12}, {"font_color": GREY}, {"font_color": GREY})
-    for row, (sentence, style) in enumerate(zip(n.SENTENCES, styles, strict=True), start=1):
+    for row, (sentence, style) in enumerate(zip(a.SENTENCES, styles, strict=True), start=1):
         form = book.formats.get(text_wrap=True, **style)
         sheet.across(row, 0, len(form_headers(NEED)) - 1, sentence, form, height=32 if row == 1 else 18)
 
 
-def _write_pairs(book: Book, widths: Sequence[float]) -> None:
-    sheet, block = book.sheet(PAIRS_SHEET), book.layout.blocks[p.PAIRS.name]
+def _write_pairs(book: Book, shown: Mapping[str, float]) -> None:
+    sheet, widths = book.sheet(PAIRS_SHEET), list(shown.values())
     sheet.heading("Pairs, ranked", "Live: change a cream cell on Need or Factors and every row is judged again.")
-    sheet.live(2, 0, n.order_note, book.formats.get(bold=True, font_color=INK))
-    write_table(sheet, p.PAIRS, 58, lambda name: ONE_LINE, _SOFT)
+    sheet.live(2, 0, a.order_note, book.formats.get(bold=True, font_color=INK))
+    order = tuple(dict.fromkeys([*shown, *p.PAIRS.columns]))
+    block = write_table(sheet, p.PAIRS, TITLE_ROWS, 0, order, 58, lambda name: ONE_LINE, _SOFT)
     sheet.widths(widths)
     sheet.fold(len(widths), block.right, _KEPT_WIDTH)
     sheet.shade_words(block.area(a.verdict.name), zip(a.VERDICTS, (GOOD_FILL, MIDDLE_FILL, BAD_FILL), strict=True))
@@ -171,8 +154,8 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
     sheet.height(_WHY_TOP, 30)
     for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
         sheet.across(row, 0, 1, limit.title, formats.label)
-        sheet.live(row, 2, n.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
-        sheet.value(row, 3, book.values(n.REJECTED_IN_ALL[row - _WHY_TOP - 1]), formats.derived(0))
+        sheet.live(row, 2, a.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
+        sheet.live(row, 3, a.REJECTED_IN_ALL[row - _WHY_TOP - 1], formats.derived(0))
     _write_unlisted(sheet, _WHY_TOP + len(a.LIMITS) + 2, unlisted)
     write_aside(sheet, a.FOUND, _FIGURES_LEFT + 1)
     sheet.widths((36, 18, 12, 48))
@@ -193,9 +176,9 @@ def _write_unlisted(sheet: Sheet, top: int, unlisted: Sequence[Rejected]) -> Non
 
 
 def _write_steps(book: Book) -> None:
-    sheet, block = book.sheet(STEPS_SHEET), book.layout.blocks[p.STEPS.name]
+    sheet = book.sheet(STEPS_SHEET)
     sheet.heading("Steps", p.STEPS.meaning)
-    write_table(sheet, p.STEPS, None, lambda name: ONE_LINE, _SOFT)
+    block = write_table(sheet, p.STEPS, TITLE_ROWS, 0, tuple(p.STEPS.fields), None, lambda name: ONE_LINE, _SOFT)
     sheet.worksheet.set_column(0, block.right, 14)
     sheet.worksheet.freeze_panes(block.top + 1, 0)
     sheet.print_setup()

@@ -59,16 +59,10 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
         self.fh: Any = None
         self._runs: list[Run] = []
 
-    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
-        return formula.lstrip("=")
-
-    def _write_formula(self, row: int, col: int, formula: str, cell_format: Any = None, value: Any = 0) -> int:
-        return self.fill_down(row, col, formula.lstrip("="), cell_format, [value])
-
     def declare_formulas(self, formulas: Sequence[str]) -> None:
         """Give the columns of the last table their formulas, without writing every cell as `add_table` would."""
         for column, text in zip(self.tables[-1]["columns"], formulas, strict=True):
-            column["formula"] = text.lstrip("=")
+            column["formula"] = text
 
     def fill_down(
         self, row: int, col: int, pattern: str, cell_format: Any, values: Sequence[float | str], at: int = 0

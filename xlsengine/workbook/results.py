@@ -1,4 +1,4 @@
-"""The results workbook: every sheet placed first, then written with live formulas and the engine's values."""
+"""The results workbook: every sheet written with the engine's values, and live formulas once all have their places."""
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
@@ -26,28 +26,28 @@ from xlsengine.workbook.layout import (
     quoted,
 )
 from xlsengine.workbook.layout import SHEETS as TYPED
-from xlsengine.workbook.marked_readings import mark_rows
+from xlsengine.workbook.marked_readings import TOLD_TWICE, mark_rows
 from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
 from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
-from xlsengine.workbook.start_sheet import NAME as START
-from xlsengine.workbook.start_sheet import TOP, write_start_sheet
 from xlsengine.workbook.steps_sheet import HIDDEN, folding_of, write_live_cells
 from xlsengine.workbook.steps_sheet import NAME as STEPS
+from xlsengine.workbook.template import NAME as START
+from xlsengine.workbook.template import TOP, write_start_sheet
 from xlsengine.workbook.unread import unread_columns
 
 Progress = Callable[[str], None]
 
 
 def results_layout(assessment: Assessment) -> Layout:
-    """Place every block and named cell of the results workbook that is shown."""
-    scope, content = assessment.scope, Content(assessment)
+    """Place what is typed, and the sentences that stand on several sheets; all else says where it is as it is written."""
+    scope = assessment.scope
     layout = Layout(folding=folding_of(unread_columns(scope)))
     tables = [part for parts in TYPED.values() for part in parts]
     rows = {table.name: scope.rows(table.name) for table in tables if table.name in scope.test.tables}
     place_inputs(layout, rows, derived=True, extras=scope.test.extras)
-    for sheet in _written(content):
-        sheet.place(layout, content)
+    for name, (sentence, sheet, row) in TOLD_TWICE.items():
+        layout.say(name, sentence(layout), scope, sheet, row)
     return layout
 
 

@@ -7,7 +7,6 @@ from xlsengine.bench.declaring.spoken import decimals_by
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Sheet, new_book
-from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font
 from xlsengine.workbook.formats import BLUE, GOOD_FILL, GREEN, GREY, ORANGE, PURPLE, RULE
 from xlsengine.workbook.layout import Layout
@@ -106,7 +105,7 @@ def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> None:
     sheet.value(row, _last(sides), line.least, formats.derived(1))
     said = [value for value in line.values if isinstance(value, str)]
     letters = [*[widths[_FIRST]] * len(said), (0.95 if real else 1.1) * widths[-2]]
-    sheet.height(row, row_height([*said, line.verdict], letters, _FURTHER, _LINE - _FURTHER))
+    sheet.fit(row, [*said, line.verdict], letters, _FURTHER, _LINE - _FURTHER)
 
 
 # --- charts ----------------------------------------------------------------------------------------------------

@@ -1,13 +1,148 @@
-"""The input workbook: empty as a template, or filled with what a bench test holds."""
+"""The input workbook, empty or filled: its first sheet, with how to fill it, and the one for pencil and paper.
+
+Paper is printed, written on by hand at the bench and typed into Readings later; nothing on it is read.
+"""
 
 from pathlib import Path
 
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest, bench_test
-from xlsengine.workbook.book import new_book
+from xlsengine.cautions import CAUTIONS, DEFERENCE, SHEET_CAUTIONS
+from xlsengine.glossary import GLOSSARY
+from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.carried import write_attachments
+from xlsengine.workbook.formats import GREY, INK, MIST, VERMILION
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, template_rows, write_input_sheet
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
-from xlsengine.workbook.start_sheet import write_paper_sheet, write_start_sheet
+
+STEPS = (
+    "Readings: one row per reading, straight from the bench.{} Needed are only the five columns marked “needed” (brown "
+    "headers): propeller, cells, volts, amps and grams. The same propeller gets the same name in all its rows.",
+    "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Nothing there is "
+    "needed; xlsengine check says what a blank costs.",
+    "Bench and No load: whether the readings are peaks or steady, supply, air, instruments; spins without a propeller. "
+    "Leave blank what you did not measure.",
+    "Craft: what the motor is meant for, if you know; it decides the amps in flight and which ESC answer stands first, "
+    "that for full throttle held or that for short bursts.",
+    "Settings: factors and limits. They are common practice to begin with and yours to change.",
+    "Save, then run  xlsengine FILE  in the folder of this workbook, or drop the workbook onto xlsengine: it lists what is "
+    "wrong, each with its cell, or writes the results beside it.",
+)
+ON_PAPER = " Paper is a sheet to print and write on there."
+FOR_READERS = (
+    "Report answers what most people ask: which propeller, which ESC, which amps in the air, under which conditions. Its "
+    "second page explains the answers.",
+    "Craft: type your own model into the cream cells; ESC, hover and minutes follow at once.",
+    "ESC holds every propeller and cell count at three sizes; Charts draws the readings, Readings lists them, and Checks "
+    "what is odd among them.",
+    "Everything here computes: settings and workings behind these sheets are kept but hidden. To see one, click "
+    "any tab with the right mouse button and choose Unhide or Show Sheet.",
+    "Figures are of one sample on one bench. “±” holds the true value in about 95 of 100 cases; in-flight figures are "
+    "estimates.",
+)
+NAME = "Start"
+TOP = 3
+_WIDTH = 110
+_LETTERS = 120  # of running text in that width
+
+
+def write_start_sheet(book: Book, top: int = TOP) -> None:
+    """Write the Start sheet, from row `top` on: below the list of sheets that a results workbook has at its head."""
+    sheet, formats = book.sheet(NAME), book.formats
+    sheet.worksheet.set_column(0, 0, 4)
+    sheet.worksheet.set_column(1, 1, _WIDTH)
+    sheet.height(0, 28)
+    kind = "Input" if book.scope is None else "Results"
+    sheet.text(0, 0, "Bench test of a small brushless motor", formats.title)
+    sheet.text(
+        1, 0, f"{kind} workbook, template version {SCHEMA_VERSION}. Cream cells are yours to fill.", formats.subtitle
+    )
+    steps = FOR_READERS if book.for_readers else STEPS
+    sheet.text(top, 0, "How to read it" if book.for_readers else "How to fill it", formats.section)
+    mark = formats.get(bold=True, align="center", valign="top")
+    for number, step in enumerate(steps, start=1):
+        sheet.value(top + number, 0, float(number), mark)
+        _paragraph(sheet, top + number, step.format(ON_PAPER if book.scope is None else ""))
+    top += 2 + len(steps)
+    sheet.text(top, 0, "Cautions", formats.section)
+    for row, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=top + 1):
+        sheet.text(row, 0, "!", mark)
+        _paragraph(sheet, row, caution)
+    top += len(CAUTIONS) + 3
+    sheet.text(top, 0, "Terms", formats.section)
+    for row, (term, meaning) in enumerate(GLOSSARY, start=top + 1):
+        _paragraph(sheet, row, f"{term}: {meaning}")
+    sheet.print_setup(one_page=True)
+
+
+def _paragraph(sheet: Sheet, row: int, text: str) -> None:
+    sheet.paragraph(row, (1, 1), text, sheet.book.formats.paragraph, _LETTERS, 15, 4)
+
+
+# --- pencil and paper ------------------------------------------------------------------------------------------
+
+PAPER = "Paper"
+_COLUMNS = (
+    (r.run, 5),
+    (r.prop, 16),
+    (r.cells, 7),
+    (r.throttle, 9),
+    (r.kind, 8),
+    (r.voltage, 9),
+    (r.current, 9),
+    (r.thrust, 9),
+    (r.speed, 9),
+    (r.motor_temperature, 12),
+    (r.note, 24),
+)
+_HEAD = (
+    ("Motor, label and Kv", "Mass with leads (g)", "Date and tester"),
+    ("Supply or pack, rest volts", "ESC and timing", "Air: °C, hPa, %"),
+)
+_SPANS = ((0, 3), (4, 7), (8, 10))
+_ROWS, _ROW_HEIGHT = 18, 21
+_CAUTIONS = (SHEET_CAUTIONS[r.READINGS.name], *(caution.short for caution in CAUTIONS[1:]))
+_PAPER_LETTERS = 135  # of type 9 across the page
+
+
+def write_paper_sheet(book: Book) -> None:
+    """Write the sheet: what to note once, an empty ruled table of readings, and what to heed."""
+    sheet = book.sheet(PAPER)
+    sheet.heading("Readings, by hand", "Print, fill at the stand, type into Readings. Nothing on this sheet is read.")
+    sheet.widths(width for _, width in _COLUMNS)
+    line, room_to_write = {"font_size": 9, "font_color": GREY}, {"bottom": 1, "bottom_color": INK, "valign": "bottom"}
+    for row, labels in enumerate(_HEAD, start=2):
+        sheet.over(row, _SPANS, (f"{label}:" for label in labels), sheet.book.formats.get(**line, **room_to_write))
+        sheet.height(row, 22)
+    form = sheet.book.formats.get(font_size=9, font_color=VERMILION, bold=True, text_wrap=True)
+    for row, text in enumerate(_CAUTIONS, start=4):
+        sheet.paragraph(row, (0, len(_COLUMNS) - 1), text, form, _PAPER_LETTERS, 13, 3)
+    _write_grid(sheet, 4 + len(_CAUTIONS))
+    sheet.print_setup(one_page=True)
+
+
+def _write_grid(sheet: Sheet, top: int) -> None:
+    """Write headers and ruled rows; what every reading needs is marked as on Readings."""
+    formats = sheet.book.formats
+    for column, (reading, _) in enumerate(_COLUMNS):
+        declared = r.READINGS.fields[reading.name]
+        mark = " *" if declared.required else ""
+        sheet.text(
+            top,
+            column,
+            declared.header + mark,
+            formats.get(bold=True, bg_color=MIST, border=1, text_wrap=True, align="center"),
+        )
+        for row in range(top + 1, top + 1 + _ROWS):
+            sheet.value(row, column, None, formats.get(border=1))
+    sheet.height(top, 42)
+    for row in range(top + 1, top + 1 + _ROWS):
+        sheet.height(row, _ROW_HEIGHT)
+    foot = f"* Every reading needs these. {r.KIND_IN_SHORT}"
+    sheet.text(top + 1 + _ROWS, 0, foot, formats.get(font_size=9, font_color=GREY))
+
+
+# --- the whole ---------------------------------------------------------------------------------------------------
 
 
 def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = False) -> Path:

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.aggregates import rows_where
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
 from xlsengine.bench.groups.by_propeller import tested_cells
 from xlsengine.bench.groups.exponents import ln_thrust
@@ -91,7 +92,9 @@ class Folding:
 
     def folded(self, node: Node) -> Node:
         """Return an expression that comes to the same as long as what was not read stays blank."""
-        changes = self.unread and any(cell in self._answering or self._cell(cell) != cell for cell in references(node))
+        changes = self.unread and any(
+            isinstance(self._cell(cell), Constant) or cell in self._answering for cell in references(node)
+        )
         return self._fold(node) if changes else node
 
     def _cell(self, cell: Column | Named) -> Node:
@@ -137,10 +140,9 @@ class Folding:
             return False
         if not isinstance(held, Constant) or not isinstance(condition.value, Constant):
             return None
-        if held.is_text:
-            return _is_blank(condition.value) if _is_blank(held) and condition.sign == "=" else None
-        sign = {"=": "equal", "<>": "unequal", "<": "less", "<=": "at most", ">": "more", ">=": "at least"}
-        return bool(OPERATIONS[sign[condition.sign]].numpy(held.value, condition.value.value) == 1.0)
+        if held.is_text and not (_is_blank(held) and condition.sign == "="):
+            return None
+        return bool(rows_where(held.value, condition.sign, condition.value.value))
 
     def _call(self, node: Call) -> Node:
         if node.operation == "odd" and node in self._asked and _is_never(self._fold(self._asked[node])):

@@ -10,7 +10,7 @@ import pytest
 
 from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.reading.plain_sources import read_foreign
+from xlsengine.workbook.reading.kinds import read_foreign
 from xlsengine.workbook.reading.plain_tables import take_in
 
 ROWS = (
@@ -66,7 +66,7 @@ def hangs(path: str) -> None:
 
 def test_a_child_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "table.xls").write_bytes(b"x")
-    monkeypatch.setattr("xlsengine.workbook.reading.plain_sources._MOST_SECONDS", 0.01)
-    monkeypatch.setattr("xlsengine.workbook.reading.plain_sources.foreign_cells", hangs)
+    monkeypatch.setattr("xlsengine.workbook.reading.kinds._MOST_SECONDS", 0.01)
+    monkeypatch.setattr("xlsengine.workbook.reading.kinds.foreign_cells", hangs)
     with pytest.raises(WorkbookUnreadable, match="cannot be read"):
         read_foreign(tmp_path / "table.xls")

@@ -16,7 +16,7 @@ from xlsengine.errors import Fault, Reason, fault_lines
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.workbook.layout import NEEDED_MARK
 from xlsengine.workbook.reading.reader import Reading, read_workbook
-from xlsengine.workbook.start_sheet import PAPER
+from xlsengine.workbook.template import PAPER
 
 ROWS: list[dict[str, Any]] = [
     {"prop": "6x4", "cells": 4.0, "voltage": 15.0, "current": 30.0, "thrust": 900.0},

@@ -17,7 +17,7 @@ from tests.instruments.linter import lint
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook
 from xlsengine.errors import WorkbookUnreadable
-from xlsengine.workbook.reading.plain_sources import VALUES_ALONE
+from xlsengine.workbook.reading.kinds import VALUES_ALONE
 from xlsengine.workbook.reading.plain_tables import Taken, take_in
 from xlsengine.workbook.reading.reader import read_workbook
 

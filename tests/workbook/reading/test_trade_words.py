@@ -12,25 +12,27 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.units import UNITS
 from xlsengine.workbook.reading.reader import read_workbook
-from xlsengine.workbook.reading.trade_words import HEADERS, SECOND_HEADERS, _names, _words
-from xlsengine.workbook.reading.unit_words import _BY_WORD, converted, unit_of
+from xlsengine.workbook.reading.trade_words import converted, unit_of, word_key, words_of
+
+HEADERS = ("header", "second header")
 
 
 @pytest.mark.parametrize("part", [*INPUT_TABLES, *FORMS], ids=lambda part: part.name)
 def test_no_word_names_two_fields(part: Form | Table) -> None:
-    words = [
-        word
-        for declared in part.fields.values()
-        for word in _names(declared.label) | _words(SECOND_HEADERS.get(declared.label, ""))
-    ]
+    words: list[str] = []
+    for declared in part.fields.values():
+        named = (declared.label, *(word for kind in HEADERS for word in words_of(kind).get(declared.label, ())))
+        words += set(map(word_key, named))
     assert {word for word in words if words.count(word) > 1} == set()
 
 
 def test_the_words_speak_of_labels_and_units_that_are_declared() -> None:
     parts: list[Form | Table] = [*INPUT_TABLES, *FORMS]
-    labels = {declared.label for part in parts for declared in part.fields.values()}
-    assert set(HEADERS) <= labels
-    assert {unit for units in _BY_WORD.values() for unit in units} <= set(UNITS)
+    fields = [declared for part in parts for declared in part.fields.values()]
+    assert {label for kind in HEADERS for label in words_of(kind)} <= {declared.label for declared in fields}
+    assert set(words_of("unit")) <= set(UNITS)
+    assert set(words_of("choice")) <= {choice for declared in fields for choice in declared.choices}
+    assert set(words_of("count")) <= {declared.name for declared in fields}
 
 
 def test_capitals_decide_where_they_must() -> None:

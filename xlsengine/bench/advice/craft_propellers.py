@@ -3,40 +3,32 @@
 A craft that hovers is told throttle, amps and minutes aloft; one on a wing, what full throttle takes.
 """
 
-from xlsengine.bench.advice import craft_load as load
+from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.craft_hover import AtRest
+from xlsengine.bench.advice.craft_asks import of_row
+from xlsengine.bench.advice.suitability import hover_throttle, minutes_at
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.declaring.spoken import if_there
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import told_cells, told_thrust
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.craft import (
-    all_up_mass,
-    craft_propeller,
-    motor_count,
-    pack_cells,
-)
+from xlsengine.bench.inputs.craft import all_up_mass, craft_propeller, motor_count, pack_cells
 from xlsengine.bench.inputs.settings import esc_peak_over_steady, hover_range, pack_rate_most
 from xlsengine.bench.physics.group_rows import prop_first, prop_key
-from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, flag, join, say
+from xlsengine.expression import Column, Condition, Constant, Node, Operand, flag, join, say
 from xlsengine.sources import worked_out
 
 _TIE = 1e-6
 CHOSEN = "(chosen)"
-BY_STEPS, ESTIMATE, OUT_OF_REACH = "steps", "estimate", "out of reach"
+_on_pack = flag(pack_cells.otherwise(told_cells).equals(told_cells))
+# and 1 g, so that who has no thrust comes last
 _flown = g.SUMMARY.helper("flown_key", "Thrust on the cells of the pack").derive(
-    (flag(pack_cells.otherwise(told_cells).equals(told_cells)) * (told_thrust + 1 - g.summary_row * _TIE)).otherwise(
-        0.0
-    )
-    * flag(told_cells > 0),
-    "And 1 g, so that who has no thrust comes last; 0 on other cell counts.",
+    (_on_pack * (told_thrust + 1 - g.summary_row * _TIE)).otherwise(0.0) * flag(told_cells > 0)
 )
 _room = g.SUMMARY.helper("flown_room", "Row kept on Craft").derive(
-    pack_cells.present().where(prop_first, (told_cells > 0).where(g.summary_row)),
-    "One for each propeller, or where Pack cells is blank for each propeller and cell count.",
+    pack_cells.present().where(prop_first, (told_cells > 0).where(g.summary_row))
 )
 FLOWN = Table(
     "CraftPropellers",
@@ -51,8 +43,7 @@ row = FLOWN.row = FLOWN.helper("row", "Summary row").derive(
 )
 SAID = Figures("Propellers for the craft", "What is said of them.", source=FLOWN.source)
 _hovers = SAID.figure("flown_hovers", "Told of hovering").derive(
-    motor_count.present().where(rule.hovers(1.0, 0.0), 0.0),
-    "1 for a craft that hovers; 0 on a wing, and where nothing is filled in.",
+    motor_count.present().where(rule.hovers(1.0, 0.0), 0.0)
 )
 
 
@@ -60,55 +51,42 @@ def _by_flying(hover: Operand, wing: Operand) -> Node:
     return _hovers.equals(1).where(hover, wing)
 
 
-_rest = AtRest(row)
-_thrust, _amps = g.full["thrust"].at(row), g.static_current.at(row)
-
-
-def _either(name: str, hover: tuple[str, Node], wing: tuple[str, Node], unit: str = "", decimals: int = 1) -> Column:
-    """Add a column that says one thing of a craft that hovers and another of one on a wing."""
-    label = f"{hover[0]}, or on a wing {wing[0]}"
-    heading = FLOWN.column(name, label, unit, decimals=decimals)
-    column = heading.derive(_by_flying(hover[1], wing[1]), "By what Craft says is flown.")
-    HEADERS[column] = _by_flying(hover[0], wing[0])
-    return column
-
-
-def _same(name: str, label: str, node: Node, decimals: int = 1) -> Column:
-    column = FLOWN.column(name, label, decimals=decimals).derive(node)
-    HEADERS[column] = label
-    return column
-
-
 HEADERS: dict[Column, str | Node] = {}
 """The columns in their order, and what is written above them."""
-_chosen = (r.propeller_key(craft_propeller).equals(prop_key.at(row))).where(f" {CHOSEN}", "")
-_named = pack_cells.present().where(g.prop.at(row), g.label.at(row))
-prop = _same("prop", "Propeller", row.present().where(join(_named, if_there(craft_propeller, _chosen)), ""))
-ratio = _same("ratio", "Thrust to weight", _thrust * motor_count / all_up_mass)
-thrust = _same("thrust", "Thrust each (g)", _thrust, 0)
-first = _either(
-    "first",
-    ("Hover throttle (%)", _rest.throttle),
-    ("g/W at full throttle", g.full["grams_per_watt"].at(row)),
-    decimals=2,
-)
-second = _either("second", ("Hover, each motor (A)", _rest.current), ("Static, each motor (A)", _amps))
-third = _either(
-    "third",
-    ("Minutes hovering", _rest.minutes(_rest.watts)),
-    ("Minutes at full throttle, static", load.minutes_at(_amps)),
-)
-_hover_by = call("choose", _rest.by + 1, OUT_OF_REACH, ESTIMATE, BY_STEPS)
-_known = (row * motor_count * all_up_mass > 0).where(1.0, 0.0).otherwise(0.0).equals(1)
-_flying_for = load.minutes_said(row).otherwise("")
-fourth = _either(
-    "fourth", ("Hover by", _known.where(_hover_by, "")), ("Minutes at full throttle, in flight", _flying_for)
-)
-_in_flight = f.told(f.flight_low.at(row), f.flight_high.at(row), _amps, f.flight_basis.at(row))
-in_flight = _same("in_flight", "In flight, each motor (A)", _in_flight.otherwise(""))
-pack_amps = _same("pack_amps", "From the pack, all motors (A)", motor_count * load.wiring(row), 0)
-pack_rate = _same("pack_rate", "C of the pack", load.rate(motor_count * load.wiring(row)), 0)
-size = _same("size", "ESC (A)", rule.flown_in_bursts(n.flight_size.at(row), n.held_size.at(row)), 0)
+
+
+def _column(name: str, header: str, node: Node, decimals: int = 1, wing: tuple[str, Node] | None = None) -> Column:
+    """Add what a row of the summary comes to; a column may say another thing of a craft on a wing."""
+    if wing is None:
+        column = FLOWN.column(name, header, decimals=decimals).derive(of_row(node, row))
+        HEADERS[column] = header
+        return column
+    other, flown = wing
+    heading = FLOWN.column(name, f"{header}, or on a wing {other}", decimals=decimals)
+    column = heading.derive(of_row(_by_flying(node, flown), row))
+    HEADERS[column] = _by_flying(header, other)
+    return column
+
+
+_amps, _in_all = g.static_current, motor_count * asks.wiring
+_chosen = (r.propeller_key(craft_propeller).equals(prop_key)).where(f" {CHOSEN}", "")
+_named = join(pack_cells.present().where(g.prop, g.label), if_there(craft_propeller, _chosen))
+_known = flag(row * motor_count * all_up_mass > 0).otherwise(0.0).equals(1)
+_per_watt, _flying_for = g.full["grams_per_watt"], asks.minutes_said.otherwise("")
+prop = _column("prop", "Propeller", row.present().where(_named, ""))
+ratio = _column("ratio", "Thrust to weight", g.full["thrust"] * motor_count / all_up_mass)
+thrust = _column("thrust", "Thrust each (g)", g.full["thrust"], 0)
+first = _column("first", "Hover throttle (%)", hover_throttle, 2, ("g/W at full throttle", _per_watt))
+second = _column("second", "Hover, each motor (A)", asks.hover_current, 1, ("Static, each motor (A)", _amps))
+_static = "Minutes at full throttle, static", asks.full_minutes(_amps)
+third = _column("third", "Minutes hovering", minutes_at(asks.hover_watts, g.cells), 1, _static)
+_flying = "Minutes at full throttle, in flight", _flying_for
+fourth = _column("fourth", "Hover by", _known.where(asks.hover_basis, ""), 1, _flying)
+_in_flight = f.told(f.flight_low, f.flight_high, _amps, f.flight_basis).otherwise("")
+in_flight = _column("in_flight", "In flight, each motor (A)", _in_flight)
+pack_amps = _column("pack_amps", "From the pack, all motors (A)", _in_all, 0)
+pack_rate = _column("pack_rate", "C of the pack", asks.rate(_in_all), 0)
+size = _column("size", "ESC (A)", rule.flown_in_bursts(n.flight_size, n.held_size), 0)
 HEADERS[size] = rule.flown_in_bursts("ESC, bursts (A)", "ESC, held (A)")
 
 # --- what stands above and below ---------------------------------------------------------------------------------

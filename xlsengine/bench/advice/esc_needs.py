@@ -13,7 +13,19 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.uncertainty.telling_apart import current_share
-from xlsengine.expression import BLANK, Column, Condition, Constant, Node, flag, greater, join, lesser, say
+from xlsengine.expression import (
+    BLANK,
+    Column,
+    Condition,
+    Constant,
+    Node,
+    first_holding,
+    flag,
+    greater,
+    join,
+    lesser,
+    say,
+)
 from xlsengine.sources import practice
 
 _LEAST_SHORT = 0.06
@@ -24,68 +36,64 @@ NEEDS = Figures("ESC needs", "What every size is judged by.", source=SOURCE)
 room = NEEDS.figure("current_room_taken", "Current with its ±, over current", decimals=4).derive(
     1 + current_share.otherwise(0.0)
 )
-held_steady = g.SUMMARY.helper("held_steady", "Steady current that counts for an ESC", "A").derive(
-    g.steady["top_current"].otherwise(g.peak["top_current"]),
-    "Highest steady reading; the peak where none is steady.",
-    SOURCE,
-)
-launch = g.SUMMARY.helper("launch_current", "Launch current", "A").derive(
-    greater(
-        g.peak["top_current"].otherwise(g.steady["top_current"] * s.esc_peak_over_steady),
-        (g.unstated_current * s.esc_peak_over_steady).otherwise(0.0),
-    ),
+_make = g.SUMMARY.part("", SOURCE)
+_steady, _peak, _factor = g.steady["top_current"], g.peak["top_current"], s.esc_peak_over_steady
+held_steady = _make.helper("held_steady", "Steady current that counts for an ESC", "A").derive(_steady.otherwise(_peak))
+launch = _make.helper("launch_current", "Launch current", "A").derive(
+    greater(_peak.otherwise(_steady * _factor), (g.unstated_current * _factor).otherwise(0.0)),
     "Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise "
     "a reading that nobody called steady or peak.",
-    SOURCE,
 )
-
-over_static = g.SUMMARY.helper("over_static", "Launch current over the highest static one", decimals=2).derive(
-    greater(launch / g.static_current, 1.0), "Above 1 where a current that was not read stands in for a peak.", SOURCE
+over_static = _make.helper("over_static", "Launch current over the highest static one", decimals=2).derive(
+    greater(launch / g.static_current, 1.0)
 )
-speed_low = g.SUMMARY.helper("speed_current_low", "Current at speed that counts for an ESC, low", "A").derive(
-    f.flight_low * over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
-)
-speed_high = g.SUMMARY.helper("speed_current_high", "Current at speed that counts for an ESC, high", "A").derive(
-    f.flight_high * over_static, "In-flight current; where no peak was read, of the peak that stands in.", SOURCE
+_speed_low, speed_high = (
+    _make.helper(f"speed_current_{end}", f"Current at speed that counts for an ESC, {end}", "A").derive(
+        amps * over_static
+    )
+    for end, amps in (("low", f.flight_low), ("high", f.flight_high))
 )
 
 # --- verdicts on one size, which is blank for bursts where nothing flies in bursts ------------------------
 
 
+def _burst(size: Node) -> Node:
+    """Return the burst rating of a size."""
+    return size * s.esc_burst_ratio
+
+
 def held_margin(size: Node) -> Node:
     """Amps to spare with full throttle held, after the ±: the lesser of steady and peak; blank without a reading."""
-    steady = size * s.esc_steady_share / 100 - held_steady * room
-    peak = size * s.esc_burst_ratio - launch * room
-    return lesser(steady, peak)
+    return lesser(size * s.esc_steady_share / 100 - held_steady * room, launch_margin(size))
 
 
 def held_verdict(size: Node) -> Node:
     """*covers* with room for the ±, *falls short* where a measured current exceeds its rating, else *borderline*."""
-    peak_over = (g.peak["top_current"] > size * s.esc_burst_ratio).where(1.0, 0.0).otherwise(0.0)
+    peak_over = flag(_peak > _burst(size)).otherwise(0.0)
     falls_short = (held_steady > size).where(1.0, peak_over).equals(1)
-    return (size >= held_need).where(COVERS, falls_short.where(SHORT, BORDERLINE))
+    return first_holding(((size >= held_need, COVERS), (falls_short, SHORT)), BORDERLINE)
 
 
 def launch_margin(size: Node) -> Node:
     """Amps to spare at launch, after the ±: burst rating less the static peak."""
-    return size * s.esc_burst_ratio - launch * room
+    return _burst(size) - launch * room
 
 
 def launch_verdict(size: Node) -> Node:
     """*covers* with room for the ±, *borderline* up to the limit on Settings, beyond it *falls short*."""
-    beyond = launch > size * s.esc_burst_ratio * s.esc_launch_limit
-    return (size >= launch_need).where(COVERS, beyond.where(SHORT, BORDERLINE))
+    beyond = launch > _burst(size) * s.esc_launch_limit
+    return first_holding(((size >= launch_need, COVERS), (beyond, SHORT)), BORDERLINE)
 
 
 def speed_margin(size: Node) -> Node:
     """Amps to spare at speed, after the ±: burst rating less the high end of the estimate."""
-    return size * s.esc_burst_ratio - speed_high * room
+    return _burst(size) - speed_high * room
 
 
 def speed_verdict(size: Node, likely: str = LIKELY) -> Node:
     """*enough by estimate*, *borderline* or *falls short* at speed, by an estimate: never *covers*."""
-    burst = size * s.esc_burst_ratio
-    return (speed_high * room <= burst).where(likely, (speed_low <= burst).where(BORDERLINE, SHORT))
+    cases = ((speed_high * room <= _burst(size), likely), (_speed_low <= _burst(size), BORDERLINE))
+    return first_holding(cases, SHORT)
 
 
 def to_spare(margin: Node) -> Node:
@@ -112,34 +120,20 @@ def smallest_size(need: Node) -> Node:
     return s.esc_size.largest(place=enough)
 
 
-held_need = g.SUMMARY.helper("held_need", "ESC need, full throttle held", "A").derive(
-    greater(held_steady / (s.esc_steady_share / 100), launch / s.esc_burst_ratio) * room,
-    "Continuous rating that has room for the measured currents and their ±.",
-    SOURCE,
+held_need = _make.helper("held_need", "ESC need, full throttle held", "A").derive(
+    greater(held_steady / (s.esc_steady_share / 100), launch / s.esc_burst_ratio) * room
 )
-held_size = g.SUMMARY.column("held_size", "ESC size, full throttle held", "A", decimals=0).derive(
-    smallest_size(held_need), "Smallest that covers.", SOURCE
+launch_need = _make.helper("launch_need", "ESC need, launch", "A").derive(launch * room / s.esc_burst_ratio)
+_at_speed = greater(speed_high * room, launch / s.esc_launch_limit) / s.esc_burst_ratio
+flight_need = _make.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
+    rule.flies_forward(f.by_speed.equals(1).where(_at_speed, launch_need), BLANK),
+    "By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at launch.",
 )
-launch_need = g.SUMMARY.helper("launch_need", "ESC need, launch", "A").derive(
-    launch * room / s.esc_burst_ratio,
-    "Continuous rating whose burst rating has room for the static peak and its ±.",
-    SOURCE,
+held_size = _make.column("held_size", "ESC size, full throttle held", "A", decimals=0).derive(
+    smallest_size(held_need), "Smallest that covers."
 )
-flight_need = g.SUMMARY.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
-    rule.flies_forward(
-        f.by_speed.equals(1).where(
-            greater(speed_high * room, launch / s.esc_launch_limit) / s.esc_burst_ratio, launch_need
-        ),
-        BLANK,
-    ),
-    "By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at "
-    "launch.",
-    SOURCE,
-)
-flight_size = g.SUMMARY.column("flight_size", "ESC size, short bursts in flight", "A", decimals=0).derive(
-    smallest_size(flight_need),
-    "Smallest for a launch and at speed; none for hover, 3D, ducted and held full throttle.",
-    SOURCE,
+flight_size = _make.column("flight_size", "ESC size, short bursts in flight", "A", decimals=0).derive(
+    smallest_size(flight_need), "Smallest for a launch and at speed; none for hover, 3D, ducted and held full throttle."
 )
 
 SMALLER, ENOUGH, LARGER = "next smaller", "smallest that will do", "next larger"
@@ -163,25 +157,15 @@ FLIGHT_SIZES = _around("flight", "in flight", flight_need, flight_size)
 
 # --- the craft -------------------------------------------------------------------------------------------
 
-on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(
-    g.prop.present().where(
-        pack_cells.otherwise(g.cells)
-        .equals(g.cells)
-        .where(
-            craft_propeller.present().where(
-                r.propeller_key(craft_propeller).equals(r.propeller_key(g.prop)).where(1.0, 0.0), 1.0
-            ),
-            0.0,
-        ),
-        0.0,
-    ),
-    "1 where cell count and propeller are those on Craft, or Craft leaves them open.",
-)
+_its_cells = pack_cells.otherwise(g.cells).equals(g.cells)
+_its_propeller = flag(r.propeller_key(craft_propeller).equals(r.propeller_key(g.prop)))
+_could_be_flown = _its_cells.where(craft_propeller.present().where(_its_propeller, 1.0), 0.0)
+on_craft = g.SUMMARY.helper("on_craft", "On craft").derive(g.prop.present().where(_could_be_flown, 0.0))
 
 
 def _craft_only(name: str, label: str, need: Column) -> Column:
     on_it = flag(on_craft.equals(1))
-    return g.SUMMARY.helper(f"{name}_craft", label, "A").derive((on_it * need).otherwise(0.0), "0 elsewhere.")
+    return g.SUMMARY.helper(f"{name}_craft", label, "A").derive((on_it * need).otherwise(0.0))
 
 
 held_need_craft = _craft_only("held_need", "ESC need held, on craft", held_need)
@@ -193,14 +177,10 @@ answered = held_need_craft.count(HELD_ON_CRAFT)
 # --- what has no answer ----------------------------------------------------------------------------------
 
 uncovered = g.SUMMARY.helper("uncovered", "No counting full-throttle current").derive(
-    (on_craft.equals(1) & ~g.static_current.present()).where(g.summary_row),
-    "Its row, where the propeller and cell count could be flown and has none.",
+    (on_craft.equals(1) & ~g.static_current.present()).where(g.summary_row)
 )
+_left = (left_here > 1).where("readings left out", (left_here > 0).where("reading left out", "no full throttle"))
 no_current = g.SUMMARY.helper("no_current", "Why it has no current").derive(
-    (g.prop.present() & ~g.static_current.present()).where(
-        (left_here > 1).where("readings left out", (left_here > 0).where("reading left out", "no full throttle")), ""
-    )
+    (g.prop.present() & ~g.static_current.present()).where(_left, "")
 )
-
-_room_kept = g.SUMMARY.helper("current_room", "Current with its ±, over current").derive(room)
-g.SUMMARY.keep(held_steady, launch, _room_kept)
+g.SUMMARY.keep(held_steady, launch, g.SUMMARY.helper("current_room", "Current with its ±, over current").derive(room))

@@ -1,27 +1,33 @@
-"""What each pair does for the craft of a need: limit by limit with its ±, hovering, current in flight, and its rank."""
+"""What each pair does for the craft of a need: limit by limit with its ±, hovering, current its rank, and all together."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import reduce
 
+from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.suitability import craft_power, from_full_throttle, minutes_at
-from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.inputs.craft import all_up_mass, motor_count, on_rotors, pack_capacity, pack_cells
+from xlsengine.bench.advice.craft_asks import ESTIMATE
+from xlsengine.bench.advice.suitability import minutes_at
+from xlsengine.bench.declaring.declare import Field, Figures
+from xlsengine.bench.inputs.craft import (
+    HOVER,
+    all_up_mass,
+    motor_count,
+    on_rotors,
+    pack_capacity,
+    pack_cells,
+    way_of_flying,
+)
 from xlsengine.bench.inputs.need import (
+    NEED,
     esc_bench_limit,
     esc_flight_limit,
     largest_motor_mass,
     largest_propeller,
     wanted_ratio,
-)
-from xlsengine.bench.inputs.settings import (
-    flight_share_high,
-    flight_share_low,
-    flight_time_range,
 )
 from xlsengine.expression import (
     BLANK,
@@ -31,6 +37,7 @@ from xlsengine.expression import (
     Constant,
     Named,
     Node,
+    Operand,
     call,
     first_holding,
     flag,
@@ -39,7 +46,6 @@ from xlsengine.expression import (
     lesser,
     say,
 )
-from xlsengine.sources import practice
 
 HOLDS, BORDERLINE, FAILS = 0.0, 1.0, 2.0
 MOST_RANKS = 12
@@ -47,12 +53,7 @@ MOST_RANKS = 12
 NONE_BEFORE = 1e6
 FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 VERDICTS = ("fits", "borderline", "does not fit")
-BY_STEPS, ESTIMATE = "steps", "estimate"
-hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(
-    on_rotors.where(1.0, 0.0),
-    "1 where it is flown for hover, or has three motors or more; 0 for one that flies on a wing.",
-    practice("a craft of one or two motors flies on a wing, unless its type of flying says hover"),
-)
+hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(flag(on_rotors))
 
 
 def _helps(name: str, label: str, expression: Node) -> Column:
@@ -65,55 +66,27 @@ ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(p.thrust 
 ratio_doubt = p.PAIRS.column("ratio_doubt", "Thrust to weight, ±", decimals=2).derive(
     ratio * (p.thrust_doubt / p.thrust).otherwise(0.0)
 )
-_hover_thrust = p.HOVERED["hover_thrust"]
-_current, _relative = from_full_throttle(p.exponent, p.exponent_doubt, _hover_thrust, p.thrust, p.current)
-estimated = _helps("estimated_current", "Hover current, estimated", _current)
-_off = _helps("estimate_off", "Hover estimate: relative ±", _relative)
-_from_steps = p.HOVERED["hover_current"]
+estimated = p.asked(p.PAIRS.helper("estimated_current", "Hover current, estimated", decimals=3), asks.estimated)
+p.asked(p.PAIRS.helper("estimate_off", "Hover estimate: relative ±", decimals=3), asks.estimated_off)
 hover_throttle = p.HOVERED["hover_throttle"]
-hover_current = p.PAIRS.column("pair_hover_current", "Hover current a motor", "A").derive(
-    _from_steps.otherwise(estimated),
-    "Between measured steady steps; where none are near, estimated from full throttle.",
-)
-hover_current_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A").derive(
-    _from_steps.present().where(p.HOVERED["hover_current_expanded"], estimated * _off)
-)
-hover_basis = p.PAIRS.column("hover_basis", "Hover by").derive(
-    _from_steps.present().where(BY_STEPS, estimated.present().where(ESTIMATE, "out of reach")),
-    "Steps: between steady readings; estimate: from full throttle, as on Craft.",
-)
-_estimated_watts = _helps(
-    "estimated_watts", "Power of the craft, hovering, estimated", craft_power(estimated * p.voltage)
-)
-watts = p.PAIRS.column("craft_watts", "Power of the craft, hovering", "W").derive(
-    p.HOVERED["hover_total"].otherwise(_estimated_watts)
-)
-_watts_off = _helps(
-    "craft_watts_off",
-    "Power of the craft: relative ±",
-    (p.HOVERED["hover_total_expanded"] / watts).otherwise(motor_count * estimated * p.voltage * _off / watts),
-)
-minutes = p.PAIRS.column("minutes", "Minutes hovering", "min", decimals=1).derive(
-    minutes_at(watts, p.cells), "Usable energy of the pack at its nominal volts, over the power."
-)
-minutes_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1).derive(
-    p.HOVERED["hover_time_expanded"].otherwise(
-        minutes * (_watts_off * _watts_off + (flight_time_range / 100) ** 2).sqrt()
-    ),
-    "Of the power, and how far a hover time from a static table is off.",
-)
-_low = rule.in_flight(p.static_current, flight_share_high, p.flight_rule)
-_high = rule.at_most(rule.in_flight(p.static_current, flight_share_low, p.flight_rule), p.static_current)
-_falls = flag(_high > _low).equals(1)
-_outward = map(p.asked_here, f.rounded_outward(_low, _high, p.static_current, _high))
+hover_current = p.asked(p.PAIRS.column("pair_hover_current", "Hover current a motor", "A"), asks.hover_current)
+_doubt = p.PAIRS.column("pair_hover_current_doubt", "Hover current, ±", "A")
+hover_current_doubt = p.asked(_doubt, asks.hover_current_doubt)
+hover_basis = p.asked(p.PAIRS.column("hover_basis", "Hover by"), asks.hover_basis)
+_watts = "Power of the craft, hovering"
+_estimated_watts = p.asked(p.PAIRS.helper("estimated_watts", f"{_watts}, estimated", decimals=3), asks.estimated_watts)
+watts = p.asked(p.PAIRS.column("craft_watts", _watts, "W"), asks.hover_watts)
+_off = (p.HOVERED["hover_total_expanded"] / watts).otherwise(p.asked_here(asks.watts_off(watts)))
+_watts_off = _helps("craft_watts_off", "Power of the craft: relative ±", _off)
+minutes = p.PAIRS.column("minutes", "Minutes hovering", "min", decimals=1).derive(minutes_at(watts, p.cells))
+_doubt = p.PAIRS.column("minutes_doubt", "Minutes, ±", "min", decimals=1)
+minutes_doubt = p.asked(_doubt, asks.minutes_doubt(minutes, _watts_off))
+_flight = f.expected(p.static_current, p.flight_rule)
+_falls = flag(_flight[1] > _flight[0]).equals(1)
+_outward = map(p.asked_here, f.rounded_outward(*_flight, p.static_current))
 flight_low, flight_high = (
-    p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(
-        _falls.where(rounded, amps),
-        "Of one motor at full throttle; an estimate, rounded outward as on Report, up to the static current where the type "
-        "of flying is blank.",
-        rule.SOURCE,
-    )
-    for end, rounded, amps in zip(("low", "high"), _outward, (_low, _high), strict=True)
+    p.PAIRS.column(f"pair_flight_{end}", f"In flight, {end}", "A", decimals=0).derive(_falls.where(rounded, amps))
+    for end, rounded, amps in zip(("low", "high"), _outward, _flight, strict=True)
 )
 
 
@@ -129,17 +102,18 @@ class Limit:
     reason: Column
 
 
-def _limit(name: str, title: str, code: Node, reason: Node) -> Limit:
-    coded = _helps(f"{name}_code", f"{title}: 0 holds, 1 borderline, 2 not", code)
-    return Limit(title, coded, _helps(f"{name}_reason", f"{title}: in words", (coded > HOLDS).where(reason, "")))
+def _limit(name: str, title: str, code: Node, words: Node, unknown: str = "", limit: Named | None = None) -> Limit:
+    """Judge by a code, where the need names a limit: a blank one rejects nothing."""
+    coded = _helps(
+        f"{name}_code",
+        f"{title}: 0 holds, 1 borderline, 2 not",
+        code if limit is None else limit.present().where(code, HOLDS),
+    )
+    reason = (coded > HOLDS).where(words.otherwise(unknown) if unknown else words, "")
+    return Limit(title, coded, _helps(f"{name}_reason", f"{title}: in words", reason))
 
 
-def _asked(limit: Named, code: Node) -> Node:
-    """Judge where the need names a limit; a blank one rejects nothing."""
-    return limit.present().where(code, HOLDS)
-
-
-def _within(spare: Column, doubt: Node) -> Node:
+def _within(spare: Column, doubt: Node | float) -> Node:
     """Judge what is to spare: borderline within the ±, and where it is not known."""
     told = (spare >= doubt).where(HOLDS, (spare < -doubt).where(FAILS, BORDERLINE))
     return spare.present().where(told, BORDERLINE)
@@ -147,11 +121,11 @@ def _within(spare: Column, doubt: Node) -> Node:
 
 def _esc(name: str, title: str, limit: Named, verdict: Node, margin: Node) -> Limit:
     """Judge an ESC as a test does, here of the pair; a verdict that cannot be given is borderline."""
-    spare = p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(p.asked_here(margin), source=e.SOURCE)
+    spare = p.PAIRS.column(f"{name}_spare", f"{title}: to spare", "A").derive(p.asked_here(margin))
     said = _helps(f"{name}_verdict", f"{title}: verdict", limit.present().where(p.asked_here(verdict), ""))
     code = said.equals(e.COVERS).where(HOLDS, said.equals(e.SHORT).where(FAILS, BORDERLINE))
     words = say(title + " {:.0f} A: {:.1f} A short after the ±", limit, -spare)
-    return _limit(name, title, _asked(limit, code), words.otherwise(f"{title}: current not known"))
+    return _limit(name, title, code, words, f"{title}: current not known", limit)
 
 
 propeller_spare = _helps("propeller_spare", "Propeller: to spare", largest_propeller - p.diameter)
@@ -160,42 +134,42 @@ mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=
     largest_motor_mass - p.motor_mass
 )
 _ratio_off = (ratio_doubt >= 0.005).where(join(" ± ", ratio_doubt.fixed(2)), "")
+_in_bursts, _on_bench = (
+    (e.launch_verdict(esc_flight_limit), e.launch_margin(esc_flight_limit)),
+    (e.held_verdict(esc_flight_limit), e.held_margin(esc_flight_limit)),
+)
 LIMITS = (
     _limit(
         "cells",
         "Cells",
-        pack_cells.present().where(pack_cells.equals(p.cells).where(HOLDS, FAILS), HOLDS),
+        pack_cells.equals(p.cells).where(HOLDS, FAILS),
         say("tested on {:.0f}S, wanted {:.0f}S", p.cells, pack_cells),
+        limit=pack_cells,
     ),
     _limit(
         "propeller",
         "Largest propeller",
-        _asked(largest_propeller, _within(propeller_spare, Constant(0.0))),
-        say("propeller of {:.1f} in, wanted at most {:.1f}", p.diameter, largest_propeller).otherwise(
-            "diameter of the propeller not known"
-        ),
+        _within(propeller_spare, 0.0),
+        say("propeller of {:.1f} in, wanted at most {:.1f}", p.diameter, largest_propeller),
+        "diameter of the propeller not known",
+        largest_propeller,
     ),
     _limit(
         "ratio_limit",
         "Thrust to weight",
         _within(ratio_spare, ratio_doubt),
-        say("thrust to weight {:.2f}{}, wanted {:.2f}", ratio, _ratio_off, wanted_ratio).otherwise("thrust not known"),
+        say("thrust to weight {:.2f}{}, wanted {:.2f}", ratio, _ratio_off, wanted_ratio),
+        "thrust not known",
     ),
     _limit(
         "mass_limit",
         "Largest motor mass",
-        _asked(largest_motor_mass, _within(mass_spare, p.mass_doubt.otherwise(0.0))),
-        say("motor {:.1f} g, wanted at most {:.1f}", p.motor_mass, largest_motor_mass).otherwise(
-            "mass of the motor not known"
-        ),
+        _within(mass_spare, p.mass_doubt.otherwise(0.0)),
+        say("motor {:.1f} g, wanted at most {:.1f}", p.motor_mass, largest_motor_mass),
+        "mass of the motor not known",
+        largest_motor_mass,
     ),
-    _esc(
-        "flight_esc",
-        "ESC in flight",
-        esc_flight_limit,
-        rule.flown_in_bursts(e.launch_verdict(esc_flight_limit), e.held_verdict(esc_flight_limit)),
-        rule.flown_in_bursts(e.launch_margin(esc_flight_limit), e.held_margin(esc_flight_limit)),
-    ),
+    _esc("flight_esc", "ESC in flight", esc_flight_limit, *map(rule.flown_in_bursts, _in_bursts, _on_bench)),
     _esc(
         "bench_esc",
         "ESC on the bench",
@@ -206,31 +180,19 @@ LIMITS = (
 )
 """The limits in the order in which they are asked; the first that is not held is named."""
 flight_spare, bench_spare = (Column(p.PAIRS.name, f"{place}_esc_spare") for place in ("flight", "bench"))
+_codes: list[Node] = [limit.code for limit in LIMITS]
+verdict_code = _helps("verdict_code", "Verdict, code", reduce(greater, _codes))
 
 
-_CODES: list[Node] = [limit.code for limit in LIMITS]
-verdict_code = _helps("verdict_code", "Verdict, code", reduce(greater, _CODES))
-
-
-def _first(says: list[Node], none: Node) -> Node:
+def _first(says: Iterable[Operand], none: Operand) -> Node:
     """Take what the first limit says that is as bad as the worst; `none` where all hold."""
     worst = (limit.code.equals(verdict_code) for limit in LIMITS)
     return (verdict_code > HOLDS).where(first_holding(zip(worst, says, strict=True), none), none)
 
 
-verdict = p.PAIRS.column("verdict", "Verdict").derive(
-    call("choose", verdict_code + 1, *VERDICTS),
-    "Borderline: a limit lies within the ±, or what it asks for is not known.",
-)
-first_reason = p.PAIRS.column("first_reason", "First reason").derive(
-    _first([limit.reason for limit in LIMITS], Constant("")),
-    "The first limit, in the order of the need, that is not held.",
-)
-first_limit = _helps(
-    "first_limit",
-    "First limit not held",
-    _first([Constant(float(place)) for place in range(1, len(LIMITS) + 1)], Constant(0.0)),
-)
+verdict = p.PAIRS.column("verdict", "Verdict").derive(call("choose", verdict_code + 1, *VERDICTS))
+first_reason = p.PAIRS.column("first_reason", "First reason").derive(_first((limit.reason for limit in LIMITS), ""))
+first_limit = _helps("first_limit", "First limit not held", _first(range(1, len(LIMITS) + 1), 0.0))
 
 # --- rank --------------------------------------------------------------------------------------------------------
 
@@ -241,22 +203,12 @@ def _ranking(aloft: Node, power: Node) -> Node:
     return hovers.equals(1).where(hovering, p.grams_per_watt)
 
 
-merit = _helps(
-    "merit",
-    "What ranks: minutes or grams per watt in hover; on a wing grams per watt at full throttle",
-    _ranking(minutes, watts),
-)
-estimated_merit = _helps(
-    "estimated_merit",
-    "What ranks, estimated from full throttle",
-    _ranking(minutes_at(_estimated_watts, p.cells), _estimated_watts),
-)
+merit = _helps("merit", "What ranks, minutes or grams per watt", _ranking(minutes, watts))
+_estimated_minutes = minutes_at(_estimated_watts, p.cells)
+estimated_merit = _helps("estimated_merit", "What ranks, estimated", _ranking(_estimated_minutes, _estimated_watts))
 _merit_off = hovers.equals(1).where(_watts_off, (p.grams_per_watt_doubt / p.grams_per_watt).otherwise(0.0))
-_low_end = greater(merit * (1 - _merit_off), 0.0).otherwise(0.0)
+merit_low = _helps("merit_low", "What ranks, low end", greater(merit * (1 - _merit_off), 0.0).otherwise(0.0))
 _high_end = (merit * (1 + _merit_off)).otherwise(0.0)
-merit_low = _helps("merit_low", "What ranks, low end", _low_end)
-
-
 nearness = _helps(
     "nearness", "Thrust to weight: short of what is wanted", lesser(ratio_spare, 0.0).otherwise(-NONE_BEFORE)
 )
@@ -287,25 +239,106 @@ def _leaders() -> Iterator[Named]:
 _before = ((leader > _level_high, leader) for leader in reversed(tuple(_leaders())))
 _band_before = _helps("band_before", "First of the rank before", first_holding(_before, NONE_BEFORE))
 rank = p.PAIRS.column("rank", "Rank").derive(
-    (verdict_code < FAILS).where(1 + p.pair.count(Condition(_level_high, ">=", _band_before)), BLANK),
-    "Of those that fit, then of borderline ones, by minutes in hover, on a wing by grams per watt; who may be as good as "
-    "the first of a rank shares it: 1, 2, 2, 4. None for what does not fit.",
-    practice("ties go to the leader of the band; the next band begins with the first beyond it"),
+    (verdict_code < FAILS).where(1 + p.pair.count(Condition(_level_high, ">=", _band_before)), BLANK)
 )
-order = _helps(
-    "order",
-    "Order",
-    rank.otherwise(
-        1
-        + p.pair.count(Condition(standing, "<", standing))
-        + p.pair.count(Condition(standing, "=", standing), Condition(nearness, ">", nearness))
-        + p.pair.count(
-            Condition(standing, "=", standing), Condition(nearness, "=", nearness), Condition(merit_low, ">", merit_low)
-        )
-    ),
+"""Of those that fit, then of borderline ones; who may be as good as the first of a rank shares it: 1, 2, 2, 4. None for
+what does not fit."""
+_as_standing, _as_near = Condition(standing, "=", standing), Condition(nearness, "=", nearness)
+_before_it = (
+    p.pair.count(Condition(standing, "<", standing))
+    + p.pair.count(_as_standing, Condition(nearness, ">", nearness))
+    + p.pair.count(_as_standing, _as_near, Condition(merit_low, ">", merit_low))
 )
+order = _helps("order", "Order", rank.otherwise(1 + _before_it))
 _ranked = _helps("ranked", "Rank, and a large number where there is none", rank.otherwise(NONE_BEFORE))
 _row = _helps("pair_row", "Row", Aggregate("row", (rank,)))
 out_of_order = _helps(
     "out_of_order", "1 where the row above ranks behind", flag(_ranked.at(_row - 1) > _ranked).otherwise(0.0)
 )
+
+# --- above the pairs: how many fit, which is first, what rejects most, and whether the order still holds -----------
+
+
+def _on_writing(name: str, label: str) -> Named:
+    return FOUND.write_once(Field(name, label, "", "Counted when the workbook was written.", decimals=0))
+
+
+def _coded(code: float, *where: Condition) -> Node:
+    """Count the pairs with a verdict."""
+    return p.pair.count(*where, Condition(verdict_code, "=", Constant(code)))
+
+
+searched = _on_writing("pairs_searched", "Pairs in the library")
+listed = FOUND.figure("pairs_listed", "Pairs listed").derive(p.pair.count())
+fitting = FOUND.figure("pairs_fitting", "Listed pairs that fit").derive(_coded(HOLDS))
+near = FOUND.figure("pairs_near", "Listed pairs that are borderline").derive(_coded(BORDERLINE))
+REJECTED = tuple(
+    FOUND.figure(f"rejected_{place}", f"Listed pairs rejected first by: {limit.title}").derive(
+        _coded(FAILS, Condition(first_limit, "=", Constant(float(place))))
+    )
+    for place, limit in enumerate(LIMITS, start=1)
+)
+REJECTED_IN_ALL = tuple(
+    _on_writing(f"rejected_in_all_{place}", f"Pairs of the library rejected first by: {limit.title}")
+    for place, limit in enumerate(LIMITS, start=1)
+)
+RANKED_BY_HOVER = "Ranked by how long it hovers, which is not its flight time."
+RANKED_BY_WATTS = "Ranked by grams per watt at full throttle on the bench, which says nothing of speed."
+_best = FOUND.figure("best_row", "Row of the first pair").derive(order.position(order.smallest()))
+_of_best_rank = FOUND.figure("of_best_rank", "Pairs of the first rank").derive(
+    p.pair.count(Condition(rank, "=", Constant(1.0)))
+)
+_pair = say("{} with {} on {:.0f}S", p.motor.at(_best), p.prop.at(_best), p.cells.at(_best))
+_stays = say(
+    ": about {:.1f} ± {:.1f} min in hover{}",
+    minutes.at(_best),
+    minutes_doubt.at(_best),
+    hover_basis.at(_best).equals(ESTIMATE).where(f" ({ESTIMATE})", ""),
+).otherwise("")
+_pulls = say(
+    ": {:.2f} ± {:.2f} g/W at full throttle", p.grams_per_watt.at(_best), p.grams_per_watt_doubt.at(_best)
+).otherwise("")
+_by_hover = way_of_flying.equals(HOVER).where("", f" {RANKED_BY_HOVER}")
+_fit = say(
+    "{:.0f} of {:.0f} listed pairs fit, and {:.0f}{} borderline. First: {}{}{}.{}",
+    fitting,
+    listed,
+    near,
+    (near > 1).where(" are", ""),
+    _pair,
+    hovers.equals(1).where(_stays, _pulls),
+    (_of_best_rank > 1).where(say(", rank shared by {:.0f}", _of_best_rank), ""),
+    hovers.equals(1).where(_by_hover, f" {RANKED_BY_WATTS}"),
+)
+_nearest = say("None of the listed pairs fits. Nearest: {}, {} ({}).", _pair, verdict.at(_best), first_reason.at(_best))
+headline = FOUND.figure("need_headline", "In one line").derive(
+    first_holding(((fitting > 0, _fit), (listed > 0, _nearest)), "No pair is listed.")
+)
+moved = FOUND.figure("pairs_moved", "Rows out of order").derive(out_of_order.sum())
+order_note = FOUND.figure("order_note", "Is the order up to date").derive(
+    (moved > 0).where("Out of date: sort the table by Rank, smallest first.", "Up to date: sorted by Rank.")
+)
+
+
+def _as_written(name: str, declared: Field) -> Named:
+    said = f"{declared.label}, as written", declared.unit, "The need that the pairs were chosen by.", declared.kind
+    return FOUND.write_once(Field(f"written_{name}", *said, choices=declared.choices))
+
+
+AS_WRITTEN = {name: _as_written(name, declared) for name, declared in NEED.fields.items()}
+
+
+def _changed(name: str, written: Named) -> Node:
+    now, none = Named(name, written.is_text), "" if written.is_text else -1.0
+    return now.otherwise(none).equals(written.otherwise(none)).where(0.0, 1.0)
+
+
+need_changed = FOUND.figure("need_changed", "Fields of the need changed since").derive(
+    sum((_changed(name, written) for name, written in AS_WRITTEN.items()), start=Constant(0.0))
+)
+_chosen = ", chosen by the need as it was written: run xlsengine find on this workbook to choose again."
+_some = say("Listed are the {:.0f} nearest of {:.0f} pairs{}", listed, searched, (need_changed > 0).where(_chosen, "."))
+chosen_note = FOUND.figure("chosen_note", "Are all pairs of the library here").derive(
+    (searched > listed).where(_some, say("All {:.0f} pairs of the library are listed.", searched))
+)
+SENTENCES = (headline, order_note, chosen_note)

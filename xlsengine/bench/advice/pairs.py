@@ -9,8 +9,9 @@ from dataclasses import replace
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as s
-from xlsengine.bench.declaring.declare import Field, FieldKind, Table
+from xlsengine.bench.declaring.declare import Field, FieldKind, Heading, Table
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.exponents import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
 from xlsengine.bench.groups.repeatability import (
     current_scatter,
     repeats,
@@ -29,38 +30,51 @@ STEPS = Table("Steps", "The sound steady readings of each pair, kept from its te
 _KEPT = definition("kept from the test")
 
 
+_HERE: dict[Node, Node] = {}
+"""What stands here for a reading, a figure or a whole expression of a test."""
+
+
 def _keeps(
-    table: Table, name: str, label: str, unit: str = "", decimals: int = 2, kind: FieldKind = "number"
+    table: Table,
+    name: str,
+    label: str,
+    unit: str = "",
+    decimals: int = 2,
+    kind: FieldKind = "number",
+    of: Node | None = None,
 ) -> Column:
-    """Add a figure that stands in the library."""
-    return table.input(Field(name, label, unit, "As kept from the test.", kind, decimals=decimals, source=_KEPT))
+    """Add a figure that stands in the library, and here for a figure `of` a test."""
+    column = table.input(Field(name, label, unit, "As kept from the test.", kind, decimals=decimals, source=_KEPT))
+    if of is not None:
+        _HERE[of] = column
+    return column
 
 
 pair = _keeps(PAIRS, "pair", "Pair", decimals=0)
 motor = _keeps(PAIRS, "motor", "Motor", kind="text")
 test = _keeps(PAIRS, "test", "Test", kind="text")
 prop = _keeps(PAIRS, "prop", "Propeller", kind="text")
-cells = _keeps(PAIRS, "cells", "Cells", decimals=0)
+cells = _keeps(PAIRS, "cells", "Cells", decimals=0, of=g.cells)
 full_kind = _keeps(PAIRS, "full_kind", "Kind", kind="text")
 diameter = _keeps(PAIRS, "diameter", "Diameter", "in")
-pitch_ratio = _keeps(PAIRS, "pitch_ratio", "Pitch over diameter")
-voltage = _keeps(PAIRS, "voltage", "Voltage, full throttle", "V")
-current = _keeps(PAIRS, "current", "Current, full throttle", "A", 1)
-thrust = _keeps(PAIRS, "thrust", "Thrust, full throttle", "g", 0)
+pitch_ratio = _keeps(PAIRS, "pitch_ratio", "Pitch over diameter", of=r.pitch_ratio)
+voltage = _keeps(PAIRS, "voltage", "Voltage, full throttle", "V", of=g.full["voltage"])
+current = _keeps(PAIRS, "current", "Current, full throttle", "A", 1, of=g.full["current"])
+thrust = _keeps(PAIRS, "thrust", "Thrust, full throttle", "g", 0, of=g.full["thrust"])
 thrust_doubt = _keeps(PAIRS, "thrust_doubt", "Thrust, full throttle, ±", "g", 1)
 grams_per_watt = _keeps(PAIRS, "grams_per_watt", "Thrust per power, full throttle", "g/W")
 grams_per_watt_doubt = _keeps(PAIRS, "grams_per_watt_doubt", "Thrust per power, full throttle, ±", "g/W")
-static_current = _keeps(PAIRS, "static_current", "Highest static current", "A", 1)
-peak_current = _keeps(PAIRS, "peak_current", "Highest current, peak", "A", 1)
-held_steady = _keeps(PAIRS, "held_steady", "Steady current that counts for an ESC", "A", 1)
-launch = _keeps(PAIRS, "launch", "Launch current", "A", 1)
-room = _keeps(PAIRS, "room", "Current with its ±, over current", "", 4)
+static_current = _keeps(PAIRS, "static_current", "Highest static current", "A", 1, of=g.static_current)
+peak_current = _keeps(PAIRS, "peak_current", "Highest current, peak", "A", 1, of=g.peak["top_current"])
+held_steady = _keeps(PAIRS, "held_steady", "Steady current that counts for an ESC", "A", 1, of=e.held_steady)
+launch = _keeps(PAIRS, "launch", "Launch current", "A", 1, of=e.launch)
+room = _keeps(PAIRS, "room", "Current with its ±, over current", "", 4, of=e.room)
 motor_mass = _keeps(PAIRS, "motor_mass", "Motor mass", "g", 1)
 mass_doubt = _keeps(PAIRS, "mass_doubt", "Motor mass, ±", "g", 2)
-exponent = _keeps(PAIRS, "exponent", "Current as a power of thrust")
-exponent_doubt = _keeps(PAIRS, "exponent_doubt", "Current as a power of thrust, ±")
+exponent = _keeps(PAIRS, "exponent", "Current as a power of thrust", of=CURRENT_EXPONENT)
+exponent_doubt = _keeps(PAIRS, "exponent_doubt", "Current as a power of thrust, ±", of=CURRENT_EXPONENT_EXPANDED)
 OF_THE_BENCH: dict[Named, Column] = {
-    figure: _keeps(PAIRS, f"of_{figure.name}", label, unit, 3)
+    figure: _keeps(PAIRS, f"of_{figure.name}", label, unit, 3, of=figure)
     for figure, label, unit in (
         (repeats, "Repeats", ""),
         (scatter_freedom, "Scatter: degrees of freedom", ""),
@@ -74,28 +88,13 @@ OF_THE_BENCH: dict[Named, Column] = {
 }
 """What the ± of hovering asks of the test's bench, and where it is kept."""
 
-step_pair = _keeps(STEPS, "step_pair", "Pair", decimals=0)
-step_throttle = _keeps(STEPS, "step_throttle", "Throttle", "%", 0)
-step_thrust = _keeps(STEPS, "step_thrust", "Thrust", "g", 0)
-step_current = _keeps(STEPS, "step_current", "Current", "A")
-step_power = _keeps(STEPS, "step_power", "Power", "W", 1)
+step_pair = _keeps(STEPS, "step_pair", "Pair", decimals=0, of=r.group)
+step_throttle = _keeps(STEPS, "step_throttle", "Throttle", "%", 0, of=r.throttle)
+step_thrust = _keeps(STEPS, "step_thrust", "Thrust", "g", 0, of=g.sweep_clean)
+step_current = _keeps(STEPS, "step_current", "Current", "A", of=r.current)
+step_power = _keeps(STEPS, "step_power", "Power", "W", 1, of=r.power)
 
 # --- declarations of a test, asked of kept figures ---------------------------------------------------------------
-
-_HERE: dict[Node, Node] = {
-    r.group: step_pair,
-    g.sweep_clean: step_thrust,
-    r.current: step_current,
-    r.power: step_power,
-    r.throttle: step_throttle,
-    r.pitch_ratio: pitch_ratio,
-    g.static_current: static_current,
-    g.peak["top_current"]: peak_current,
-    e.held_steady: held_steady,
-    e.launch: launch,
-    e.room: room,
-}
-_HERE.update(OF_THE_BENCH.items())
 
 
 def asked_here(node: Node) -> Node:
@@ -104,11 +103,11 @@ def asked_here(node: Node) -> Node:
 
 
 def _asked(part: Node) -> Node | None:
-    if isinstance(part, Aggregate):
-        where = tuple(Condition(_column(each.column), each.sign, asked_here(each.value)) for each in part.conditions)
-        argument = None if part.argument is None else asked_here(part.argument)
-        return Aggregate(part.operation, tuple(map(_column, part.columns)), where, argument)
-    return _HERE.get(part) if isinstance(part, Column | Named) else None
+    if not isinstance(part, Aggregate):
+        return _HERE.get(part)
+    where = tuple(Condition(_column(each.column), each.sign, asked_here(each.value)) for each in part.conditions)
+    argument = None if part.argument is None else asked_here(part.argument)
+    return Aggregate(part.operation, tuple(map(_column, part.columns)), where, argument)
 
 
 def _column(column: Column) -> Column:
@@ -117,34 +116,33 @@ def _column(column: Column) -> Column:
     return found
 
 
+def asked(heading: Heading[Column], declared: Node) -> Column:
+    """Derive what a test declares for kept figures; later declarations find it in its column."""
+    column = _HERE[declared] = heading.derive(asked_here(declared))
+    return column
+
+
 for _figures in (SCATTERS, rule.FLYING):
     _HERE.update({Named(name): asked_here(each.expression) for name, each in _figures.quantities.items()})
-
-_FOR_READERS = (s.hover_throttle.name,)
 
 
 def _taken_over(table: Table, column: Column) -> Column:
     """Derive what a test declares in `column` for kept figures, and let later declarations find it here."""
     declared = table.quantities[column.name]
-    helper = column.name not in _FOR_READERS
-    here = replace(declared, expression=asked_here(declared.expression), helper=helper, symbol="")
-    taken = _HERE[column] = PAIRS.add(here)
+    helper = column != s.hover_throttle
+    taken = PAIRS.add(replace(declared, expression=asked_here(declared.expression), helper=helper, symbol=""))
+    _HERE[column] = taken
     return taken
 
 
 _NOT_HERE = ("place", "group", "prop", "cells", "note", "grams_per_watt_expanded")
-_GROUP = Column(s.HOVERING.name, "hover_group")
-
-
-_HERE[_GROUP], _HERE[s.hover_cells] = pair, cells
+_HERE[Column(s.HOVERING.name, "hover_group")], _HERE[s.hover_cells] = pair, cells
 HOVERED = {
     name: _taken_over(s.HOVERING, Column(s.HOVERING.name, name))
     for name in s.HOVERING.quantities
     if name.removeprefix("hover_") not in _NOT_HERE
 }
 """The columns of Hovering for kept figures, by their names there."""
-
-
 flight_rule = _taken_over(r.READINGS, rule.flight_rule)
 _taken_over(g.SUMMARY, e.held_need)
 _taken_over(g.SUMMARY, e.launch_need)

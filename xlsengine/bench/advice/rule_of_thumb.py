@@ -17,10 +17,7 @@ _forward = FLYING.figure("flies_forward", "Full throttle in forward flight").der
     (way_of_flying.equals(HOVER) | way_of_flying.equals(HELD)).where(0.0, 1.0), "1 where it can be used in it, else 0."
 )
 
-_hovers = FLYING.figure("flies_hovering", "Hovers").derive(
-    motor_count.present().where(flag(on_rotors), 1.0),
-    "1 on rotors, and where the number of motors is blank; 0 on a wing.",
-)
+_hovers = FLYING.figure("flies_hovering", "Hovers").derive(motor_count.present().where(flag(on_rotors), 1.0))
 
 
 def hovers(yes: Operand, no: Operand) -> Node:
@@ -41,20 +38,13 @@ def flown_in_bursts(yes: Operand, no: Operand) -> Node:
     return way_of_flying.equals(BURSTS).where(yes, no)
 
 
-def by_pitch(ratio: Node) -> Node:
-    """Return the rule by pitch over diameter: from the limit on Settings, and where it is not known, current may rise."""
-    return (ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE).otherwise(MAY_RISE)
-
-
+_by_pitch = (r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE).otherwise(MAY_RISE)
 flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(
-    flies_forward(by_pitch(r.pitch_ratio), STATIC),
+    flies_forward(_by_pitch, STATIC),
     "1: less, by the shares on Settings; 2: as static and may rise, for a pitch over diameter from the limit on "
     "Settings or one that is not known; 0: as static, in hover, 3D, ducted and held full throttle.",
-    SOURCE,
 )
-reduced = g.SUMMARY.helper("flight_rule_here", "In flight, rule").derive(
-    flies_forward(by_pitch(r.pitch_ratio.at(g.first_row)), STATIC), source=SOURCE
-)
+reduced = g.SUMMARY.helper("flight_rule_here", "In flight, rule").derive(flight_rule.at(g.first_row))
 
 
 def in_flight(static: Node, share: Node, rule: Node) -> Node:

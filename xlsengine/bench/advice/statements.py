@@ -2,16 +2,16 @@
 
 from xlsengine.bench.advice.whole_checks import raised_count
 from xlsengine.bench.checks.fingerprint import checks_state
-from xlsengine.bench.checks.reading_marks import marked_column
 from xlsengine.bench.checks.row_checks import Severity, entry_severity
+from xlsengine.bench.checks.row_entries import marked_column
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
-from xlsengine.expression import Condition, Constant, Named, Node, as_node, call, join, say
-from xlsengine.sources import definition, practice
+from xlsengine.expression import ZERO, Condition, Constant, Named, Node, call, join, say
+from xlsengine.sources import definition
 
 STATEMENTS = Figures("Statements", "What the Report says in words.", source=definition("as typed on the input sheets"))
 
@@ -19,34 +19,25 @@ STATEMENTS = Figures("Statements", "What the Report says in words.", source=defi
 ONE_SAMPLE = "One sample, static bench, under the conditions stated."
 _named = m.maker.present() | m.model.present()
 motor_title = STATEMENTS.figure("motor_title", "Maker and model").derive(
-    _named.where(call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named")),
+    _named.where(call("trim", say("{} {}", m.maker, m.model)), m.test_id.otherwise("Motor not named"))
 )
-_trimmed = say(
-    "{}{:.1f} g with leads trimmed{} ({}).",
-    if_there(m.mass_as_supplied, ", "),
-    m.trimmed_mass,
-    if_there(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm"),
-    m.trimmed_mass_basis,
-)
+_leads = if_there(m.trimmed_lead_length, " to ", m.trimmed_lead_length.fixed(0), " mm")
+_comma = if_there(m.mass_as_supplied, ", ")
+_trimmed = say("{}{:.1f} g with leads trimmed{} ({}).", _comma, m.trimmed_mass, _leads, m.trimmed_mass_basis)
+_weighed = m.trimmed_mass_measured.present() | m.lead_mass_removed.present()
+_mass = m.trimmed_mass.present().where(_weighed.where(_trimmed, "; not weighed with trimmed leads."), "mass not given.")
 _height = if_there(m.stator_height, " × ", m.stator_height.fixed(1))
+_size = join(m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1), _height, " mm; ")
 motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
     join(
         _named.where(if_there(m.test_id, say("Test “{}”. ", m.test_id)), ""),
         "Motor: ",
         m.label_kv.present().where("", "labelled Kv not given; "),
-        if_there(
-            m.stator_diameter, m.size_code_means.otherwise("size"), " ", m.stator_diameter.fixed(1), _height, " mm; "
-        ),
+        if_there(m.stator_diameter, _size),
         if_there(m.poles, m.poles.fixed(0), " poles; "),
         if_there(m.mass_as_supplied, m.mass_as_supplied.fixed(1), " g as supplied"),
-        m.trimmed_mass.present().where(
-            (m.trimmed_mass_measured.present() | m.lead_mass_removed.present()).where(
-                _trimmed, "; not weighed with trimmed leads."
-            ),
-            "mass not given.",
-        ),
-    ),
-    "What the title above it does not say.",
+        _mass,
+    )
 )
 conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(
     say(
@@ -64,26 +55,15 @@ conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").d
         if_there(b.air_pressure, ", ", b.air_pressure.fixed(0), " hPa"),
         b.air_density,
         b.air_density_basis,
-    ),
+    )
 )
-_saw = m.maker_saw_results.equals("yes").where("saw", "did not see")
-_sample = if_there(m.sample_origin, "Sample ", m.sample_origin)
-_maker = if_there(
-    m.maker_saw_results,
-    m.sample_origin.present().where("; its maker ", "The maker "),
-    _saw,
-    " the results before publication",
-)
-disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(
-    join(
-        _sample,
-        _maker,
-        (m.sample_origin.present() | m.maker_saw_results.present()).where(". ", ""),
-        ONE_SAMPLE,
-    ),
-    "Readers should know how the sample was obtained.",
-    practice("disclose what readers would not expect"),
-)
+_saw = say("maker {} the results before publication", m.maker_saw_results.equals("yes").where("saw", "did not see"))
+_origin = if_there(m.sample_origin, "Sample ", m.sample_origin)
+_maker = if_there(m.maker_saw_results, m.sample_origin.present().where("; its ", "The "), _saw)
+_said = (m.sample_origin.present() | m.maker_saw_results.present()).where(". ", "")
+disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(join(_origin, _maker, _said, ONE_SAMPLE))
+
+# --- the checks, and what is left out ------------------------------------------------------------------------------
 
 
 def _count(severity: Severity) -> Node:
@@ -99,28 +79,27 @@ FLAG_COUNTS: dict[Severity, Named] = {
 
 
 def _told(severity: Severity, count: Node) -> Node:
-    plural = count.equals(1).where("note", "notes") if severity is Severity.NOTE else as_node(severity.word)
-    return join(count.fixed(0), " ", plural, ", ")
+    notes = severity is Severity.NOTE
+    return say("{:.0f} {}, ", count, count.equals(1).where("note", "notes") if notes else severity.word)
 
 
-_any_flag: Node = FLAG_COUNTS[Severity.IMPOSSIBLE] + FLAG_COUNTS[Severity.DOUBTFUL] + FLAG_COUNTS[Severity.NOTE]
 _flags_told = join(
     *(_told(severity, count) for severity, count in FLAG_COUNTS.items()),
     "listed on Checks, each with its likely cause and what to do",
 )
+_any_flag = sum(FLAG_COUNTS.values(), start=ZERO) > 0
 checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").derive(
     say(
         "Checks: {}; comparisons between readings are {}.",
-        (_any_flag > 0).where(_flags_told, "nothing flagged"),
+        _any_flag.where(_flags_told, "nothing flagged"),
         checks_state,
-    ),
+    )
 )
-
-
 typed_readings = STATEMENTS.figure("typed_readings", "Readings").derive(r.prop.count())
+_of_kind = {kind: Condition(counting.standing, "=", Constant(kind)) for kind in counting.WHY}
 LEFT_OUT: dict[float, Named] = {
     kind: STATEMENTS.figure(f"left_out_{name}", f"Readings left out, {words}").derive(
-        counting.standing.count(Condition(counting.standing, "=", Constant(kind)))
+        counting.standing.count(_of_kind[kind])
     )
     for kind, name, words in (
         (counting.IMPOSSIBLE, "impossible", "impossible"),
@@ -128,21 +107,16 @@ LEFT_OUT: dict[float, Named] = {
         (counting.UNREADABLE, "unreadable", "cannot be read"),
     )
 }
-left_out_count = STATEMENTS.figure("left_out_count", "Readings left out").derive(
-    sum(LEFT_OUT.values(), start=as_node(0.0))
-)
+left_out_count = STATEMENTS.figure("left_out_count", "Readings left out").derive(sum(LEFT_OUT.values(), start=ZERO))
 
 
 def _named_row(kind: float, name: str, place: int) -> tuple[Named, Named]:
     """Derive the row of Readings of the `place`-th reading left out for a reason, and the column that it is left out for."""
-    of_kind = Condition(counting.standing, "=", Constant(kind))
     row = STATEMENTS.figure(f"{name}_row_{place}", f"Left out, {name}, {place}: row").derive(
-        r.row_number.largest(of_kind, place=LEFT_OUT[kind] + (1.0 - place)), "Of Readings, from 1."
+        r.row_number.largest(_of_kind[kind], place=LEFT_OUT[kind] + (1.0 - place))
     )
-    column = STATEMENTS.figure(f"{name}_column_{place}", f"Left out, {name}, {place}: column").derive(
-        marked_column.at(row), "Typed column, from 1."
-    )
-    return row, column
+    column = STATEMENTS.figure(f"{name}_column_{place}", f"Left out, {name}, {place}: column")
+    return row, column.derive(marked_column.at(row))
 
 
 LEFT_OUT_CELLS: dict[float, tuple[tuple[Named, Named], ...]] = {

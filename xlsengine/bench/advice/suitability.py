@@ -1,22 +1,16 @@
 """What each propeller and cell count lifts: all-up mass by thrust over weight, and hovering the craft of Craft."""
 
-from typing import NamedTuple
-
-from xlsengine.bench.declaring.declare import Figures, Table
+from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups import throttle_sweep as t
-from xlsengine.bench.groups.throttle_sweep import CURRENT, POWER, Cell
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.expression import BLANK, Column, Named, Node, greater, say
+from xlsengine.expression import BLANK, Column, Named, Node, first_holding, greater, say
 from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out
-
-_interpolated = worked_out("between neighbouring unflagged steady readings, straight in logarithms")
-_lift = worked_out("static thrust at full throttle, steady or else peak, over thrust-to-weight")
 
 
 def craft_power(of_motor: Node) -> Node:
@@ -43,74 +37,13 @@ def from_full_throttle(exponent: Node, doubt: Node, aloft: Node, thrust: Node, c
 
 # --- hovering the craft ----------------------------------------------------------------------------------------
 
-_THROTTLE = t.Kind(r.throttle, t.throttle_variance, unread=100.0)
-_AT_REST = "At that thrust."
-
-
-class Hover(NamedTuple):
-    """What hovering takes: throttle, current, power and grams per watt of a motor, power of the craft, minutes; a note."""
-
-    throttle: t.ReadOff
-    current: t.ReadOff
-    power: t.ReadOff
-    efficiency: Cell
-    total: Cell
-    time: t.ReadOff
-    note: Node
-
-
-def hovering(make: Table | Figures, group: Cell, cells: Cell, thrust: Cell, top: Node, kind: Node) -> Hover:
-    """Add what hovering takes at a thrust of one group, whose `kind` of full-throttle readings reach to `top` g."""
-    sweep = t.Sweep(make, group, thrust)
-    throttle = sweep.read_off(make.column("throttle", "Hover throttle", "%", decimals=0), _THROTTLE)
-    current = sweep.read_off(make.column("current", "Current per motor", "A", "I_h"), CURRENT)
-    power = sweep.read_off(make.column("power", "Power per motor", "W", "P_h"), POWER)
-    efficiency = make.column("grams_per_watt", "Thrust per power", "g/W", "e_h").derive(
-        thrust / power.value, _AT_REST, definition()
-    )
-    total = make.column("total", "Power of the craft", "W", "P_c").derive(
-        craft_power(power.value),
-        "All motors, and everything else as on Settings.",
-        practice("everything else 5 W"),
-    )
-    time = _hover_time(make, cells, total, power)
-    return Hover(throttle, current, power, efficiency, total, time, _found(sweep, throttle.value, thrust, top, kind))
-
-
-def _hover_time(make: Table | Figures, cells: Cell, total: Cell, power: t.ReadOff) -> t.ReadOff:
-    """Add the minutes; the power of the motors is one part of the whole, and going by a static table another."""
-    heading = make.column("time", "Hover time", "min", "t_h", decimals=1)
-    minutes = heading.derive(
-        minutes_at(total, cells),
-        "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
-        worked_out("60·E·usable share / P"),
-    )
-    share = (motor_count * power.value / total) ** 2
-    return t.with_doubt(
-        heading, minutes, share * power.variance + a.relative(s.flight_time_range) ** 2, share * power.scatter
-    )
-
-
-def _found(sweep: t.Sweep, throttle: Cell, thrust: Cell, top: Node, kind: Node) -> Node:
-    """Say what the figures go by, or why there are none; a peak may lie above all steady readings."""
-    highest = greater(sweep.nearest, top).otherwise(sweep.nearest)
-    none = kind.equals(r.PEAK).where(
-        "peaks only: hovering takes steady readings at part throttle", "no unflagged steady reading"
-    )
-    near = (sweep.nearest > 0).where("no steady readings close enough to that thrust", none)
-    beyond = ((highest > 0) & (thrust > highest)).where(
-        say("out of reach: at most {} g a motor", in_thousands(highest)), near
-    )
-    found = throttle.present().where("between steady readings", beyond)
-    return thrust.present().where(found, "Craft names no all-up mass, or no number of motors")
-
-
+_THROTTLE = t.Kind(r.throttle, unread=100.0)
 HOVERING = Table.beside(
     g.SUMMARY,
     "Hovering",
     "The craft of Craft at rest in the air on this motor, at the volts of the bench readings.",
     row="place",
-    source=_interpolated,
+    source=worked_out("between neighbouring unflagged steady readings, straight in logarithms"),
     prefix="hover_",
 )
 _place = HOVERING.row
@@ -120,20 +53,50 @@ hover_cells = HOVERING.take(p.cells, "cells")
 hover_thrust = HOVERING.column("thrust", "Thrust per motor", "g", symbol="T_h").derive(
     hover_cells.present().where(all_up_mass / motor_count), "All-up mass over the number of motors.", definition()
 )
-HOVER = hovering(HOVERING, _hover_group, hover_cells, hover_thrust, p.thrust.at(_place), p.kind.at(_place))
-hover_throttle = HOVER.throttle.value
+_sweep = t.Sweep(HOVERING, _hover_group, hover_thrust)
+HOVER = {
+    "throttle": _sweep.read_off(HOVERING.column("throttle", "Hover throttle", "%", decimals=0), _THROTTLE),
+    "current": _sweep.read_off(HOVERING.column("current", "Current per motor", "A", "I_h"), t.CURRENT),
+    "power": _sweep.read_off(HOVERING.column("power", "Power per motor", "W", "P_h"), t.POWER),
+}
+"""What is read off at the thrust of hovering."""
+hover_throttle, _power = HOVER["throttle"].value, HOVER["power"]
+_per_watt = HOVERING.column("grams_per_watt", "Thrust per power", "g/W", "e_h").derive(
+    hover_thrust / _power.value, "At that thrust.", definition()
+)
+hover_total = HOVERING.column("total", "Power of the craft", "W", "P_c").derive(
+    craft_power(_power.value), "All motors, and everything else as on Settings.", practice("everything else 5 W")
+)
+_time = HOVERING.column("time", "Hover time", "min", "t_h", decimals=1)
+_minutes = _time.derive(
+    minutes_at(hover_total, hover_cells),
+    "Usable energy of the pack at its nominal volts, over the power; only for the pack's cell count.",
+    worked_out("60·E·usable share / P"),
+)
+# the power of the motors is one part of the whole, and going by a static table another
+_share = (motor_count * _power.value / hover_total) ** 2
+_off = _share * _power.variance + a.relative(s.flight_time_range) ** 2
+HOVER["time"] = t.with_doubt(_time, _minutes, _off, _share * _power.scatter)
 HOVERING.column("grams_per_watt_expanded", "Thrust per power, ±", "g/W").derive(
-    HOVER.efficiency * HOVER.power.expanded / HOVER.power.value,
+    _per_watt * _power.expanded / _power.value,
     "Expanded; the thrust is given, so its uncertainty is that of the power.",
     GUM_FREEDOM,
 )
 HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
-    motor_count * HOVER.power.expanded,
-    "Expanded, of the motors; everything else is taken as on Settings.",
-    GUM_FREEDOM,
+    motor_count * _power.expanded, "Expanded, of the motors; everything else is taken as on Settings.", GUM_FREEDOM
 )
-hover_note = HOVERING.helper("note", "Found").derive(hover_cells.present().where(HOVER.note, ""))
-
+_highest = greater(_sweep.nearest, p.thrust.at(_place)).otherwise(_sweep.nearest)
+"""A peak may lie above all steady readings."""
+_found = (
+    (~hover_thrust.present(), "Craft names no all-up mass, or no number of motors"),
+    (hover_throttle.present(), "between steady readings"),
+    ((_highest > 0) & (hover_thrust > _highest), say("out of reach: at most {} g a motor", in_thousands(_highest))),
+    (_sweep.nearest > 0, "no steady readings close enough to that thrust"),
+    (p.kind.at(_place).equals(r.PEAK), "peaks only: hovering takes steady readings at part throttle"),
+)
+hover_note = HOVERING.helper("note", "Found").derive(
+    hover_cells.present().where(first_holding(_found, "no unflagged steady reading"), "")
+)
 
 # --- what it lifts ---------------------------------------------------------------------------------------------
 
@@ -149,7 +112,7 @@ LIFT = Table.beside(
     "Lift",
     "All-up mass for each motor at which the static thrust at full throttle gives each thrust over weight of Settings.",
     row="place",
-    source=_lift,
+    source=worked_out("static thrust at full throttle, steady or else peak, over thrust-to-weight"),
     prefix="lift_",
 )
 _point = LIFT.row
@@ -177,19 +140,20 @@ LIFT.column("mass_expanded", "All-up mass, ±", "%").derive(
 _calm = list(lift_masses)[len(s.wing_ratios)]
 _lift_sweep = t.Sweep(LIFT, _group, _calm)
 lift_throttle = _lift_sweep.read_off(LIFT.column("throttle", "Hover throttle", "%", decimals=0), _THROTTLE).value
-lift_power = _lift_sweep.read_off(LIFT.column("power", "Hover power per motor", "W", symbol="P_h"), POWER)
+lift_power = _lift_sweep.read_off(LIFT.column("power", "Hover power per motor", "W", symbol="P_h"), t.POWER)
 lift_efficiency = LIFT.column("grams_per_watt", "Thrust per power in hover", "g/W", symbol="e_h").derive(
     _calm / lift_power.value, "At the mass of the first hovering class."
 )
 LIFT.column("grams_per_watt_expanded", "Thrust per power in hover, ±", "g/W").derive(
     lift_efficiency * lift_power.expanded / lift_power.value, "Expanded, by that of the power.", GUM_FREEDOM
 )
-
-
-_full_kind = p.kind.at(_point)
-_held = _full_kind.equals(r.PEAK).where(", less when held", "")
-_near_hover = lift_throttle.present().where("", "; no steady readings near hover")
-_lift_words = say("{} at {:.1f} V{}{}", _full_kind, p.voltage.at(_point), _held, _near_hover)
+_lift_words = say(
+    "{} at {:.1f} V{}{}",
+    p.kind.at(_point),
+    p.voltage.at(_point),
+    p.kind.at(_point).equals(r.PEAK).where(", less when held", ""),
+    lift_throttle.present().where("", "; no steady readings near hover"),
+)
 LIFT.column("note", "Full throttle").derive(
     lift_cells.present().where(_lift_words.otherwise("no unflagged full-throttle reading"), "")
 )

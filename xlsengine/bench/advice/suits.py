@@ -2,95 +2,159 @@
 
 A use is held against every propeller and cell count within its ranges. It suits where one is sure to give what the
 heaviest asks; it does not where not one may reach what the lightest asks, whatever the ±.
+
+For sure is a figure less its ±, 0 where it rests on a doubtful reading or is not known; at most is the figure and its ±,
+without limit where nothing is sure. So neither a missing nor a doubtful reading can speak for or against a use.
 """
 
-from xlsengine.bench.advice import use_points as p
 from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.declaring.spoken import in_thousands
+from xlsengine.bench.declaring.spoken import if_there, in_thousands
+from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import doubtful_here
+from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import uses as s
-from xlsengine.bench.inputs.settings import hover_throttle_most
+from xlsengine.bench.inputs.motor import label_kv
+from xlsengine.bench.inputs.settings import assumed_speed_ratio, hover_throttle_most, prediction_loading
+from xlsengine.bench.physics.motor_model import best_kv
+from xlsengine.bench.propagation.accuracies import taken_speed_accuracy
+from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import Column, Condition, Named, Node, flag, greater, join, lesser, say
-from xlsengine.sources import definition
+from xlsengine.sources import Source, definition, practice
+from xlsengine.units import INCH
 
-SUITS, BORDERLINE, DOES_NOT, NOT_TESTED, NOT_JUDGED = "suits", "borderline", "does not", "not tested", "not judged"
-_make = s.USES.part("suits_", definition("the ranges on Settings against the readings that count, with their ±"))
-_TINY = 1e-9
+# --- what each propeller and cell count gives at full throttle, for sure and at most -------------------------------
+
+_UNLIMITED, _PER_ROW, _TINY = 1e9, 1e-6, 1e-9
+_read = definition("mean of the full-throttle readings that count, with its ±")
+_point = u.GROUP_UNCERTAINTY.part("point_", _read)
+_thrust, _diameter = u.MEANS.thrust, Column(u.GROUP_UNCERTAINTY.name, "sure_diameter")
+_plus, _power = u.UNCERTAINTIES["thrust"].expanded, u.UNCERTAINTIES["power"]
+_doubtful = doubtful_here.at(u.row) > 0
+_cells = _point.helper("cells", "Cells, where thrust counts").derive((u.cells * flag(_thrust > 0)).otherwise(0.0))
+_rank = _point.helper("rank", "Thrust, then place").derive((_thrust + u.row * _PER_ROW).otherwise(0.0))
+_gives = _point.helper("said", "What it gives").derive(
+    say(
+        "{}{}{} gives {} g{}",
+        g.label.at(u.row),
+        g.full_point.at(u.row).equals(r.AT_PEAK).where(" (peak)", ""),
+        _doubtful.where(" (doubtful: see Checks)", ""),
+        in_thousands(_thrust),
+        if_there(_plus, " ±", (100 * _plus / _thrust).fixed(0), " %"),
+    )
+)
+
+
+def _ends(
+    name: str, words: str, unit: str, low: Node, high: Node, counts: Node, source: Source = _read
+) -> tuple[Column, Column]:
+    """Add what it gives for sure, and at most."""
+    sure = _point.helper(f"{name}_sure", f"{words}, for sure", unit).derive(
+        (greater(low, 0.0) * flag(counts)).otherwise(0.0), source=source
+    )
+    reach = _point.helper(f"{name}_reach", f"{words}, at most", unit).derive(
+        (sure > 0).where(high, _UNLIMITED), source=source
+    )
+    return sure, reach
+
+
+thrust_sure, _thrust_reach = _ends("thrust", "Thrust", "g", _thrust - _plus, _thrust + _plus, ~_doubtful)
+_sound = thrust_sure > 0
+_low, _high = _power.value - _power.expanded, _power.value + _power.expanded
+power_sure, _power_reach = _ends("power", "Power", "W", _low, _high, _sound)
+_speed = u.MEANS.speed
+
+
+def _pitch_speed(sign: float) -> Node:
+    """Return an end of it: by the speed read with its ± added or taken off, else by loaded speed over Kv times volts."""
+    read, loaded = 1 + sign * taken_speed_accuracy / 100, assumed_speed_ratio + sign * prediction_loading
+    turns = _speed.present().where(_speed, best_kv.otherwise(label_kv) * u.MEANS.voltage)
+    pitch = r.pitch.at(Column(u.GROUP_UNCERTAINTY.name, "sure_first")) * (INCH / 60)
+    return pitch * turns * _speed.present().where(read, loaded)
+
+
+_loaded = practice(
+    "loaded motors run at 0.60 to 0.85 of Kv times volts; pitch speed is a loose upper bound on airspeed"
+)
+_span = speed_sure, _speed_reach = _ends(
+    "speed", "Pitch speed", "m/s", _pitch_speed(-1), _pitch_speed(1), _sound, _loaded
+)
+_spoken = _speed.present().where(
+    say("pitch speed {:.1f}–{:.1f} m/s", *_span), say("pitch speed {:.0f}–{:.0f} m/s (by Kv and volts)", *_span)
+)
+_unknown = "pitch speed not known (read a speed, or give Kv and pitch)"
+_speed_said = _point.helper("speed_said", "Pitch speed, in words").derive(
+    (speed_sure > 0).where(_spoken, _sound.where(_unknown, "pitch speed in doubt"))
+)
 
 # --- what is asked of a motor ------------------------------------------------------------------------------------
 
+SUITS, BORDERLINE, DOES_NOT, NOT_TESTED, NOT_JUDGED = "suits", "borderline", "does not", "not tested", "not judged"
+_make = s.USES.part("suits_", definition("the ranges on Settings against the readings that count, with their ±"))
 _lightest, _heaviest = (mass / s.motors for mass in s.mass)
 _ratio, _most_ratio = s.ratio
 _on_rotors = s.carried.equals(s.ROTORS)
 _throttle = hover_throttle_most / 100
+# rotors also hover within the throttle on Settings, whether thrust goes with it or with its square
 least = _make.helper("least", "Thrust for the lightest", "g").derive(
-    _lightest * greater(_ratio, _on_rotors.where(1 / _throttle, 0.0)),
-    "A motor, at the least ratio; rotors also hover within the throttle on Settings, if thrust goes with it.",
+    _lightest * greater(_ratio, _on_rotors.where(1 / _throttle, 0.0))
 )
 need = _make.helper("need", "Thrust for the heaviest", "g").derive(
-    _heaviest * greater(_ratio, _on_rotors.where(1 / (_throttle * _throttle), 0.0)),
-    "A motor, at the least ratio; rotors also hover within the throttle on Settings, if thrust goes with its square.",
+    _heaviest * greater(_ratio, _on_rotors.where(1 / (_throttle * _throttle), 0.0))
 )
 most = _make.helper("most", "Thrust that is more than wanted", "g").derive(_heaviest * _most_ratio)
 _slowest = s.airspeed[0].otherwise(0.0)
-fastest = _make.helper("fastest", "Pitch speed for the fastest", "m/s").derive(
-    s.airspeed[1].otherwise(_slowest), "0: not judged."
-)
+fastest = _make.helper("fastest", "Pitch speed for the fastest", "m/s").derive(s.airspeed[1].otherwise(_slowest))
 watts = _make.helper("watts", "Power for the heaviest", "W").derive(
-    (flag(s.carried.equals(s.WING)) * _heaviest * s.loading / 1000).otherwise(0.0), "A motor; 0: not judged."
+    (flag(s.carried.equals(s.WING)) * _heaviest * s.loading / 1000).otherwise(0.0)
 )
 
 # --- what of the tested propellers and cell counts gives it -----------------------------------------------------
 
-_of_size = (
-    Condition(p.diameter, ">=", s.diameter[0] - _TINY),
-    Condition(p.diameter, "<=", s.diameter[1] + _TINY),
-)
-_in_range = (Condition(p.counted_cells, ">=", s.cells[0]), Condition(p.counted_cells, "<=", s.cells[1]), *_of_size)
+_of_size = (Condition(_diameter, ">=", s.diameter[0] - _TINY), Condition(_diameter, "<=", s.diameter[1] + _TINY))
+_in_range = (Condition(_cells, ">=", s.cells[0]), Condition(_cells, "<=", s.cells[1]), *_of_size)
 _may = (
     *_in_range,
-    Condition(p.thrust_reach, ">=", least),
-    Condition(p.speed_reach, ">=", _slowest),
-    Condition(p.power_reach, ">=", watts * s.mass[0] / s.mass[1]),
+    Condition(_thrust_reach, ">=", least),
+    Condition(_speed_reach, ">=", _slowest),
+    Condition(_power_reach, ">=", watts * s.mass[0] / s.mass[1]),
 )
 _sure = (
     *_in_range,
-    Condition(p.thrust_sure, ">=", need),
-    Condition(p.speed_sure, ">=", fastest),
-    Condition(p.power_sure, ">=", watts),
-    Condition(p.thrust_sure, "<=", most),
+    Condition(thrust_sure, ">=", need),
+    Condition(speed_sure, ">=", fastest),
+    Condition(power_sure, ">=", watts),
+    Condition(thrust_sure, "<=", most),
 )
 tested = _make.helper("tested", "Tested within its ranges").derive(
-    (s.carried.present() & (need > 0)).where(p.rank.count(*_in_range)),
-    "Propellers and cell counts; blank where its row on Settings is not filled in.",
+    (s.carried.present() & (need > 0)).where(_rank.count(*_in_range))
 )
-fits = _make.helper("fits", "Sure to meet every limit").derive(p.rank.count(*_sure))
-may = _make.helper("may", "May do for the lightest").derive(p.rank.count(*_may))
+fits = _make.helper("fits", "Sure to meet every limit").derive(_rank.count(*_sure))
+may = _make.helper("may", "May do for the lightest").derive(_rank.count(*_may))
 _does, _can = fits > 0, may > 0
-_may_be_fast = Condition(p.speed_reach, ">=", _can.where(_slowest, 0.0))
-_at_hand = (*_in_range, Condition(p.thrust_reach, ">=", _can.where(least, 0.0)), _may_be_fast)
+_may_be_fast = Condition(_speed_reach, ">=", _can.where(_slowest, 0.0))
+_at_hand = (*_in_range, Condition(_thrust_reach, ">=", _can.where(least, 0.0)), _may_be_fast)
 cap = _make.helper("cap", "Thrust of what is spoken of, at most", "g").derive(
-    (p.rank.count(*_at_hand, Condition(p.thrust_sure, "<=", most)) > 0).where(most, p.UNLIMITED),
-    "What is more than wanted is spoken of only where nothing else comes near.",
+    (_rank.count(*_at_hand, Condition(thrust_sure, "<=", most)) > 0).where(most, _UNLIMITED)
 )
-_no_more = Condition(p.thrust_sure, "<=", cap)
-_top_speed = p.speed_sure.largest(*_in_range, Condition(p.thrust_sure, ">=", need), _may_be_fast, _no_more)
+_no_more = Condition(thrust_sure, "<=", cap)
+_top_speed = speed_sure.largest(*_in_range, Condition(thrust_sure, ">=", need), _may_be_fast, _no_more)
 asked = _make.helper("asked", "Pitch speed of what is spoken of", "m/s").derive(
-    lesser(fastest, _top_speed).otherwise(0.0), "At least, for sure; 0 where none is sure to have the thrust."
+    lesser(fastest, _top_speed).otherwise(0.0)
 )
 spoken = _make.helper("spoken", "What is spoken of").derive(
-    p.rank.position(
-        p.rank.largest(
+    _rank.position(
+        _rank.largest(
             *_at_hand,
-            Condition(p.speed_sure, ">=", _does.where(fastest, asked)),
-            Condition(p.thrust_sure, ">=", _does.where(need, 0.0)),
+            Condition(speed_sure, ">=", _does.where(fastest, asked)),
+            Condition(thrust_sure, ">=", _does.where(need, 0.0)),
             _no_more,
-            Condition(p.power_sure, ">=", _does.where(watts, 0.0)),
+            Condition(power_sure, ">=", _does.where(watts, 0.0)),
         )
     ),
     "Row of the strongest of those that fit; else of those that may, or of all within its ranges, the fastest that has "
     "the thrust, or the strongest.",
 )
-_on_most_cells = p.rank.count(*_of_size, Condition(p.counted_cells, "=", s.cells[1]))
+_on_most_cells = _rank.count(*_of_size, Condition(_cells, "=", s.cells[1]))
 
 # --- in words --------------------------------------------------------------------------------------------------
 
@@ -111,25 +175,19 @@ _light, _heavy = s.mass
 _all_up = say(" ({}{} g all-up)", (_light < _heavy).where(join(in_thousands(_light), "–"), ""), in_thousands(_heavy))
 _thrusts = join((least < need).where(join(in_thousands(least), "–"), ""), in_thousands(need))
 needs = _make.helper("needs", "What it needs").derive(
-    (tested > 0).where(join("needs ", _thrusts, " g a motor", _asks, _all_up), ""),
-    "From the lightest to the heaviest; blank where nothing within its ranges was tested.",
+    (tested > 0).where(join("needs ", _thrusts, " g a motor", _asks, _all_up), "")
 )
-_how_slow = (_here(p.speed_reach) < fastest).where("too slow: ", "may be too slow: ")
+_how_slow = (_here(_speed_reach) < fastest).where("too slow: ", "may be too slow: ")
 _slow = join(
-    "; ",
-    (_here(p.speed_sure) > 0).where(_how_slow, ""),
-    _here(p.speed_said),
-    ", flown at up to ",
-    _short(fastest),
-    " m/s",
+    "; ", (_here(speed_sure) > 0).where(_how_slow, ""), _here(_speed_said), ", flown at up to ", _short(fastest), " m/s"
 )
-_feeble = (_here(p.power_reach) < watts).where("too weak", "may be too weak")
-_weak = say("; {}: draws {:.0f} of {:.0f} W wanted", _feeble, _here(p.power), watts)
+_feeble = (_here(_power_reach) < watts).where("too weak", "may be too weak")
+_weak = say("; {}: draws {:.0f} of {:.0f} W wanted", _feeble, _here(_power.value), watts)
 _strong = say("; too strong: more than {:.1f}:1 with the heaviest", _most_ratio)
 _lacks = join(
-    (_here(p.speed_sure) < fastest).where(_slow, ""),
-    (_here(p.power_sure) < watts).where(_weak, ""),
-    (_here(p.thrust_sure) > most).where(_strong, ""),
+    (_here(speed_sure) < fastest).where(_slow, ""),
+    (_here(power_sure) < watts).where(_weak, ""),
+    (_here(thrust_sure) > most).where(_strong, ""),
 )
 _higher = (_on_most_cells > 0).where("", say("; not tested on {:.0f}S", s.cells[1]))
 _told = _does.where(say("; all limits met by {:.0f} of {:.0f} tested", fits, tested), join(_lacks, _higher))
@@ -137,18 +195,16 @@ _from = (s.cells[0] < s.cells[1]).where(say("{:.0f}S to ", s.cells[0]), "")
 _none = say("no propeller of {:.1f}–{:.1f} in was tested on {}{:.0f}S", *s.diameter, _from, s.cells[1])
 _reached = _does.where(SUITS, _can.where(BORDERLINE, (_on_most_cells > 0).where(DOES_NOT, NOT_TESTED)))
 verdict = _make.helper("verdict", "How it stands").derive(
-    s.use_name.present().where(tested.present().where((tested > 0).where(_reached, NOT_TESTED), NOT_JUDGED), ""),
-    "Of what was tested within its ranges: one suits, or one is borderline, or none does.",
+    s.use_name.present().where(tested.present().where((tested > 0).where(_reached, NOT_TESTED), NOT_JUDGED), "")
 )
 reason = _make.helper("reason", "Why").derive(
     s.use_name.present().where(
         needs.present().where(
-            join(needs, "; ", _here(p.said), _told),
+            join(needs, "; ", _here(_gives), _told),
             tested.present().where(_none, "its row on Settings is not filled in"),
         ),
         "",
-    ),
-    "What it needs and what one gives that was tested; where none suits, what else of it is not sure.",
+    )
 )
 
 # --- what stands on Craft of the uses: three texts each, and what heads them ---------------------------------------

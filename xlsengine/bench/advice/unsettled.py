@@ -8,25 +8,14 @@ from collections.abc import Callable
 
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice.in_flight import group_row
-from xlsengine.bench.checks.reading_marks import marked_column
+from xlsengine.bench.checks.row_entries import marked_column
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import doubtful_here, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.judging import counting as c
-from xlsengine.expression import (
-    Column,
-    Condition,
-    Constant,
-    Named,
-    Node,
-    call,
-    flag,
-    greater,
-    join,
-    say,
-)
+from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, call, flag, greater, join, say
 from xlsengine.sources import definition
 
 UNSETTLED = Figures("Unsettled", "Readings to settle before an ESC is chosen.", source=definition())
@@ -35,17 +24,14 @@ _ABOUT_AMPS = (r.prop, r.cells, r.throttle, r.kind, r.current, r.thrust)
 """Typed columns that, wrong, hide a larger current."""
 
 _amps_per_gram = g.SUMMARY.helper("amps_per_gram", "Current over thrust, unflagged", decimals=4).derive(
-    doubtful_here.equals(0).where(g.full["current"] / g.full["thrust"], 0.0).otherwise(0.0),
-    "0 where a flagged reading counts, or none.",
+    doubtful_here.equals(0).where(g.full["current"] / g.full["thrust"], 0.0).otherwise(0.0)
 )
-_most_a_gram = UNSETTLED.figure("most_amps_per_gram", "Most amps a gram", decimals=4).derive(
-    _amps_per_gram.largest(), "Of the propellers and cell counts without a flagged reading."
-)
+_most_a_gram = UNSETTLED.figure("most_amps_per_gram", "Most amps a gram", decimals=4).derive(_amps_per_gram.largest())
 _craft_current = g.SUMMARY.helper("craft_current", "Highest static current, on craft", "A").derive(
-    (flag(n.on_craft.equals(1)) * g.static_current).otherwise(0.0), "0 elsewhere."
+    (flag(n.on_craft.equals(1)) * g.static_current).otherwise(0.0)
 )
 _top = g.SUMMARY.helper("top_on_cells", "Highest static current of its cell count, on craft", "A").derive(
-    _craft_current.largest(Condition(told_cells, "=", told_cells)).otherwise(0.0), "0 where none counts."
+    _craft_current.largest(Condition(told_cells, "=", told_cells)).otherwise(0.0)
 )
 
 
@@ -76,10 +62,14 @@ unsettled = r.READINGS.helper("unsettled", "Current that is not settled", "A").d
     "At full throttle, on what could be flown: the current of a reading left out, or what its thrust takes, where it is "
     f"above what counts of its propeller and cell count; of a doubtful one that may be the highest on its cell count, and "
     f"then {_DOUBTFUL:.0f} more; 0 elsewhere.",
-    definition(),
 )
 _LEFT_OUT = Condition(unsettled, ">", Constant(0.0)), Condition(unsettled, "<", Constant(_DOUBTFUL))
 _IN_DOUBT = (Condition(unsettled, ">", Constant(_DOUBTFUL)),)
+
+
+def _said(count: Node, one: Node) -> Node:
+    """Write what is said of one of so many, and how many there are more."""
+    return join(one, (count > 1).where(say(", and {:.0f} more", count - 1), ""))
 
 
 class _Named:
@@ -87,25 +77,20 @@ class _Named:
 
     def __init__(self, word: str, words: str, *there: Condition) -> None:
         self.count = UNSETTLED.figure(f"{word}_count", f"{words}: how many").derive(unsettled.count(*there))
-        self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
-            unsettled.position(unsettled.largest(*there)), "Of Readings, from 1; that of the largest current."
+        row = self.row = UNSETTLED.figure(f"{word}_row", f"{words}: row").derive(
+            unsettled.position(unsettled.largest(*there))
         )
-        pair = say("{} on {:.0f}S", r.prop.at(self.row), r.cells.at(self.row))
-        self.pair = UNSETTLED.figure(f"{word}_pair", f"{words}: propeller and cells").derive(
-            pair.otherwise(r.prop.at(self.row))
-        )
-        marked = marked_column.at(self.row)
+        marked = marked_column.at(row)
         self.column = UNSETTLED.figure(f"{word}_column", f"{words}: column").derive(
-            (marked > 0).where(marked, r.place_of(r.current)),
-            "Typed column, from 1, that its flag is about; else its amps.",
+            (marked > 0).where(marked, r.place_of(r.current))
         )
-        self.amps = UNSETTLED.figure(f"{word}_amps", f"{words}: current", "A").derive(r.current.at(self.row))
 
-    def told(self, place: Node, why: Node) -> Node:
+    def told(self, place: Node, why: Operand) -> Node:
         """Name it: ``10x4.7 SF on 3S (Readings J9, left out), 24.4 A as typed, and 2 more``."""
-        amps = self.amps.present().where(say(", {:.1f} A as typed", self.amps), "")
-        more = (self.count > 1).where(say(", and {:.0f} more", self.count - 1), "")
-        return join(self.pair, " (", place, why, ")", amps, more)
+        pair = say("{} on {:.0f}S", r.prop.at(self.row), r.cells.at(self.row)).otherwise(r.prop.at(self.row))
+        typed = r.current.at(self.row)
+        amps = say(", {} A as typed", call("fixed", typed, (typed < 10).where(2.0, 1.0))).otherwise("")
+        return _said(self.count, say("{} ({}{}){}", pair, place, why, amps))
 
 
 _LEFT, _DOUBT = _Named("left", "Left out", *_LEFT_OUT), _Named("doubt", "Doubtful", *_IN_DOUBT)
@@ -113,28 +98,20 @@ _WHY = (", cannot be read", ", left out by the tester", ", impossible")
 """In the order of the standings below 0."""
 _left_why = call("choose", c.standing.at(_LEFT.row) + (1.0 - c.UNREADABLE), *_WHY)
 _never = g.SUMMARY.helper("never_read", "Not read at full throttle").derive(
-    (r.group.count(Condition(r.group, "=", g.first_row), *_LEFT_OUT).otherwise(0.0) < 1).where(n.uncovered),
-    "Its row, where the propeller and cell count could be flown and no reading at full throttle was typed.",
+    (r.group.count(Condition(r.group, "=", g.first_row), *_LEFT_OUT).otherwise(0.0) < 1).where(n.uncovered)
 )
 _never_row = UNSETTLED.figure("never_row", "Not read at full throttle, first").derive(_never.smallest())
 _never_count = UNSETTLED.figure("never_count", "Not read at full throttle: how many").derive(_never.count())
-_never_said = say(
-    "No full-throttle reading: {}{}. ",
-    g.label.at(_never_row),
-    (_never_count > 1).where(say(", and {:.0f} more", _never_count - 1), ""),
-)
+_never_said = _said(_never_count, g.label.at(_never_row))
 
 
 def caveat(place: Callable[[Named, Named], Node]) -> Node:
     """Say which readings to settle before an ESC is chosen, blank where none; `place` names the cell of row and column."""
-    left = _LEFT.told(place(_LEFT.row, _LEFT.column), _left_why)
-    doubt = _DOUBT.told(place(_DOUBT.row, _DOUBT.column), join(""))
-    said = join(
-        (_LEFT.count > 0).where(join("Not counted: ", left, ". "), ""),
-        (_DOUBT.count > 0).where(join("Counts, but doubtful: ", doubt, ". "), ""),
-        (_never_count > 0).where(_never_said, ""),
-        (_LEFT.count + _DOUBT.count + _never_count > 0).where(
-            "The ESC may have to be larger or smaller: settle this before choosing.", ""
-        ),
+    parts = (
+        (_LEFT.count, "Not counted: {}. ", _LEFT.told(place(_LEFT.row, _LEFT.column), _left_why)),
+        (_DOUBT.count, "Counts, but doubtful: {}. ", _DOUBT.told(place(_DOUBT.row, _DOUBT.column), "")),
+        (_never_count, "No full-throttle reading: {}. ", _never_said),
     )
-    return call("trim", said)
+    said = ((count > 0).where(say(words, told), "") for count, words, told in parts)
+    warning = "The ESC may have to be larger or smaller: settle this before choosing."
+    return call("trim", join(*said, (_LEFT.count + _DOUBT.count + _never_count > 0).where(warning, "")))

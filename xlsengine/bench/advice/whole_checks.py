@@ -19,16 +19,19 @@ from xlsengine.bench.inputs.craft import craft_propeller
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import at_most
 from xlsengine.bench.physics import motor_model as m
-from xlsengine.bench.physics import propeller_figures as f
+from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.propagation.terms import coverage_factor
 from xlsengine.bench.uncertainty import motor_uncertainty as u
 from xlsengine.expression import (
     BLANK,
+    ONE,
     Column,
     Condition,
     Constant,
     Named,
     Node,
+    Operand,
+    as_node,
     call,
     first_holding,
     flag,
@@ -43,7 +46,7 @@ WHOLE_CHECKS = Figures(
     "Whole checks", "What many readings together say of the motor and the bench; each counts as one doubtful flag."
 )
 
-MOST, MOST_PERCENT = 1e6, 1000.0
+MOST = 1e6
 
 
 @dataclass(frozen=True)
@@ -64,22 +67,15 @@ class WholeCheck:
     fix: str
 
 
-_FIRST = Constant(1.0)
-
-
 def _check(
-    name: str, title: str, look_at: Named | Column, row: Node = _FIRST
-) -> Callable[[Node, Node, Node, str, str], WholeCheck]:
+    name: str, title: str, look_at: Named | Column, row: Node = ONE
+) -> Callable[[Node, Node, Operand, str, str], WholeCheck]:
     """Name a check; called with condition, what was found, what was expected, cause and fix it is declared."""
 
-    def raised(condition: Node, found: Node, expected: Node, cause: str, fix: str) -> WholeCheck:
-        doubt = WHOLE_CHECKS.figure(f"{name}_doubt", title).derive(
-            flag(condition).otherwise(0.0), "1 where it is doubtful."
-        )
-        said = WHOLE_CHECKS.figure(f"{name}_found", f"{title}: found").derive(
-            doubt.equals(1).where(found, ""), "Blank where nothing is."
-        )
-        return WholeCheck(title, look_at, row, doubt, said, expected, cause, fix)
+    def raised(condition: Node, found: Node, expected: Operand, cause: str, fix: str) -> WholeCheck:
+        doubt = WHOLE_CHECKS.figure(f"whole_{name}_doubt", title).derive(flag(condition).otherwise(0.0))
+        said = WHOLE_CHECKS.figure(f"whole_{name}_found", f"{title}: found").derive(doubt.equals(1).where(found, ""))
+        return WholeCheck(title, look_at, row, doubt, said, as_node(expected), cause, fix)
 
     return raised
 
@@ -94,29 +90,6 @@ def _shown(value: Node, decimals: int) -> Node:
     return lesser(greater(value, -MOST), MOST).fixed(decimals)
 
 
-def _small(value: Node) -> Node:
-    """Write a number with two decimals, a small one with three."""
-    return (call("absolute", value) < 0.1).where(_shown(value, 3), _shown(value, 2))
-
-
-_widest = f.coefficient_spread.largest()
-
-
-def _of_widest(column: Column) -> Node:
-    return _beside(column, f.coefficient_spread, _widest)
-
-
-_steady, _peak = (
-    counting.full_current.largest(Condition(counting.point, "=", Constant(kind))).otherwise(0.0)
-    for kind in (r.AT_STEADY, r.AT_PEAK)
-)
-
-
-_steady_said, _peak_said = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
-_highest_said = (_steady > 0).where(
-    (_peak > 0).where(join(_steady_said, " and ", _peak_said), _steady_said), _peak_said
-)
-
 LEAST_TO_MASS, MOST_TO_MASS = 4.0, 100.0
 """Full thrust over motor weight beyond which the mass is wrong; common practice, no source."""
 MOST_WARMTH = 45.0
@@ -124,18 +97,28 @@ MOST_WARMTH = 45.0
 LEAST_DRIFT, MOST_PRESSURE, MOST_SPINS = 2.0, 5.0, 5.0
 """Percent of thrust between repeats, of station pressure off the standard atmosphere's, and of Kv between free spins, that
 are worth a look; common practice, no source."""
-_thrust_to_mass = g.full_thrust_to_mass.largest()
 _kv_ratio = m.line_kv / m.best_kv
+_kv_said = in_thousands(m.best_kv), m.best_kv_basis, in_thousands(o.label_kv)
+_thrust_to_mass = g.full_thrust_to_mass.largest()
 _rise = n.supply_resistance.smallest()
-_drift_by_scatter = call("absolute", p.drift / p.drift_t) * coverage_factor(p.drift_freedom)
+_beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
+_widest = f.coefficient_spread.largest()
+_widest_row = f.coefficient_spread.position(_widest)
+_slowest, _fastest = spins.kv_free.smallest(), spins.kv_free.largest()
 _longer = flag(o.trimmed_lead_length > o.lead_length_as_supplied).otherwise(0.0)
 _heavier = flag(o.trimmed_mass_measured > o.mass_as_supplied * 1.005).otherwise(0.0)
 _lengths = say("leads {:.0f} mm trimmed, {:.0f} mm as supplied", o.trimmed_lead_length, o.lead_length_as_supplied)
 _masses = say("{:.1f} g trimmed, {:.1f} g as supplied", o.trimmed_mass_measured, o.mass_as_supplied)
-_standard_pressure = air.pressure_at(b.altitude)
-_in_metres, _in_hpa = convert(1.0, "ft", "m") * b.altitude, convert(1.0, "mmHg", "hPa") * b.air_pressure
-_kv_apart = (spins.kv_free.largest() / spins.kv_free.smallest() - 1) * 100
-_beyond = _rise + _beside(n.supply_expanded, n.supply_resistance, _rise)
+_drift = (call("absolute", p.drift) < 0.1).where(_shown(p.drift, 3), _shown(p.drift, 2))
+_by_scatter = call("absolute", p.drift / p.drift_t) * coverage_factor(p.drift_freedom)
+_drift_limit = (_by_scatter < 0.1).where(_shown(_by_scatter, 3), _shown(_by_scatter, 2))
+_steady, _peak = (
+    counting.full_current.largest(Condition(counting.point, "=", Constant(kind))).otherwise(0.0)
+    for kind in (r.AT_STEADY, r.AT_PEAK)
+)
+_steady_said, _peak_said = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
+_both_said = (_peak > 0).where(join(_steady_said, " and ", _peak_said), _steady_said)
+_standard = air.pressure_at(b.altitude)
 
 
 def _pressure_off(pressure: Node, standard: Node) -> Node:
@@ -144,42 +127,39 @@ def _pressure_off(pressure: Node, standard: Node) -> Node:
 
 def _other_unit() -> Node:
     """Say which unit makes pressure and altitude fit, and what to type then; nothing where neither does."""
-    by_feet = _pressure_off(b.air_pressure, air.pressure_at(_in_metres)) <= MOST_PRESSURE
-    by_mercury = _pressure_off(_in_hpa, _standard_pressure) <= MOST_PRESSURE
-    feet = say("; if {:.0f} are feet, {:.0f} m fit it", b.altitude, _in_metres)
-    mercury = say("; if {:.0f} are mmHg, {:.0f} hPa fit it", b.air_pressure, _in_hpa)
-    return by_feet.where(feet, by_mercury.where(mercury, ""))
+    metres, in_hpa = convert(1.0, "ft", "m") * b.altitude, convert(1.0, "mmHg", "hPa") * b.air_pressure
+    feet = say("; if {:.0f} are feet, {:.0f} m fit it", b.altitude, metres)
+    mercury = say("; if {:.0f} are mmHg, {:.0f} hPa fit it", b.air_pressure, in_hpa)
+    cases = (
+        (_pressure_off(b.air_pressure, air.pressure_at(metres)) <= MOST_PRESSURE, feet),
+        (_pressure_off(in_hpa, _standard) <= MOST_PRESSURE, mercury),
+    )
+    return first_holding(cases, "")
 
 
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
-    _check("whole_poles", "Wrong pole count in the speeds", o.poles)(
+    _check("poles", "Wrong pole count in the speeds", o.poles)(
         u.pole_doubtful,
         say("Kv from loaded readings over Kv by {} is {}", m.best_kv_basis, _shown(_kv_ratio, 3)),
-        join("1, not 7/6 or 6/7"),
+        "1, not 7/6 or 6/7",
         "The speeds of Readings were worked out for 12 magnets instead of 14, or for 14 instead of 12.",
         "Count the magnets; check the pole count that was set when the speeds were read, for Readings and No load.",
     ),
-    _check("whole_methods", "Kv by different methods differs", o.poles)(
+    _check("methods", "Kv by different methods differs", o.poles)(
         u.kv_methods_differ,
         u.kv_agreement,
-        join("agreement within the ± of the difference"),
+        say("agreement within {:.0f} %", s.kv_tolerance),
         "A wrong pole count in one of them, ESC timing, or volts read at another place.",
         "Check the speeds and volts on No load and Readings; ESC timing does not touch a driven spin.",
     ),
-    _check("whole_label", "Kv is not what the label says", o.label_kv)(
+    _check("label", "Kv is not what the label says", o.label_kv)(
         u.label_doubtful,
-        say(
-            "{} rpm/V by {}, label {}: {}",
-            in_thousands(m.best_kv),
-            m.best_kv_basis,
-            in_thousands(o.label_kv),
-            u.kv_verdict,
-        ),
+        say("{} rpm/V by {}, label {}: {}", *_kv_said, u.kv_verdict),
         say("within ±{:.0f} %", s.kv_tolerance),
         "A generous label, ESC timing, or a wrong pole count, which is near 7/6 or 6/7.",
         "Check Labelled Kv, and the pole count set in the speed reading.",
     ),
-    _check("whole_line", "Kv line from loaded readings is not straight", r.speed)(
+    _check("line", "Kv line from loaded readings is not straight", r.speed)(
         m.line_doubtful,
         (m.line_slope < 0).where(
             say("scatter {} %", _shown(m.line_residual, 2)),
@@ -189,88 +169,82 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Wrong speeds or volts in some readings, or a slipping propeller.",
         "Check Speed and Voltage of the full-throttle readings; the line stands on Motor figures.",
     ),
-    _check("whole_sag", "Voltage rises with current", b.supply)(
+    _check("sag", "Voltage rises with current", b.supply)(
         _beyond < 0,
         say(
             "on {:.0f} cells: resistance of pack and leads {} mΩ, beyond its ±",
             _beside(n.sag_count_of, n.supply_resistance, _rise),
             _shown(_rise, 1),
         ),
-        join("volts that fall as current grows"),
+        "volts that fall as current grows",
         "Another or a fuller pack for the larger propellers, a supply at its limit, or swapped volts.",
         "Check Voltage of these readings and which pack was used; the line stands on Propellers.",
     ),
-    _check("whole_coefficients", "Thrust coefficients of one propeller differ", r.speed, _of_widest(f.first_row))(
+    _check("coefficients", "Thrust coefficients of one propeller differ", r.speed, f.propeller_first.at(_widest_row))(
         _widest > s.thrust_coefficient_limit,
-        say(
-            "{}: farthest apart {}",
-            _of_widest(f.propeller),
-            (_widest > MOST_PERCENT).where(f"more than {MOST_PERCENT:.0f} %", say("{} %", _shown(_widest, 1))),
-        ),
+        say("{}: farthest apart {} %", f.propeller.at(_widest_row), _shown(_widest, 1)),
         at_most(s.thrust_coefficient_limit, 0, " %"),
         "A speed or thrust reading, or the pole count.",
         "Compare the propeller's readings at each cell count; its figures stand on Propellers.",
     ),
-    _check("whole_esc", "ESC of the bench beyond its rating", b.esc_rating)(
+    _check("esc", "ESC of the bench beyond its rating", b.esc_rating)(
         (_steady > b.esc_rating) | (_peak > b.esc_rating * s.esc_burst_ratio),
-        _highest_said,
+        (_steady > 0).where(_both_said, _peak_said),
         say("at most {:.0f} A steady, {:.1f} A for a peak", b.esc_rating, b.esc_rating * s.esc_burst_ratio),
         "The ESC may limit the current, heat up or fail; readings near the top may be low.",
         "Stop; go on with an ESC rated for the current. Its maker's ratings and cooling notes come first.",
     ),
-    _check("whole_mass", "Motor mass does not fit the thrust", o.mass_as_supplied)(
+    _check("mass", "Motor mass does not fit the thrust", o.mass_as_supplied)(
         (_thrust_to_mass > MOST_TO_MASS) | (_thrust_to_mass < LEAST_TO_MASS),
         say("highest thrust to motor weight {} : 1", _shown(_thrust_to_mass, 1)),
-        join(f"{LEAST_TO_MASS:.0f} to {MOST_TO_MASS:.0f} : 1, most motors 10 to 60"),
+        f"{LEAST_TO_MASS:.0f} to {MOST_TO_MASS:.0f} : 1, most motors 10 to 60",
         "A slipped digit or another unit in the motor's mass.",
         "Weigh the motor again; check Mass as supplied and Trimmed mass on Motor.",
     ),
-    _check("whole_trim", "Trimmed is more than as supplied", o.trimmed_lead_length)(
+    _check("trim", "Trimmed is more than as supplied", o.trimmed_lead_length)(
         (_longer + _heavier) > 0,
         (_longer > 0).where(_lengths, _masses),
-        join("shorter leads, and less mass"),
+        "shorter leads, and less mass",
         "The two were typed into each other's cells, or the trimmed motor was weighed with something on it (connectors).",
         "Check both leads and both masses on Motor; leads that were made longer are no fault.",
     ),
-    _check(
-        "whole_spins", "Free spins disagree on Kv", spins.free_speed, spins.kv_free.position(spins.kv_free.smallest())
-    )(
-        _kv_apart > MOST_SPINS,
-        say("{} to {} rpm/V", in_thousands(spins.kv_free.smallest()), in_thousands(spins.kv_free.largest())),
-        join(f"within {MOST_SPINS:.0f} %"),
+    _check("spins", "Free spins disagree on Kv", spins.free_speed, spins.kv_free.position(_slowest))(
+        (_fastest / _slowest - 1) * 100 > MOST_SPINS,
+        say("{} to {} rpm/V", in_thousands(_slowest), in_thousands(_fastest)),
+        f"within {MOST_SPINS:.0f} %",
         "A slipped digit, volts read at rest or from the charger, or throttle that was not full.",
         "Check Voltage and Speed of each free spin on No load: volts under load, at the ESC input.",
     ),
-    _check("whole_pressure", "Pressure does not fit the altitude", b.air_pressure)(
-        _pressure_off(b.air_pressure, _standard_pressure) > MOST_PRESSURE,
+    _check("pressure", "Pressure does not fit the altitude", b.air_pressure)(
+        _pressure_off(b.air_pressure, _standard) > MOST_PRESSURE,
         join(say("{:.0f} hPa at {:.0f} m", b.air_pressure, b.altitude), _other_unit()),
-        say("{:.0f} hPa within 5 %, as weather has it", _standard_pressure),
+        say("{:.0f} hPa within 5 %, as weather has it", _standard),
         "Weather reports give the pressure at sea level; or the altitude is in feet, or the pressure in another unit.",
         "If another unit fits, type the altitude in m, or the pressure in hPa. Else check the altitude, then type what a "
         "barometer at the bench shows.",
     ),
-    _check("whole_air", "Air warmer than where people test", b.air_temperature)(
+    _check("air", "Air warmer than where people test", b.air_temperature)(
         b.air_temperature > MOST_WARMTH,
         say("{:.0f} °C; {:.0f} °F are {:.0f} °C", b.air_temperature, b.air_temperature, (b.air_temperature - 32) / 1.8),
-        join(f"at most {MOST_WARMTH:.0f} °C"),
+        f"at most {MOST_WARMTH:.0f} °C",
         "A temperature in °F, or a thermometer in the sun or beside the motor; air density goes by it.",
         "If it was read in °F, type the °C found; else read it in the shade, where the propeller draws its air.",
     ),
-    _check("whole_zero", "Stand zero drifted", b.check_reading)(
+    _check("zero", "Stand zero drifted", b.check_reading)(
         p.zero_share > s.zero_shift_limit,
         say("it moved by {} g, {} % of the largest thrust", _shown(p.zero_drift, 1), _shown(p.zero_share, 2)),
         at_most(s.zero_shift_limit, 1, " %"),
         "Creep, a warming load cell, or a lead that drags on the stand.",
         "Tare before every run and repeat the small readings; the zeros stand among the check weights on Bench.",
     ),
-    _check("whole_drift", "Thrust drifts over the runs", r.run)(
+    _check("drift", "Thrust drifts over the runs", r.run)(
         p.drifting & (p.drift_for_sure > LEAST_DRIFT),
-        say("{} % a run, {} % between repeats", _small(p.drift), _shown(p.drift_shown, 1)),
-        say("within ±{} % a run, which scatter explains", _small(_drift_by_scatter)),
+        say("{} % a run, {} % between repeats", _drift, _shown(p.drift_shown, 1)),
+        say("within ±{} % a run, which scatter explains", _drift_limit),
         "Heat, a wearing propeller or a moving zero; what falling volts account for is taken off.",
         "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
     ),
-    _check("whole_craft_prop", "The propeller on Craft was not tested", craft_propeller)(
+    _check("craft_prop", "The propeller on Craft was not tested", craft_propeller)(
         craft_propeller.present() & (flag(own_row >= 1).otherwise(0.0) < 1),
         craft_propeller,
         say("one that was tested: {}", tested_names),
@@ -280,8 +254,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
 )
 
 
-_OF_THE_BENCH = CHECKS_OF_THE_WHOLE[:-1]
-"""Those that are named where they are not raised; a craft that is not named wrongly needs no words."""
+_NUMBERED = tuple((float(number), check) for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1))
 
 
 def raised_count() -> Node:
@@ -289,16 +262,11 @@ def raised_count() -> Node:
     return sum((check.doubt for check in CHECKS_OF_THE_WHOLE), start=Constant(0.0))
 
 
-_NUMBERED = tuple((float(number), check) for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1))
-
-
 def _lines() -> Iterator[Named]:
     before: Node = Constant(0.0)
-    for place, _ in _NUMBERED:
+    for place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
         raised = ((check.doubt.equals(1) & (before < number), number) for number, check in _NUMBERED)
-        before = WHOLE_CHECKS.figure(f"whole_line_{place:.0f}", f"Raised, {place:.0f}").derive(
-            first_holding(raised, BLANK), "Which check is raised, from 1."
-        )
+        before = WHOLE_CHECKS.figure(f"whole_line_{place}", f"Raised, {place}").derive(first_holding(raised, BLANK))
         yield before
 
 
@@ -306,15 +274,15 @@ WHOLE_LINES = tuple(_lines())
 """The checks that are raised, one after another, by their numbers from 1."""
 
 
-def not_raised() -> Node:
-    """Name the checks that are not raised, in one line; nothing where all are."""
-    named = join("", *(check.doubt.equals(0).where(f" – {check.title}", "") for check in _OF_THE_BENCH))
-    some = sum((check.doubt for check in _OF_THE_BENCH), start=Constant(0.0)) < float(len(_OF_THE_BENCH))
-    return some.where(join("Nothing found, or nothing to judge by", named, "."), "")
+def others(lines: int) -> Node:
+    """Name the checks that the first few lines do not show: those that are raised as well, and those that are not.
 
-
-def raised_beyond(lines: int) -> Node:
-    """Name the checks that are raised beyond the first few lines; nothing where those show all."""
-    last = WHOLE_LINES[lines - 1]
+    Of the latter not the last: a craft that is not named wrongly needs no words.
+    """
+    last, bench = WHOLE_LINES[lines - 1], CHECKS_OF_THE_WHOLE[:-1]
     further = ((check.doubt.equals(1) & (last < number)).where(f" – {check.title}", "") for number, check in _NUMBERED)
-    return (raised_count() > float(lines)).where(join("Raised as well", *further, "."), "")
+    raised = (raised_count() > float(lines)).where(join("Raised as well", *further, "."), "")
+    named = join("", *(check.doubt.equals(0).where(f" – {check.title}", "") for check in bench))
+    some = sum((check.doubt for check in bench), start=Constant(0.0)) < float(len(bench))
+    found = some.where(join("Nothing found, or nothing to judge by", named, "."), "")
+    return call("trim", join(raised, " ", found))

@@ -22,7 +22,6 @@ from xlsengine.bench.judging.plain_checks import (
 )
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics.motor_model import near_pole_slip
-from xlsengine.bench.physics.propeller_figures import coefficient_off
 from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
 from xlsengine.expression import Column, Condition, Constant, Node, call, greater, join, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, worked_out
@@ -42,7 +41,7 @@ def _from_speed_figures(column: Column) -> Column:
 
 figure_of_merit = _from_speed_figures(f.figure_of_merit)
 line_ratio = _from_speed_figures(f.line_ratio)
-coefficient = _from_speed_figures(coefficient_off)
+coefficient = _from_speed_figures(f.coefficient_off)
 
 
 _plausible = (r.speed_ratio <= s.speed_ratio_high) & (r.speed_ratio >= s.speed_ratio_low)

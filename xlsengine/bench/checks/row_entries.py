@@ -1,18 +1,20 @@
 """One entry a reading: of all checks that are raised on it the one that explains it best, as severe as the worst.
 
 What the group checks explain as well or better stands among them, as written. A check that says to stop is never
-absorbed: where it does not speak itself, its words stand in the entry of its reading.
+absorbed: where it does not speak itself, its words stand in the entry of its reading. And how a reading is marked beside
+what was typed: one text, and which typed cell it is about.
 """
 
 import math
 from collections.abc import Callable, Iterable
 
-from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, RowCheck, Severity, entry_severity, raised
+from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, TITLES, RowCheck, Severity, entry_severity, raised
 from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
+from xlsengine.bench.judging.counting import UNREADABLE, standing
 from xlsengine.bench.judging.plain_checks import is_raised
-from xlsengine.expression import Node, Operand, as_node, call, first_holding, join
+from xlsengine.expression import Node, Operand, as_node, call, first_holding, join, say
 
 STOP_CODES = tuple(code for code in range(len(ROW_CHECKS), 0, -1) if ROW_CHECKS[code - 1].stops)
 """The loudest first."""
@@ -114,3 +116,38 @@ def comparison_beside_stops(
     return join(title, stop_titles(row, none)), call(
         "trim", join(stop_fixes(row, none, OTHER_STOPS), " ", fix, for_volts)
     )
+
+
+# --- how a reading is marked beside what was typed --------------------------------------------------------------
+
+SIGNS: dict[Severity, str] = {Severity.NOTE: "○", Severity.DOUBTFUL: "●", Severity.IMPOSSIBLE: "▲"}
+"""Beside every word of severity, so that it can be told in grey print."""
+LEFT_OUT_SIGN = "–"
+_OUTCOMES = (
+    "Cannot be read: left out.",
+    "Left out by the tester.",
+    "Left out.",
+    "",
+    "",
+    "Counts all the same, by Use “yes”.",
+    "",
+)
+"""What a flag comes to, in the order of the standings."""
+
+
+_looked_at = call("choose", entry, *(r.place_of(check.look_at) for check in ROW_CHECKS))
+marked_column = r.READINGS.helper("marked_column", "Mark, column").derive(
+    standing.equals(UNREADABLE).where(-r.full_kind, (entry > 0).where(_looked_at, judgements.found_column)),
+    "Which typed column, from 1, the flag is about, or the reading is left out for; 0 for none.",
+)
+
+
+_none = (standing < 0).where(LEFT_OUT_SIGN, "")
+_sign = (entry_severity > 0).where(call("choose", entry_severity, *(SIGNS[each] for each in Severity)), _none)
+_own = (entry > 0).where(say("{} ({}).", TITLES.at(entry), severity_word(entry_severity)), "")
+_stops = named_stops(STOP_CODES, None, entry, lambda check: f"{check.title}. ")
+_outcome = call("choose", standing + (1.0 - UNREADABLE), *_OUTCOMES)
+flag_text = r.READINGS.column("flag_text", "Flag").derive(
+    call("trim", say("{} {} {} {} {}", _sign, _own, judgements.flags, _stops, _outcome)),
+    "What speaks for this reading, live or from comparing readings, and whether it is left out.",
+)

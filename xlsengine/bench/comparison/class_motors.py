@@ -1,4 +1,4 @@
-"""The motors of the class, one row each: mass, Kv against its label and price, and the scatter to judge differences by.
+"""The motors of the class, the scatter to judge differences by, and the propellers and cell counts in common.
 
 Figures of the peers are typed once, as they were kept; this motor's own row is live.
 """
@@ -6,12 +6,14 @@ Figures of the peers are typed once, as they were kept; this motor's own row is 
 from typing import NamedTuple
 
 from xlsengine.bench.advice.statements import motor_title
-from xlsengine.bench.declaring.declare import Field, FieldKind, Figures, Table
+from xlsengine.bench.declaring.declare import BY_DEFINITION, Field, FieldKind, Figures, Table
 from xlsengine.bench.groups import repeatability as p
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.terms import sum_of_squares
+from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, trimmed_mass_expanded
 from xlsengine.expression import Column, Condition, Constant, Named, Node, join, say
 from xlsengine.sources import GUM_REPEATS, definition
@@ -65,14 +67,10 @@ kv_off = CLASS_MOTORS.column("kv_off", "Kv against its label", "%").derive(
 )
 price = CLASS_MOTORS.taken("price", "Price", m.price, decimals=2)
 repeats = CLASS_MOTORS.taken("repeats", "Repeats", p.repeats, helper=True)
-repeats_known = CLASS_MOTORS.helper("repeats_known", "Repeats, 0 where none").derive(
-    repeats.otherwise(0.0), "Never blank."
-)
-_lightness = CLASS_MOTORS.helper("lightness", "1 over mass", decimals=5).derive(
-    (1 / mass).otherwise(0.0), "0: not known."
-)
+repeats_known = CLASS_MOTORS.helper("repeats_known", "Repeats, 0 where none").derive(repeats.otherwise(0.0))
+_lightness = CLASS_MOTORS.helper("lightness", "1 over mass", decimals=5).derive((1 / mass).otherwise(0.0))
 _margin_taken = CLASS_MOTORS.helper("mass_margin_taken", "± of the mass, 0 where none", "g", decimals=2).derive(
-    mass_margin.otherwise(0.0), "Never blank."
+    mass_margin.otherwise(0.0)
 )
 _mass_known = (Condition(_lightness, ">", Constant(0.0)),)
 
@@ -83,9 +81,6 @@ lightest = MASSES.figure("class_lightest", "The lightest", "g", decimals=1).deri
 mass_band = MASSES.figure("class_mass_band", "Smallest difference of mass that counts", "g", decimals=1).derive(
     _margin_taken.largest(place=_ONE) * 2**0.5,
     "√2 times the largest ± of a mass: by scale, or by the leads' gauge and length.",
-)
-lighter = MASSES.figure("class_lighter", "Motors that are lighter").derive(
-    own.count(Condition(_lightness, ">", 1 / (m.trimmed_mass - mass_band)))
 )
 as_light = MASSES.figure("class_as_light", "Motors as light or lighter").derive(
     own.count(Condition(_lightness, ">=", _SAME / (m.trimmed_mass + mass_band)))
@@ -117,7 +112,7 @@ def _pooled(name: str, title: str, own: Node) -> Scatter:
     """Pool one figure's scatter; `own` is this motor's."""
     scatter = CLASS_MOTORS.taken(f"{name}_scatter", f"{title}: scatter of one reading", own, "%", 2, helper=True)
     counted = CLASS_MOTORS.helper(f"{name}_freedom", f"{title}: repeats counted").derive(
-        scatter.present().where(_this_stand.where(repeats.otherwise(0.0), 0.0), 0.0), "0 from another stand."
+        scatter.present().where(_this_stand.where(repeats.otherwise(0.0), 0.0), 0.0)
     )
     squares = CLASS_MOTORS.helper(f"{name}_squares", f"{title}: squares of the repeats", decimals=2).derive(
         (counted * scatter**2).otherwise(0.0)
@@ -152,3 +147,52 @@ scatter_told = CLASS_SCATTER.figure("class_scatter_told", "What noise rests on",
         ),
     ).otherwise("")
 )
+
+# --- the propellers and cell counts that others were tested with too: this motor's own figures, live -------------
+
+COMPARED = Table(
+    "Compared",
+    "One row for each propeller and cell count that motors of the class have in common with this one.",
+    prefix="compared_",
+)
+TITLES = {"thrust": "Thrust", "efficiency": "g/W at full throttle", "at_thrust": "g/W at equal thrust"}
+"""What is ranked: thrust and grams per watt at full throttle, and grams per watt at one thrust."""
+
+label = COMPARED.write_once(
+    Field(
+        "compared_label",
+        "Propeller and cells",
+        "",
+        "As it is spoken of in this workbook.",
+        "text",
+        source=BY_DEFINITION,
+    )
+)
+_AT = "The round thrust on Settings that most of these motors were read at."
+at = COMPARED.write_once(Field("compared_at", "Thrust compared at", "g", _AT, decimals=0, source=BY_DEFINITION))
+place = COMPARED.numbered("place", "Number")
+own_row = COMPARED.helper("own_row", "Summary row").derive(g.label.position(label))
+
+
+def _own(name: str, label: str, unit: str, shown: int, column: Column) -> Column:
+    heading = COMPARED.helper(f"own_{name}", f"This motor: {label}", unit, decimals=shown)
+    return heading.derive(column.at(own_row))
+
+
+own_kind = _own("kind", "kind", "", 0, g.full_kind)
+own_readings = _own("readings", "readings", "", 0, g.full["count"])
+own_voltage = _own("voltage", "voltage", "V", 2, g.full["voltage"])
+own_thrust = _own("thrust", "thrust", "g", 0, g.full["thrust"])
+own_power = _own("power", "power", "W", 0, g.full["power"])
+own_current = _own("current", "highest current", "A", 1, g.static_current)
+_first = _own("first", "first reading", "", 0, g.first_row)
+own_at = g.equal_thrust(COMPARED, _first, "own_at", "This motor: g/W at that thrust", at, helper=True)
+
+
+OWN_EXPANDED = {
+    figure: COMPARED.helper(f"{figure}_sure", f"{TITLES[figure]}: ±", "%", decimals=2).derive(
+        of_group.expanded.at(own_row) / of_group.value.at(own_row) * 100
+    )
+    for figure, of_group in (("thrust", u.UNCERTAINTIES["thrust"]), ("efficiency", u.UNCERTAINTIES["thrust per power"]))
+}
+"""This motor's expanded uncertainty, in percent."""

@@ -7,7 +7,7 @@ air where that is near enough, and what was tested under other conditions says s
 from typing import NamedTuple
 
 from xlsengine.bench.advice.statements import motor_title
-from xlsengine.bench.comparison import compared as c
+from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison.class_motors import OwnAndPeers
 from xlsengine.bench.groups.normalising import brought, density_power, signed_percent, volts_power, within_reach
 from xlsengine.bench.inputs.conditions import air_density, esc_used, moist_density
@@ -39,15 +39,15 @@ class Brought(NamedTuple):
     value: Column
 
 
-label = PEERS.column("label", "Propeller and cells").derive(c.label.at(group))
+label = PEERS.column("label", "Propeller and cells").derive(k.label.at(group))
 name = PEERS.taken("name", "Motor", motor_title)
 test = PEERS.kept("test", "test id", text=True)
-readings = PEERS.taken("readings", "Readings", c.own_readings.at(group), helper=True)
-kind = PEERS.taken("kind", "Kind", c.own_kind.at(group), helper=True)
+readings = PEERS.taken("readings", "Readings", k.own_readings.at(group), helper=True)
+kind = PEERS.taken("kind", "Kind", k.own_kind.at(group), helper=True)
 what = PEERS.column("what", "Readings at full throttle").derive(
     readings.present().where(join(readings.fixed(0), " ", kind), "")
 )
-voltage = PEERS.taken("voltage", "Voltage", c.own_voltage.at(group), "V", 2)
+voltage = PEERS.taken("voltage", "Voltage", k.own_voltage.at(group), "V", 2)
 density = PEERS.taken("density", "Air density", air_density, "kg/m³", 3, helper=True)
 air_read = PEERS.taken("air_read", "Air read", moist_density.present().where(1.0, 0.0), helper=True)
 ratio = PEERS.taken("ratio", "Speed ratio", assumed_speed_ratio, decimals=3, helper=True)
@@ -56,19 +56,16 @@ esc = PEERS.taken("esc", "ESC", join(esc_used), helper=True)
 mass = PEERS.taken("mass", "Trimmed mass", trimmed_mass, "g", 1)
 mass_margin = PEERS.taken("mass_margin", "Trimmed mass, ±", trimmed_mass_expanded, "g", 2, helper=True)
 mass_share = PEERS.helper("mass_share", "Trimmed mass, ± as a share", "%", decimals=2).derive(
-    (mass_margin / mass * 100).otherwise(0.0), "0 where it is not known."
+    (mass_margin / mass * 100).otherwise(0.0)
 )
 
 # --- brought to this motor's conditions ------------------------------------------------------------------------
 
 volts_share = PEERS.helper("volts_share", "Volts: this motor over the peer", decimals=4).derive(
-    c.own_voltage.at(group) / voltage
+    k.own_voltage.at(group) / voltage
 )
 density_share = PEERS.helper("density_share", "Air: this motor over the peer", decimals=4).derive(air_density / density)
-reach = PEERS.helper("reach", "Near enough").derive(
-    flag(within_reach(volts_share, density_share)).otherwise(0.0),
-    "1 where volts and air lie within the limits of normalising on Settings.",
-)
+reach = PEERS.helper("reach", "Near enough").derive(flag(within_reach(volts_share, density_share)).otherwise(0.0))
 
 
 def _moved(name: str, label: str, unit: str, shown: int, live: Node, more: float) -> Brought:
@@ -84,16 +81,15 @@ def _moved(name: str, label: str, unit: str, shown: int, live: Node, more: float
     )
 
 
-thrust = _moved("thrust", "Thrust", "g", 0, c.own_thrust.at(group), 0.0)
-power = _moved("power", "Power", "W", 0, c.own_power.at(group), 1.0)
-current = _moved("current", "Highest current", "A", 1, c.own_current.at(group), 0.0)
+thrust = _moved("thrust", "Thrust", "g", 0, k.own_thrust.at(group), 0.0)
+power = _moved("power", "Power", "W", 0, k.own_power.at(group), 1.0)
+current = _moved("current", "Highest current", "A", 1, k.own_current.at(group), 0.0)
 efficiency = PEERS.column("efficiency", "g/W at full throttle", "g/W").derive(
     thrust.value / power.value, "Of the two.", _brought
 )
-at_read = PEERS.taken("at_read", "g/W at equal thrust, read", c.own_at.at(group), "g/W", 2, helper=True)
+at_read = PEERS.taken("at_read", "g/W at equal thrust, read", k.own_at.at(group), "g/W", 2, helper=True)
 air_near = PEERS.helper("air_near", "Air near enough").derive(
-    flag(within_reach(Constant(1.0), density_share)).otherwise(0.0),
-    "1 where the air lies within the limit of normalising: at one thrust the volts do not matter.",
+    flag(within_reach(Constant(1.0), density_share)).otherwise(0.0)
 )
 at_thrust = PEERS.column("at_thrust", "g/W at equal thrust", "g/W").derive(
     air_near.equals(1).where(at_read * density_share.sqrt(), BLANK),
@@ -101,15 +97,15 @@ at_thrust = PEERS.column("at_thrust", "g/W at equal thrust", "g/W").derive(
     MOMENTUM_THEORY,
 )
 VALUES = {"thrust": thrust.value, "efficiency": efficiency, "at_thrust": at_thrust}
+"""What is ranked, of each figure."""
 
 # --- under which conditions -----------------------------------------------------------------------------------
 
 same_kind = PEERS.helper("same_kind", "Same kind of reading").derive(
-    is_own.where(1.0, flag(kind.equals(c.own_kind.at(group)))), "1 where both are steady, or both peaks."
+    is_own.where(1.0, flag(kind.equals(k.own_kind.at(group))))
 )
 other_stand = PEERS.helper("other_stand", "Another stand").derive(
-    is_own.where(0.0, stand.equals(join(tester)).where(0.0, 1.0)),
-    "1 where another tester is named: one tester counts as one stand.",
+    is_own.where(0.0, stand.equals(join(tester)).where(0.0, 1.0))
 )
 _other_esc = is_own.where(0.0, esc.equals(join(esc_used)).where(0.0, 1.0))
 
@@ -120,9 +116,9 @@ def _if(condition: Node, *words: Node | str) -> Node:
 
 _kinds = kind.equals("").where(
     "No full-throttle reading that counts",
-    c.own_kind.at(group)
+    k.own_kind.at(group)
     .equals("")
-    .where("The other has none that counts", join(kind, " against ", c.own_kind.at(group))),
+    .where("The other has none that counts", join(kind, " against ", k.own_kind.at(group))),
 )
 _apart = signed_percent(1 / volts_share), signed_percent(1 / density_share)
 _conditions = join(
@@ -136,45 +132,3 @@ conditions = PEERS.column("conditions", "Different conditions").derive(
     is_own.where("This motor.", call("trim", _conditions))
 )
 """Where nothing differs it is empty."""
-
-# --- what is ranked -------------------------------------------------------------------------------------------
-
-_ranked = {"thrust": same_kind * reach, "efficiency": same_kind * reach, "at_thrust": air_near}
-
-
-_NO_PART = "0 where it takes no part."
-KEYS = {
-    figure: PEERS.helper(f"{figure}_key", f"{title}: ranked by", decimals=3).derive(
-        _ranked[figure].equals(1).where(VALUES[figure].otherwise(0.0), 0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-"""What each figure is ranked by; never blank."""
-_READ = {"thrust": readings, "efficiency": readings, "at_thrust": Constant(1.0)}
-COUNTS = {
-    figure: PEERS.helper(f"{figure}_count", f"{title}: readings", decimals=0).derive(
-        (KEYS[figure] > 0).where(_READ[figure], 0.0).otherwise(0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-"""The readings behind each figure; what is read off at a thrust counts as one reading."""
-SPREADS = {
-    figure: PEERS.helper(f"{figure}_spread", f"{title}: 1 over readings", decimals=3).derive(
-        (1 / COUNTS[figure]).otherwise(0.0), _NO_PART
-    )
-    for figure, title in c.TITLES.items()
-}
-
-
-def _doubt(figure: str) -> Column:
-    """Return the expanded uncertainties of both in percent, where another stand read it."""
-    kept = PEERS.kept(f"{figure}_sure", f"{c.TITLES[figure]}, ±", "%", 2)
-    both = (call("power", kept.otherwise(0.0), 2.0) + c.OWN_EXPANDED[figure].at(group) ** 2).sqrt()
-    return PEERS.helper(f"{figure}_doubt", f"{c.TITLES[figure]}: ± of both stands", "%", decimals=2).derive(
-        (KEYS[figure] > 0).where(other_stand.equals(1).where(both, 0.0), 0.0).otherwise(0.0),
-        "Expanded uncertainties of both tests; 0 on one stand, whose errors both share.",
-    )
-
-
-DOUBTS = {figure: _doubt(figure) for figure in ("thrust", "efficiency")}
-DOUBTS["at_thrust"] = DOUBTS["efficiency"]

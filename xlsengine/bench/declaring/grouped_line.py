@@ -49,10 +49,6 @@ class GroupedLine:
         """Share of the variance of y that the line of this slope explains: r²."""
         return slope**2 * self._about_mean(self.x) / self._about_mean(self.y)
 
-    def intercept_deviation(self, deviation: Node) -> Node:
-        """Standard uncertainty of the value at x = 0, from that of the slope."""
-        return deviation * (self._dot(self.x, self.x) / self.count).sqrt()
-
     def _about_mean(self, column: Column) -> Node:
         """Sum of squares about the mean."""
         return self._dot(column, column) - column.sum(*self.rows) * self._mean(column)

@@ -1,12 +1,18 @@
-"""One row for each propeller, the one of highest thrust first, that says in which rows of the summary its figures are."""
+"""One row for each propeller, the one of highest thrust first, that says in which rows of the summary its figures are.
+
+And one propeller across voltages: its grams per amp, and the verdict on it.
+"""
 
 from xlsengine.bench.checks.row_checks import FLAGGED_ROWS
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.settings import grams_per_amp_limit, thrust_coefficient_limit
 from xlsengine.bench.judging import counting
 from xlsengine.bench.physics import group_rows as rows
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node
+from xlsengine.bench.physics import speed_figures as f
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join
+from xlsengine.sources import worked_out
 
 MOST_CELL_COUNTS = 6
 _MOST_CELLS = 100.0
@@ -55,6 +61,9 @@ def _cell_counts() -> tuple[Named, ...]:
 
 
 tested_cells = _cell_counts()
+rowless = CELL_COUNTS.figure("rowless", "Propellers and cell counts without a row").derive(
+    r.group_first.count() - g.first_row.count(), "Typed since the results were made: no answer knows them."
+)
 
 BY_PROPELLER = Table(
     "ByPropeller",
@@ -91,4 +100,49 @@ kind_on = tuple(
         _kind_code(row), "1 peaks, 2 a flagged reading, 3 both."
     )
     for number, row in enumerate(row_on, start=1)
+)
+
+# --- across voltages -----------------------------------------------------------------------------------------
+
+_amp = worked_out("T/I = 2π·Kt·CT/(CP·D) at full throttle")
+
+told_grams = g.SUMMARY.helper("told_grams", "Thrust per current, 0 where none", "g/A").derive(
+    g.full["grams_per_amp"].otherwise(0.0), "Never blank."
+)
+_OF_ONE = Condition(own_place, "=", f.propeller_first)
+_WITH_GRAMS = (_OF_ONE, Condition(told_grams, ">", Constant(0.0)))
+amp_groups = f.PROPELLERS.column("amp_groups", "Cell counts").derive(
+    own_place.count(*_WITH_GRAMS), "With a full-throttle reading."
+)
+
+
+def _nth(place: Node) -> Node:
+    grams = told_grams.largest(_OF_ONE, place=place)
+    return (amp_groups > 0).where(grams)
+
+
+most_grams = f.PROPELLERS.column("most_grams", "Thrust per current, most", "g/A").derive(
+    _nth(Constant(1.0)), "Of the cell counts.", _amp
+)
+least_grams = f.PROPELLERS.column("least_grams", "Thrust per current, least", "g/A").derive(
+    _nth(amp_groups), "Of the cell counts.", _amp
+)
+grams_spread = f.PROPELLERS.column("grams_spread", "Thrust per current, most over least, less one", "%").derive(
+    (amp_groups > 1).where((most_grams / least_grams - 1) * 100), "Blank with one cell count.", _amp
+)
+
+# --- the verdict -----------------------------------------------------------------------------------------------
+
+_amps_apart = (grams_spread > grams_per_amp_limit).where(
+    "Grams per amp differ across cell counts: a thrust or current reading, the cell count, the volts or the tare. ", ""
+)
+_coefficients_apart = (f.coefficient_spread > thrust_coefficient_limit).where(
+    "Thrust coefficients differ: a speed or thrust reading, or the pole count. ", ""
+)
+_found = call("trim", join(_amps_apart.otherwise(""), _coefficients_apart.otherwise("")))
+_nothing = (grams_spread.present() | f.coefficient_spread.present()).where(
+    "consistent", "read once only: nothing to compare"
+)
+propeller_verdict = f.PROPELLERS.column("propeller_verdict", "Verdict").derive(
+    f.propeller_first.present().where(_found.otherwise(_nothing), "")
 )

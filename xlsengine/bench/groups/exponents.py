@@ -1,7 +1,5 @@
 """Thrust, shaft power and current as powers of speed and thrust, over the steady readings of one group."""
 
-from dataclasses import dataclass
-
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.declaring.grouped_line import GroupedLine, slope_deviation
 from xlsengine.bench.groups import summary as g
@@ -43,13 +41,13 @@ ln_current = r.READINGS.helper("ln_current", "ln current, unflagged steady readi
 ln_speed = t.SPEED_FIGURES.helper("ln_speed", "ln speed").derive(_logarithm(t.speed, 10000))
 ln_force = t.SPEED_FIGURES.helper("ln_force", "ln thrust").derive(_logarithm(t.force, 5), "Over 5 N.")
 ln_shaft = t.SPEED_FIGURES.helper("ln_shaft", "ln shaft power").derive(
-    _logarithm(t.masked(t.torque > 0, f.shaft_power), 100), "Over 100 W."
+    _logarithm((t.torque > 0).where(f.shaft_power), 100), "Over 100 W."
 )
 
 
 def _with_speed(name: str, label: str, y: Column) -> Column:
     kept = t.STEADY_AND_SOUND.equals(1) & ln_speed.present() & y.present()
-    return t.SPEED_FIGURES.helper(name, f"Group, {label}").derive(t.masked(kept, t.group), "Blank in rows left out.")
+    return t.SPEED_FIGURES.helper(name, f"Group, {label}").derive(kept.where(t.group), "Blank in rows left out.")
 
 
 first_row = EXPONENTS.starts(r.group_first, "exponent")
@@ -57,91 +55,54 @@ prop = EXPONENTS.take(r.prop, "exponent_prop")
 cells = EXPONENTS.take(r.cells, "exponent_cells")
 
 
-@dataclass(frozen=True)
-class Power:
-    """An exponent with its band, and what usually puts it outside."""
+def _exponent(
+    name: str, label: str, line: tuple[Column, Column, Column], band: tuple[Named, Named], causes: str
+) -> tuple[Column, Node]:
+    """Derive an exponent and its expanded uncertainty, of y against x in the rows of a group.
 
-    name: str
-    label: str
-    x: Column
-    y: Column
-    group: Column
-    low: Named
-    high: Named
-    causes: str
-
-
-_POWERS = (
-    Power(
-        "thrust_exponent",
-        "Thrust as a power of speed",
-        ln_speed,
-        ln_force,
-        _with_speed("thrust_exponent_group", "thrust as a power of speed", ln_force),
-        s.thrust_exponent_low,
-        s.thrust_exponent_high,
-        "speed reading, recirculation, a flexing propeller or creep",
-    ),
-    Power(
-        "power_exponent",
-        "Shaft power as a power of speed",
-        ln_speed,
-        ln_shaft,
-        _with_speed("power_exponent_group", "shaft power as a power of speed", ln_shaft),
-        s.power_exponent_low,
-        s.power_exponent_high,
-        "speed or torque reading, recirculation",
-    ),
-    Power(
-        "current_exponent",
-        "Current as a power of thrust",
-        ln_thrust,
-        ln_current,
-        r.group,
-        s.current_exponent_low,
-        s.current_exponent_high,
-        "offset of the amps, tare, or heat",
-    ),
-)
-
-
-def _helper(name: str, label: str, expression: Node) -> Column:
-    return EXPONENTS.helper(name, label, decimals=4).derive(expression)
-
-
-def _exponent(power: Power) -> Column:
-    """Derive an exponent and, beside it, its expanded uncertainty."""
-    line = GroupedLine(power.x, power.y, (Condition(power.group, "=", first_row),))
-    drawn = (line.count >= LEAST_ROWS) & (line.spread >= LEAST_SPREAD)
-    exponent = EXPONENTS.column(power.name, power.label, decimals=2).derive(
-        drawn.where(line.slope),
+    Return it, and what is said where it lies outside its band: nothing where it does not.
+    """
+    x, y, group = line
+    fitted = GroupedLine(x, y, (Condition(group, "=", first_row),))
+    drawn = (fitted.count >= LEAST_ROWS) & (fitted.spread >= LEAST_SPREAD)
+    exponent = EXPONENTS.column(name, label, decimals=2).derive(
+        drawn.where(fitted.slope),
         "Over throttle steps; blank with fewer than four readings or where they lie close together.",
     )
-    count = _helper(f"{power.name}_rows", f"{power.label}: readings", line.count)
-    explained = _helper(f"{power.name}_explained", f"{power.label}: r²", line.explained(exponent))
-    EXPONENTS.column(f"{power.name}_expanded", f"{power.label}, ±", decimals=2).derive(
+    count = EXPONENTS.helper(f"{name}_rows", f"{label}: readings", decimals=4).derive(fitted.count)
+    explained = EXPONENTS.helper(f"{name}_explained", f"{label}: r²", decimals=4).derive(fitted.explained(exponent))
+    EXPONENTS.column(f"{name}_expanded", f"{label}, ±", decimals=2).derive(
         coverage_factor(count - 2) * slope_deviation(exponent, explained, count),
         "Expanded uncertainty by the scatter about the line; errors that are a share of every reading leave it alone.",
         GUM_FREEDOM,
     )
-    return exponent
+    low, high = band
+    sentence = say("{} outside {:.2f} to {:.2f}{}", label, low, high, f": {causes}. ")
+    return exponent, ((exponent < low) | (exponent > high)).where(sentence, "").otherwise("")
 
 
-EXPONENT_COLUMNS: tuple[Column, ...] = tuple(_exponent(power) for power in _POWERS)
-
-
-def _outside(column: Column, power: Power) -> Node:
-    sentence = say("{} outside {:.2f} to {:.2f}{}", power.label, power.low, power.high, f": {power.causes}. ")
-    return ((column < power.low) | (column > power.high)).where(sentence, "").otherwise("")
-
-
-_outsides = [_outside(column, power) for column, power in zip(EXPONENT_COLUMNS, _POWERS, strict=True)]
-_any = EXPONENT_COLUMNS[0].present() | EXPONENT_COLUMNS[1].present() | EXPONENT_COLUMNS[2].present()
-exponent_verdict = EXPONENTS.column("exponent_verdict", "Verdict").derive(
-    first_row.present().where(
-        call("trim", join(*_outsides)).otherwise(_any.where("inside the usual bands", TOO_FEW)), ""
-    )
+_of_thrust, _thrust_said = _exponent(
+    *("thrust_exponent", "Thrust as a power of speed"),
+    (ln_speed, ln_force, _with_speed("thrust_exponent_group", "thrust as a power of speed", ln_force)),
+    (s.thrust_exponent_low, s.thrust_exponent_high),
+    "speed reading, recirculation, a flexing propeller or creep",
 )
-CURRENT_EXPONENT = EXPONENT_COLUMNS[-1]
+_of_power, _power_said = _exponent(
+    *("power_exponent", "Shaft power as a power of speed"),
+    (ln_speed, ln_shaft, _with_speed("power_exponent_group", "shaft power as a power of speed", ln_shaft)),
+    (s.power_exponent_low, s.power_exponent_high),
+    "speed or torque reading, recirculation",
+)
+CURRENT_EXPONENT, _current_said = _exponent(
+    *("current_exponent", "Current as a power of thrust"),
+    (ln_thrust, ln_current, r.group),
+    (s.current_exponent_low, s.current_exponent_high),
+    "offset of the amps, tare, or heat",
+)
+_any = _of_thrust.present() | _of_power.present() | CURRENT_EXPONENT.present()
+_said = call("trim", join(_thrust_said, _power_said, _current_said))
+exponent_verdict = EXPONENTS.column("exponent_verdict", "Verdict").derive(
+    first_row.present().where(_said.otherwise(_any.where("inside the usual bands", TOO_FEW)), "")
+)
 CURRENT_EXPONENT_EXPANDED = Column(EXPONENTS.name, f"{CURRENT_EXPONENT.name}_expanded")
 EXPONENTS.keep(CURRENT_EXPONENT, current_exponent_uncertainty=CURRENT_EXPONENT_EXPANDED)

@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from xlsengine.bench.declaring.declare import Figures, Heading
+from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.by_propeller import rowless
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging.round_thrusts import compared_thrust
-from xlsengine.expression import Column, Constant, Named, Node, call, flag, greater, join, say
+from xlsengine.expression import Column, Constant, Named, Node, call, flag, join, say
 from xlsengine.sources import definition
 
 HEADLINES = Figures(
@@ -29,7 +30,7 @@ AS_QUOTED = {"g/g": ": 1"}
 class Headline:
     """One quoted figure: its value, where it was seen, and what it would be over other rows, with the note on that.
 
-    `clean` is the value without flagged readings, `whole` the one with those that are left out.
+    `row` is the row of Summary that it was seen in, `clean` the value without flagged readings.
     """
 
     label: Node
@@ -38,7 +39,7 @@ class Headline:
     value: Named
     place: Named
     clean: Named
-    whole: Named
+    row: Named
     note: Named
 
     @property
@@ -55,39 +56,39 @@ def _how_many_reach(column: Column) -> Node:
     return (reach < every).where(said, "")
 
 
+def _kind(row: Named) -> Node:
+    return say(", {}", g.full_kind.at(row))
+
+
 def _headline(
-    heading: Heading[Named],
+    name: str,
+    title: tuple[str, str, int],
     column: Column,
     part: str,
-    kind_said: bool = True,
+    seen: Callable[[Named], Node] = _kind,
     label: Node | None = None,
-    at_thrust: bool = False,
-    by: Callable[[Named], Node] | None = None,
+    near: Node | None = None,
 ) -> Headline:
-    def derive(part: str, words: str, expression: Node, unit: str = "") -> Named:
-        more = replace(heading, name=f"{heading.name}_{part}", label=f"{heading.label}, {words}", unit=unit)
-        return more.derive(expression, heading.label)
+    """Declare a headline by label, unit and decimals; `seen` says more of the row that it is from, `near` of the others."""
+    words, unit, decimals = title
+    heading = HEADLINES.figure(f"best_{name}", words, unit, decimals=decimals)
 
-    unit, decimals = heading.unit, heading.decimals or 0
-    quoted = AS_QUOTED.get(unit, unit)
+    def derive(part: str, more: str, expression: Node, unit: str = "") -> Named:
+        one = replace(heading, name=f"{heading.name}_{part}", label=f"{words}, {more}", unit=unit)
+        return one.derive(expression, words)
+
+    def written(figure: Named) -> Node:
+        return join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {AS_QUOTED.get(unit, unit)}")
+
     value = heading.derive(column.largest())
     row = derive("row", "summary row", column.position(value))
-    where, kind = g.label.at(row), g.full_kind.at(row)
-    seen = say("{}, {}", where, kind) if kind_said else where
-    place = derive("place", "seen with", row.present().where(seen if by is None else join(seen, by(row)), ""))
+    place = derive("place", "seen with", row.present().where(join(g.label.at(row), seen(row)), ""))
     without = derive("clean", "without flagged readings", g.clean[part], unit)
     whole = derive("all", "with readings left out", g.everything[part], unit)
-    near = _how_many_reach(column) if at_thrust else join("")
-    said = _what_rows_do(
-        value,
-        without,
-        whole,
-        g.of_everything(part, whole),
-        lambda figure: join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {quoted}"),
-    )
-    note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(near, ""))))
-    named = Constant(heading.label) if label is None else label
-    return Headline(named, unit, decimals, value, place, without, whole, note)
+    said = _what_rows_do(value, without, whole, g.of_everything(part, whole), written)
+    beside = join("") if near is None else near
+    note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(beside, ""))))
+    return Headline(Constant(words) if label is None else label, unit, decimals, value, place, without, row, note)
 
 
 def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, written: Callable[[Named], Node]) -> Node:
@@ -99,13 +100,9 @@ def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, writt
 
     left = written(without).otherwise("nothing is left")
     decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
-    silent = greater(same(whole), flag(whole > ABSURD * value).otherwise(0.0))
-    changed = silent.equals(1).where("", say("Counting what is left out: {}, {}.", written(whole), whose))
-    return say("{} {}", decided, changed.otherwise(""))
-
-
-def _figure(name: str, label: str, unit: str, decimals: int) -> Heading[Named]:
-    return HEADLINES.figure(f"best_{name}", label, unit, decimals=decimals)
+    told = flag(whole > value.otherwise(0.0)) - flag(whole > ABSURD * value).otherwise(0.0)
+    changed = told.equals(1).where(say("Counting what is left out: {}, {}.", written(whole), whose), "")
+    return (rowless > 0).where("", say("{} {}", decided, changed.otherwise("")))
 
 
 def _peak_beside(row: Named) -> Node:
@@ -122,32 +119,28 @@ def _kind_of_highest(row: Named) -> Node:
 _MASS_IS = (m.trimmed_mass_measured.present() | m.lead_mass_removed.present()).where("trimmed", "as supplied")
 _AT_THRUST = compared_thrust.present().where(say("{} g", in_thousands(compared_thrust)), "equal thrust")
 HEADLINE_LIST: tuple[Headline, ...] = (
-    _headline(_figure("thrust", "Highest static thrust", "g", 0), g.full["thrust"], "full_thrust", by=_peak_beside),
     _headline(
-        _figure("current", "Highest static current", "A", 1),
-        g.static_current,
-        "static_current",
-        False,
-        by=_kind_of_highest,
+        *("thrust", ("Highest static thrust", "g", 0), g.full["thrust"], "full_thrust"),
+        seen=lambda row: join(_kind(row), _peak_beside(row)),
     ),
     _headline(
-        _figure("efficiency_at_thrust", "Best efficiency at the headline thrust", "g/W", 2),
-        g.headline_efficiency,
-        "headline_efficiency",
-        False,
+        *("current", ("Highest static current", "A", 1), g.static_current, "static_current"), seen=_kind_of_highest
+    ),
+    _headline(
+        *("efficiency_at_thrust", ("Best efficiency at the headline thrust", "g/W", 2)),
+        *(g.headline_efficiency, "headline_efficiency"),
+        seen=lambda _: join(""),
         label=say("Best efficiency at {}", _AT_THRUST),
-        at_thrust=True,
+        near=_how_many_reach(g.headline_efficiency),
     ),
     _headline(
-        _figure("efficiency_full", "Best efficiency at full throttle", "g/W", 2),
-        g.full["grams_per_watt"],
-        "full_efficiency",
+        *("efficiency_full", ("Best efficiency at full throttle", "g/W", 2)),
+        *(g.full["grams_per_watt"], "full_efficiency"),
     ),
     _headline(
-        _figure("thrust_to_mass", "Highest thrust to motor weight", "g/g", 1),
-        g.full_thrust_to_mass,
-        "full_thrust_to_mass",
-        by=lambda _: say("; {:.1f} g {}", m.trimmed_mass, _MASS_IS),
+        *("thrust_to_mass", ("Highest thrust to motor weight", "g/g", 1)),
+        *(g.full_thrust_to_mass, "full_thrust_to_mass"),
+        seen=lambda row: join(_kind(row), say("; {:.1f} g {}", m.trimmed_mass, _MASS_IS)),
     ),
 )
 

@@ -10,9 +10,9 @@ from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.judging.counting import SOUND_ROWS
 from xlsengine.bench.physics.group_rows import cells_first
 from xlsengine.bench.physics.motor_model import best_kv
-from xlsengine.bench.propagation.accuracies import relative, taken_current_accuracy, taken_voltage_accuracy
+from xlsengine.bench.propagation.accuracies import AMMETER, VOLTMETER
 from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
-from xlsengine.expression import Column, Condition, Constant, Node, Operand, call, first_holding, join, say
+from xlsengine.expression import Column, Condition, Constant, Node, call, first_holding, join, say
 from xlsengine.sources import definition, worked_out
 
 _read = definition("as on Summary")
@@ -147,11 +147,7 @@ sag_count_of = SAG.take(g.cells, "sag_line_cells")
 _line = GroupedLine(
     r.current,
     r.voltage,
-    (
-        Condition(r.cells, "=", sag_count_of),
-        SOUND_ROWS,
-        Condition(r.kind_taken, "=", Constant(r.STEADY)),
-    ),
+    (Condition(r.cells, "=", sag_count_of), SOUND_ROWS, Condition(r.kind_taken, "=", Constant(r.STEADY))),
 )
 LEAST_SAG_ROWS = 4
 sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count), "In the line.")
@@ -161,50 +157,37 @@ volts_per_amp = SAG.helper("volts_per_amp", "Slope, of however few readings", de
 sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).derive(
     (sag_rows >= LEAST_SAG_ROWS).where(volts_per_amp), "V/A; blank with fewer than four readings."
 )
-_rest = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V_r")
-rest_voltage = _rest.derive(_line.intercept(sag_slope), "Of the line, midway through the runs.")
+rest_voltage = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V_r").derive(
+    _line.intercept(sag_slope), "Of the line, midway through the runs."
+)
 sag_explained = SAG.helper("sag_explained", "r²", symbol="r²", decimals=4).derive(_line.explained(sag_slope))
-_slope_u = slope_deviation(sag_slope, sag_explained, sag_rows)
-_freedom = sag_rows - 2
-_meter_volts, _meter_amps = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
-
-
-def _sag_expanded(heading: Heading[Column], fitted: Node, meters: list[Node]) -> Column:
-    """Add the expanded uncertainty of a figure of the line: its scatter, and the instruments."""
-    combined = sum_of_squares([fitted, *meters]).sqrt()
-    return heading.expanded.derive(
-        expanded_by(combined, (fitted, _freedom)),
-        "Expanded uncertainty: scatter about the line, and the instruments.",
-    )
-
-
-rest_expanded = _sag_expanded(_rest, _line.intercept_deviation(_slope_u), [rest_voltage * _meter_volts])
-rest_per_cell = SAG.column("sag_rest_cell", "Voltage at no current per cell", "V", symbol="V0_c", decimals=3).derive(
+SAG.column("sag_rest_cell", "Voltage at no current per cell", "V", symbol="V0_c", decimals=3).derive(
     rest_voltage / sag_count_of, "Per cell."
 )
 _supply = SAG.column("supply_resistance", "Resistance of pack and leads", "mΩ", symbol="R_sup")
 supply_resistance = _supply.derive(
     -1000.0 * sag_slope, "Everything between the cells and the place where volts were read."
 )
-supply_expanded = _sag_expanded(
-    _supply, 1000 * _slope_u, [supply_resistance * _meter_volts, supply_resistance * _meter_amps]
+SAG.column("resistance_per_cell", "Resistance of pack and leads per cell", "mΩ", symbol="R_c", decimals=2).derive(
+    supply_resistance / sag_count_of, "Per cell."
 )
-resistance_per_cell = SAG.column(
-    "resistance_per_cell", "Resistance of pack and leads per cell", "mΩ", symbol="R_c", decimals=2
-).derive(supply_resistance / sag_count_of, "Per cell.")
-
-
-def _words(*parts: tuple[Node, Operand], otherwise: str) -> Node:
-    return first_holding(parts, otherwise)
-
-
+_fitted = 1000 * slope_deviation(sag_slope, sag_explained, sag_rows)
+supply_expanded = _supply.expanded.derive(
+    expanded_by(
+        sum_of_squares([_fitted, supply_resistance * VOLTMETER, supply_resistance * AMMETER]).sqrt(),
+        (_fitted, sag_rows - 2),
+    ),
+    "Expanded uncertainty: scatter about the line, and the instruments.",
+)
 sag_verdict = SAG.column("sag_verdict", "Verdict").derive(
     sag_count_of.present().where(
         sag_slope.present().where(
-            _words(
-                (supply_resistance < 0, "volts rise with current: another pack, a supply's limit, or a wrong sign"),
-                (supply_resistance > s.supply_resistance_high, "soft: a weak or cold pack, or thin leads"),
-                otherwise="normal",
+            first_holding(
+                (
+                    (supply_resistance < 0, "volts rise with current: another pack, a supply's limit, or a wrong sign"),
+                    (supply_resistance > s.supply_resistance_high, "soft: a weak or cold pack, or thin leads"),
+                ),
+                "normal",
             ),
             "no line: it takes four steady readings of differing current",
         ),

@@ -1,17 +1,17 @@
-"""Cell counts that were not tested, predicted from those that were, each figure with its ± or none.
+"""Cell counts that were not tested, each predicted from a tested one beside it, with its ± or none.
 
-The ± holds the instruments, and what trials showed or what a step in volts leaves open, whichever is more. What a step
-leaves open grows with it: propellers unlike the model, copper that warms, a supply that sags otherwise than taken, and
-where no speed was read the motor's loading. Beyond the limit on Settings a figure is not given.
+A prediction goes by the measured point: the motor's line where a speed was read, else the line that an assumed ratio of
+speed to Kv times volts gives. The ± holds the instruments and what a step in volts leaves open, which grows with it:
+propellers unlike the model, copper that warms, a supply that sags otherwise than taken, and where no speed was read the
+motor's loading. Beyond the limit on Settings a figure is not given.
 """
 
 import math
 from dataclasses import replace
 
-from xlsengine.bench.declaring.declare import Heading, Table
+from xlsengine.bench.declaring.declare import Figures, Heading, Table
 from xlsengine.bench.groups import measured_points as m
 from xlsengine.bench.groups import normalising as n
-from xlsengine.bench.groups import prediction_trials as k
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, supply
@@ -46,16 +46,17 @@ def _untested(step: int) -> Node:
     return ((m.code > 0) & inside).where((found > 0).where(BLANK, m.code + _SHIFT * step))
 
 
-_down = k.TRIED.helper("next_down", "Next cell count down").derive(_untested(-1), "Blank where it was tested.")
-_up = k.TRIED.helper("next_up", "Next cell count up").derive(_untested(1), "Blank where it was tested.")
+_down = m.MEASURED.helper("next_down", "Next cell count down").derive(_untested(-1), "Blank where it was tested.")
+_up = m.MEASURED.helper("next_up", "Next cell count up").derive(_untested(1), "Blank where it was tested.")
 
+PREDICTION = Figures("Prediction", "What is predicted, and how surely.")
 PREDICTED = Table(
     "Predictions",
     "Full throttle at cell counts next to those that were tested: estimates with a range.",
     spare=2,  # a new propeller and cell count is predicted one down and one up
     per=(_down, _up),
     prefix="predicted_",
-    source=k.LINE,
+    source=worked_out("motor's line through the measured point: A·m² + B·m = V − C; thrust as a power of speed"),
 )
 _place = PREDICTED.numbered("place")
 _asked = PREDICTED.helper("asked", "Code and step").derive(
@@ -69,9 +70,6 @@ cells = PREDICTED.column("cells", "Cells", symbol="cells").derive(
     m.cells.at(_near) + _step, "Cell count that was not tested.", definition()
 )
 kind = PREDICTED.take(m.kind, "kind")
-_other = PREDICTED.helper("other", "Point beyond").derive(
-    (_step > 0).where(k.above.at(_near), k.below.at(_near)).otherwise(_near)
-)
 
 # --- at which volts ------------------------------------------------------------------------------------------------
 
@@ -92,25 +90,39 @@ _lost = PREDICTED.helper("lost", "Volts that the change of current costs").deriv
 )
 volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V_new").derive(
     cells * _near_volts / _near_cells * (1 - _lost),
-    "Volts per cell as at the nearer tested count, less what the higher current costs by the supply's line.",
+    "Volts per cell as at the tested count, less what the higher current costs by the supply's line.",
     worked_out("V = V0 − I·R, one step of Newton's method"),
 )
-_told = k.told(PREDICTED, cells, volts, _near, _other, _near_cells)
-predicted_from = PREDICTED.column("from", "From").derive(_told.words)
+predicted_from = PREDICTED.column("from", "From").derive(say("{:.0f}S", _near_cells), "The tested cell count.")
 
 # --- what is predicted, wherever it lies ---------------------------------------------------------------------------
 
-_thrust = PREDICTED.helper("thrust_found", "Thrust, found").derive(_told.thrust, "g.")
-_current = PREDICTED.helper("current_found", "Current, found").derive(_told.current)
-_speed = PREDICTED.helper("speed_found", "Speed, found").derive(_told.speed)
+_by_line = m.root(m.line_square.at(_near), m.line_linear.at(_near), volts - m.line_fixed.at(_near))
+_x, _v = s.assumed_speed_ratio, volts / _near_volts
+_by_share = ((_x**2 + 4 * (1 - _x) * _v).sqrt() - _x) / (2 * (1 - _x))
+_ratio = PREDICTED.helper("ratio", "Speed over measured").derive(
+    _by_line.otherwise(_by_share),
+    "By the motor's line; where no speed was read, by the line that the x of Settings gives: (1 − x)·m² + x·m = v.",
+)
+_line = PREDICTED.helper("line", "Back-EMF of the line").derive(m.back_emf.at(_near))
+_thrust = PREDICTED.helper("thrust_found", "Thrust, found").derive(
+    m.thrust.at(_near) * (s.thrust_speed_power * _ratio.ln()).exp(), "g."
+)
+_current = PREDICTED.helper("current_found", "Current, found").derive(
+    ((volts - _line * _ratio) / m.resistance.at(_near)).otherwise(_near_current * _ratio**2),
+    "What the volts beyond the back-EMF drive through the resistance; without a line, as speed squared.",
+)
+_speed = PREDICTED.helper("speed_found", "Speed, found").derive(m.speed.at(_near) * _ratio)
 
 # --- what a step leaves open, each a share of thrust or current and a half-width of about 95 % ----------------------
 
-_line = PREDICTED.helper("line", "Back-EMF of the line").derive(m.back_emf.at(_near))
-_loading = _line.present().where(0.0, s.prediction_loading / 2 * _BY_VOLTS**2)
-_unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model, and loading of the motor").derive(
-    _told.step * ((s.prediction_growth / (100 * math.log(2))) ** 2 + _loading**2).sqrt(),
-    "Share; the loading where no line is known: the exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
+_far = call("absolute", (cells / _near_cells).ln())
+_unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model").derive(
+    _far * s.prediction_growth / (100 * math.log(2)), "Share."
+)
+_loading = PREDICTED.helper("loading", "Open: loading of the motor").derive(
+    _line.present().where(0.0, _far * s.prediction_loading / 2 * _BY_VOLTS**2),
+    "Share, where no line is known: the exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
     FIRST_ORDER_MOTOR,
 )
 _heating = COPPER_PER_K * s.prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
@@ -121,15 +133,11 @@ _sagging = PREDICTED.helper("sagging", "Open: sag of the supply").derive(
     supply.equals(BENCH_SUPPLY).where(0.0, _fall.present().where(0.5, 1.0) * _lost),
     "Share of the volts: of what the higher current costs all where it was assumed, half where it was read.",
 )
-_OPEN = [_unlike, _warmth, _BY_VOLTS * _sagging]
-_STAND = a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION / m.thrust.at(_near)
-_VOLTMETER, _AMMETER = a.relative(a.taken_voltage_accuracy), a.relative(a.taken_current_accuracy)
-_TACHOMETER = a.relative(a.taken_speed_accuracy)
-_times = _told.step / k.trial_distance
-_THRUST_TRIED = k.by_trials(k.trial_thrust_error, s.prediction_thrust_least, _times)
-_CURRENT_TRIED = k.by_trials(k.trial_current_error, s.prediction_current_least, _times)
-_RATIO_TRIED = k.by_trials(k.trial_ratio_error, s.prediction_thrust_least, _times)
-_of_instruments = k.PREDICTION.figure("prediction_coverage", "Coverage factor of the instruments", symbol="k").derive(
+# A motor that is loaded more than taken also warms more: these two add.
+_OPEN = [_unlike, _loading + _warmth, _BY_VOLTS * _sagging]
+_STAND = a.STAND / m.thrust.at(_near)
+_VOLTMETER, _AMMETER = a.VOLTMETER, a.AMMETER
+_of_instruments = PREDICTION.figure("prediction_coverage", "Coverage factor of the instruments", symbol="k").derive(
     coverage_factor(Constant(INFINITE)), source=GUM_PROPAGATION
 )
 
@@ -137,64 +145,49 @@ _of_instruments = k.PREDICTION.figure("prediction_coverage", "Coverage factor of
 def _given(
     heading: Heading[Column],
     found: Node,
-    tried: Node,
+    least: Node,
     left_open: list[Node],
     meters: list[Node],
     meaning: str = "Static.",
 ) -> Column:
-    """Add a figure with its ±; both blank where the ± is beyond the limit on Settings."""
+    """Add a figure with its ±, both blank where the ± is beyond the limit on Settings; return the ± as a share."""
     of_meters = _of_instruments**2 * sum_of_squares(meters)
     half = heading.part("half", "± as a share").derive(
-        (greater((tried / 100) ** 2, sum_of_squares(left_open)) + of_meters).sqrt(),
-        "The range by the test predictions or what the step leaves open, whichever is more, and the expanded "
-        "uncertainty of the instruments, which they share.",
+        (greater((least / 100) ** 2, sum_of_squares(left_open)) + of_meters).sqrt(),
+        "What the step leaves open, but not less than the least on Settings, and the expanded uncertainty of the "
+        "instruments, which they share.",
         GUM_PROPAGATION,
     )
     value = replace(heading, label=f"{heading.label}, predicted").derive(
         (half * 100 <= s.prediction_limit).where(found),
         f"{meaning} Blank where its ± would be beyond the limit on Settings.",
     )
-    heading.expanded.derive(
-        value * half,
-        "By the test predictions or by what the step leaves open, whichever is more, and by the instruments.",
-        GUM_PROPAGATION,
-    )
-    return value
+    heading.expanded.derive(value * half, "By what the step leaves open, and by the instruments.", GUM_PROPAGATION)
+    return half
 
 
-_watts = volts * _current
-_OPEN_IN_POWER = [_unlike, _warmth, (1 + _BY_VOLTS) * _sagging]
-thrust = _given(PREDICTED.column("thrust", "Thrust", "g", symbol="T_new"), _thrust, _THRUST_TRIED, _OPEN, [_STAND])
-current = _given(
-    PREDICTED.column("current", "Current", "A", symbol="I_new"), _current, _CURRENT_TRIED, _OPEN, [_AMMETER]
-)
-_power = PREDICTED.column("power", "Power", "W", symbol="P_new")
-power = _given(_power, _watts, _CURRENT_TRIED, _OPEN_IN_POWER, [_AMMETER, _VOLTMETER], "At the voltage taken.")
-efficiency = _given(
-    PREDICTED.column("efficiency", "Thrust per power", "g/W", symbol="e_new"),
-    _thrust / _watts,
-    _RATIO_TRIED,
-    [_unlike, _sagging],
-    [_STAND, _AMMETER, _VOLTMETER],
-    "Of the two.",
-)
-speed = _given(
-    PREDICTED.column("speed", "Speed", "rpm", symbol="n_new"),
+_watts, _least_thrust, _least_current = volts * _current, s.prediction_thrust_least, s.prediction_current_least
+_column, _meters = PREDICTED.column, [_AMMETER, _VOLTMETER]
+_thrust_half = _given(_column("thrust", "Thrust", "g", "T_new"), _thrust, _least_thrust, _OPEN, [_STAND])
+_current_half = _given(_column("current", "Current", "A", "I_new"), _current, _least_current, _OPEN, [_AMMETER])
+_OPEN_IN_POWER = [_unlike, _loading + _warmth, (1 + _BY_VOLTS) * _sagging]
+_power = _column("power", "Power", "W", "P_new")
+_given(_power, _watts, _least_current, _OPEN_IN_POWER, _meters, "At the voltage taken.")
+_efficiency = _column("efficiency", "Thrust per power", "g/W", "e_new")
+_given(_efficiency, _thrust / _watts, _least_thrust, [_unlike, _loading, _sagging], [_STAND, *_meters], "Of the two.")
+_given(
+    _column("speed", "Speed", "rpm", "n_new"),
     _speed,
-    _THRUST_TRIED / s.thrust_speed_power,
+    _least_thrust / s.thrust_speed_power,
     [part / 2 for part in _OPEN],
-    [_TACHOMETER],
+    [a.TACHOMETER],
     "Blank where no speed was read.",
 )
 
 
-def _half(name: str) -> Column:
-    return Column(PREDICTED.name, f"predicted_{name}_half")
-
-
 def _too_far() -> Node:
     """Say why figures are missing: how wide the ± of thrust and current would be."""
-    widest = greater(_half("thrust"), _half("current")) * 100
+    widest = greater(_thrust_half, _current_half) * 100
     return (widest > s.prediction_limit).where(
         say("; too far from {} for every figure: up to ± {:.0f} %", predicted_from, widest), ""
     )
@@ -205,7 +198,7 @@ basis = PREDICTED.column("basis", "By").derive(
     cells.present().where(join(_line.present().where("motor's line", _assumed), _too_far()), ""),
     "What carried it over, and why a figure is not given.",
 )
-thin = k.PREDICTION.figure("prediction_thin", "What is predicted").derive(
+thin = PREDICTION.figure("prediction_thin", "What is predicted").derive(
     (m.code.count(Condition(m.code, ">", Constant(0.0))) > 0).where(
         say(
             "{:.0f} combinations next to tested ones are predicted, static at full throttle, at the voltage that "

@@ -1,15 +1,16 @@
-"""How well the bench repeats itself: pooled scatter, drift over the runs, thirds, peaks, and the zero of the stand."""
+"""How well the bench repeats itself: pooled scatter, drift over the runs, peaks, and the zero of the stand."""
 
-from xlsengine.bench.declaring.declare import Figures
-from xlsengine.bench.groups import peaks
+from collections.abc import Mapping
+
+from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import repeats as p
-from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS, check_reading, check_weight
 from xlsengine.bench.inputs.settings import default_freedom, default_scatter, least_repeats, zero_shift_limit
 from xlsengine.bench.judging.round_thrusts import highest_thrust
-from xlsengine.bench.propagation.terms import Scatter, coverage_factor, together
-from xlsengine.expression import Aggregate, Column, Condition, Named, Node, call, greater, say
-from xlsengine.sources import GUM_REPEATS, Source, definition, worked_out
+from xlsengine.bench.propagation.terms import coverage_factor, together
+from xlsengine.expression import Aggregate, Column, Constant, Named, Node, call, greater, say
+from xlsengine.sources import GUM_REPEATS, Source, definition, practice, worked_out
 
 REPEATABILITY = Figures("Repeatability", "How well the bench repeats itself, from repeat readings.", source=GUM_REPEATS)
 
@@ -60,60 +61,78 @@ scatter_basis = REPEATABILITY.figure("scatter_basis", "Scatter is taken from").d
     definition(),
 )
 
-merits = REPEATABILITY.figure("merits", "Repeats of the figure of merit").derive(
-    p.merit_off.count() - p.merit_group.count(), "Readings with a speed beyond the first of each group."
-)
-merit_scatter = REPEATABILITY.figure(
-    "merit_scatter", "Scatter of the figure of merit, pooled", "%", symbol="s_FM", decimals=2
-).derive((p.merit_off.dot(p.merit_off) / merits).sqrt(), "As those above.")
-enough_merits = merits >= least_repeats
-merit_freedom = REPEATABILITY.figure(
-    "merit_freedom", "Scatter of the figure of merit taken: degrees of freedom"
-).derive(enough_merits.where(merits, default_freedom), "As above.")
-
 # --- what it adds to each figure -------------------------------------------------------------------------
 
 SCATTERS = {"thrust": thrust_scatter, "current": current_scatter}
-TOGETHER = Scatter((), {frozenset(("thrust", "current")): thrust_current}, scatter_freedom)
-MERIT = "figure of merit"
+_TOGETHER = {frozenset(("thrust", "current")): thrust_current}
 
 
-def _taken(figure: str, measured: Node) -> Named:
-    return REPEATABILITY.figure(
-        f"scatter_of_{figure.replace(' ', '_')}", f"Scatter taken of {figure}", "%", decimals=2
-    ).derive(measured, "Of one reading: of the repeats and how they scatter together, or the default on Settings.")
+def scatter_by(powers: Mapping[str, Node]) -> Node:
+    """Return the scatter, in percent, of a figure that goes with these powers of thrust and amps at equal volts."""
+    match list(powers.items()):
+        case [(name, Constant(1.0))]:
+            measured: Node = SCATTERS[name]
+        case _:
+            measured = together({name: SCATTERS[name] * power for name, power in powers.items()}, _TOGETHER)
+    return enough_repeats.where(measured, default_scatter)
 
 
 def _of_repeats(figure: str, **powers: float) -> Named:
-    """Derive the scatter of a figure that is made of these powers of thrust and amps, at equal volts."""
-    moved = {name: SCATTERS[name] * power for name, power in powers.items()}
-    measured = together(moved, TOGETHER) if len(moved) > 1 else SCATTERS[figure]
-    return _taken(figure, enough_repeats.where(measured, default_scatter))
+    return REPEATABILITY.figure(
+        f"scatter_of_{figure.replace(' ', '_')}", f"Scatter taken of {figure}", "%", decimals=2
+    ).derive(
+        scatter_by({name: Constant(power) for name, power in powers.items()}),
+        "Of one reading: of the repeats and how they scatter together, or the default on Settings.",
+    )
 
 
 _of_current = _of_repeats("current", current=1.0)
 _of_ratio = _of_repeats("thrust per current", thrust=1.0, current=-1.0)
+_of_efficiency = _of_repeats("overall static efficiency", thrust=1.5, current=-1.0)
 SCATTER_TAKEN = {
     "thrust": _of_repeats("thrust", thrust=1.0),
     "current": _of_current,
     "power": _of_current,
     "thrust per power": _of_ratio,
     "thrust per current": _of_ratio,
-    "overall static efficiency": _of_repeats("overall static efficiency", thrust=1.5, current=-1.0),
-    MERIT: _taken(MERIT, enough_merits.where(merit_scatter, default_scatter)),
+    "overall static efficiency": _of_efficiency,
+    "figure of merit": _of_efficiency,
 }
-"""The scatter of each figure; at equal volts power scatters as current does, thrust per power as thrust per current."""
+"""The scatter of each figure; at equal volts power, electrical or of the shaft, scatters as current does."""
 
 # --- peak against steady ---------------------------------------------------------------------------------
 
+PEAKS = Table.beside(
+    g.SUMMARY,
+    "Peaks",
+    "How far peaks lie above steady readings: 3 to 10 % in thrust is usual on a pack, 1 to 4 % on a supply.",
+    row="peak_row",
+    source=definition("as on Summary"),
+)
+PEAKS.take(g.prop, "peak_prop")
+PEAKS.take(g.cells, "peak_cells")
+PEAKS.take(g.peak["count"], "peak_readings", "Peaks")
+PEAKS.take(g.steady["count"], "steady_readings", "Steady readings")
+
+
+def _over(part: str, label: str) -> Column:
+    return PEAKS.column(f"peak_over_{part}", f"{label}, peak over steady", "%").derive(
+        (g.peak[part].at(PEAKS.row) / g.steady[part].at(PEAKS.row) - 1) * 100,
+        "Of the means; blank without both.",
+        practice("a peak has a full pack, cold copper and strong magnets"),
+    )
+
+
+_thrust_over, _current_over = _over("thrust", "Thrust"), _over("current", "Current")
+_over("voltage", "Voltage")
 peaks_compared = REPEATABILITY.figure("peaks_compared", "Peak against steady: groups with both").derive(
-    peaks.thrust_over.count(), "Propellers and cell counts.", definition()
+    _thrust_over.count(), "Propellers and cell counts.", definition()
 )
 mean_peak_thrust = REPEATABILITY.figure("mean_peak_thrust", "Thrust, peak over steady, mean", "%").derive(
-    peaks.thrust_over.mean(), "Of those groups.", definition()
+    _thrust_over.mean(), "Of those groups.", definition()
 )
 mean_peak_current = REPEATABILITY.figure("mean_peak_current", "Current, peak over steady, mean", "%").derive(
-    peaks.current_over.mean(), "Of those groups.", definition()
+    _current_over.mean(), "Of those groups.", definition()
 )
 
 # --- drift over the runs ---------------------------------------------------------------------------------
@@ -134,8 +153,6 @@ drift_t = REPEATABILITY.figure("drift_t", "Drift: t value", symbol="t", decimals
     worked_out("least squares within groups"),
 )
 drifting = call("absolute", drift_t) > coverage_factor(drift_freedom)
-_first_run = r.run.smallest().otherwise(1.0)
-_last_run = r.run.largest().otherwise(r.group.count())
 _between = p.run_off.largest() - p.run_off.smallest()
 _volts_drift = Aggregate("slope", (p.voltage_off, p.run_off))
 VOLTS_POWERS_APART = 0.4
@@ -148,44 +165,6 @@ drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").
     drift_t.present().where(
         drifting.where("beyond the scatter: heat, a wearing propeller or a moving zero", "within the scatter"),
         "not known: it takes three repeats in different runs",
-    ),
-    "|t| against Student's t at the level of confidence on Settings.",
-    definition(),
-)
-
-# --- first against last third ----------------------------------------------------------------------------
-
-early_end = REPEATABILITY.figure("early_end", "First third of the runs ends at", decimals=1).derive(
-    _first_run + (_last_run - _first_run) / 3, "Of the whole session, by the numbers of the runs.", definition()
-)
-late_start = REPEATABILITY.figure("late_start", "Last third of the runs begins at", decimals=1).derive(
-    (_last_run > _first_run).where(_last_run - (_last_run - _first_run) / 3),
-    "As above; blank within one run.",
-    definition(),
-)
-_early, _late = (p.OWN, Condition(p.run, "<=", early_end)), (p.OWN, Condition(p.run, ">=", late_start))
-third_change = p.GROUPS.column("third_change", "Thrust at equal volts, last third over first", "%", decimals=2).derive(
-    ((1 + p.thrust_at_volts.mean(*_late) / 100) / (1 + p.thrust_at_volts.mean(*_early) / 100) - 1) * 100,
-    "Blank unless the group was read in both.",
-    definition(),
-)
-third_weight = p.GROUPS.helper("third_weight", "Weight of thirds", decimals=2).derive(
-    third_change.present().where(1 / p.run.count(*_early) + 1 / p.run.count(*_late))
-)
-mean_third_change = REPEATABILITY.figure(
-    "mean_third_change", "Thrust at equal volts, last third of the runs over the first", "%", decimals=2
-).derive(third_change.mean(), "Mean over the groups that were read in both.", definition())
-third_t = REPEATABILITY.figure("third_t", "Thirds: t value", symbol="t", decimals=2).derive(
-    mean_third_change * third_change.count() / (thrust_scatter * third_weight.sum().sqrt()),
-    "Change over its standard uncertainty by the pooled scatter.",
-    worked_out("means of repeats"),
-)
-third_verdict = REPEATABILITY.figure("third_verdict", "Last third against the first").derive(
-    third_t.present().where(
-        (call("absolute", third_t) > coverage_factor(repeats)).where(
-            "differs beyond the scatter", "cannot be told apart"
-        ),
-        "not known: it takes repeats early and late",
     ),
     "|t| against Student's t at the level of confidence on Settings.",
     definition(),
@@ -226,10 +205,4 @@ check_scale = REPEATABILITY.figure("check_scale", "Scale of the stand by check w
     worked_out("least squares"),
 )
 
-REPEATABILITY.keep(
-    repeats,
-    thrust_scatter,
-    current_scatter,
-    thrust_current,
-    scatter_freedom,
-)
+REPEATABILITY.keep(repeats, thrust_scatter, current_scatter, thrust_current, scatter_freedom)

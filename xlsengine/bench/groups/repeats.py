@@ -13,7 +13,6 @@ from xlsengine.bench.groups.normalising import volts_power
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import assumed_speed_ratio
 from xlsengine.bench.judging.counting import OVERRULED, standing
-from xlsengine.bench.physics.speed_figures import figure_of_merit
 from xlsengine.expression import Column, Condition, Node
 from xlsengine.sources import GUM_REPEATS, definition, worked_out
 
@@ -64,7 +63,6 @@ run = REPEATS.column("repeats_run", "Run").derive(
     row.present().where(r.run.at(row).otherwise(row)), "Number of the run, or of the row where none was given."
 )
 key = REPEATS.take(repeat_group, "repeats_key", helper=True)
-merit = REPEATS.take(figure_of_merit, "repeats_merit", helper=True)
 _first = REPEATS.helper("repeats_first", "First of group").derive(key.position(key).equals(_here).where(_here))
 
 GROUPS = Table(
@@ -122,11 +120,9 @@ _SAME = Condition(key, "=", key)
 voltage_off = _off("voltage_off", "Voltage", r.voltage.at(row), _mean_of(r.voltage, key))
 thrust_at_volts = _at_volts("thrust_at_volts", "Thrust", r.thrust)
 current_at_volts = _at_volts("current_at_volts", "Current", r.current)
-merit_off = _off("merit_off", "Figure of merit", merit, merit.mean(_SAME))
 run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
     run - run.mean(_SAME), "Of the group's repeats."
 )
-merit_group = GROUPS.helper("repeat_merit", "Figure of merit, mean", decimals=3).derive(merit.mean(OWN))
 
 
 def _scatter(name: str, label: str, off: Column) -> Column:

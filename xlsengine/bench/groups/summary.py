@@ -1,5 +1,7 @@
 """One row for each propeller and cell count: full-throttle figures, equal-thrust efficiency, flight and ESC."""
 
+from collections.abc import Callable
+
 from xlsengine.bench.checks.row_checks import FLAGGED_ROWS, UNFLAGGED, UNFLAGGED_ROWS
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
@@ -42,8 +44,7 @@ def _count(*conditions: Condition) -> Node:
 
 
 counted_cells = SUMMARY.helper("counted_cells", "Cells, where a reading counts").derive(
-    (_count(counting.COUNTING) > 0).where(cells, 0.0).otherwise(0.0),
-    "0 where all of the group are left out.",
+    (_count(counting.COUNTING) > 0).where(cells, 0.0).otherwise(0.0), "0 where all of the group are left out."
 )
 _Block = dict[str, Column]
 _FIGURES = (
@@ -77,7 +78,7 @@ not read."""
 
 
 full_point = SUMMARY.helper("full_point", "Kind, code").derive(
-    (_count(_at(r.AT_STEADY)) > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
+    (steady["count"] > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
 )
 
 
@@ -197,22 +198,21 @@ flagged_points = SUMMARY.column("flagged_points", "Flagged readings").derive(
 def _variant(
     part: str,
     words: str,
-    steady_at: tuple[Condition, ...],
-    peak_at: tuple[Condition, ...],
+    full: Callable[[float], tuple[Condition, ...]],
     of_current: tuple[Condition, ...],
     sweep: Column,
     among: tuple[Condition, ...],
 ) -> dict[str, Node]:
     """Return the largest of the quoted figures over other rows than those that count.
 
-    The conditions say which rows are steady, which are peaks, and which currents are taken.
+    The conditions say which rows of a kind are at full throttle, and which currents are taken.
     """
 
     def helps(name: str, label: str, unit: str, expression: Node) -> Column:
         return SUMMARY.helper(f"{name}_{part}", f"{label}, {words}", unit).derive(expression)
 
     def mean(column: Column) -> Node:
-        return _mean(column, *steady_at).otherwise(_mean(column, *peak_at))
+        return _mean(column, *full(r.AT_STEADY)).otherwise(_mean(column, *full(r.AT_PEAK)))
 
     thrust = helps("full_thrust", "Thrust, full throttle", "g", mean(r.thrust))
     efficiency = helps("full_efficiency", "Thrust per power, full throttle", "g/W", thrust / mean(r.power))
@@ -239,15 +239,12 @@ def _variant(
 clean = _variant(
     "clean",
     "unflagged",
-    (_at(r.AT_STEADY), UNFLAGGED_ROWS),
-    (_at(r.AT_PEAK), UNFLAGGED_ROWS),
+    lambda kind: (_at(kind), UNFLAGGED_ROWS),
     (Condition(counting.point, ">", Constant(0.0)), UNFLAGGED_ROWS),
     sweep_clean,
     (),
 )
-everything = _variant(
-    "all", "left out or not", (_typed_at(r.AT_STEADY),), (_typed_at(r.AT_PEAK),), (), r.thrust_read, (_STEADY,)
-)
+everything = _variant("all", "left out or not", lambda kind: (_typed_at(kind),), (), r.thrust_read, (_STEADY,))
 
 AT_EQUAL_THRUST = (
     headline_efficiency,

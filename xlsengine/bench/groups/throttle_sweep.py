@@ -1,47 +1,34 @@
 """Reading a figure at a given thrust off one group's steady readings, with its uncertainty.
 
-Between the two readings that stand nearest, a figure goes with a power b of thrust, so its relative variance there is
-own − 2·b·shared + b²·thrust, with three variances of the bench.
+Between the two readings that stand nearest, a figure goes with a power b of thrust, so it scatters there as the figure
+over thrust to that power.
 """
 
-from dataclasses import dataclass
-from typing import Any, NamedTuple
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Figures, Heading, Table
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.settings import default_scatter, hover_gap, hover_range
+from xlsengine.bench.inputs.settings import hover_gap, hover_range
 from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import INFINITE, expanded, sum_of_squares
-from xlsengine.expression import Column, Condition, Named, Node, Operand, greater, lesser
+from xlsengine.expression import ONE, Column, Condition, Named, Node, Operand, lesser
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
-Cell = Column | Named
 STEEPEST = 1.5
 """Power of thrust taken where the thrust itself was read: that of power; current and throttle go with less."""
 SCATTERS = Figures("Scatter at a thrust", "How a figure scatters that is read off at a thrust.", source=GUM_PROPAGATION)
-_thrust, _amps = p.thrust_scatter / 100, p.current_scatter / 100
-_default = (default_scatter / 100) ** 2
+single_variance = SCATTERS.figure(
+    "single_thrust_variance", "Relative variance: thrust, as it was read", decimals=7
+).derive((p.scatter_by({"thrust": ONE}) / 100) ** 2, "Of one reading, by repeats; until there are enough by Settings.")
 
 
-def _variance(name: str, label: str, of_repeats: Operand, by_default: Operand) -> Named:
-    return SCATTERS.figure(f"{name}_variance", f"Relative variance: {label}", decimals=7).derive(
-        p.enough_repeats.where(of_repeats, by_default),
-        "Of one reading, by repeats; until there are enough by Settings.",
-    )
-
-
-single_variance = _variance("single_thrust", "thrust, as it was read", _thrust**2, _default)
-thrust_variance = _variance("thrust", "thrust", _thrust**2, 0.0)
-throttle_variance = _variance("throttle", "throttle", 0.0, _default)
-current_variance = _variance("current", "current", _amps**2, _default)
-current_shared = _variance("thrust_current", "current with thrust", p.thrust_current * _thrust * _amps, 0.0)
-
-
-def _of_meters(name: str, *accuracies: Named) -> Named:
+def _of_meters(name: str, *meters: Node) -> Named:
     return SCATTERS.figure(f"{name}_meters_variance", f"Relative variance: {name}, by its meters", decimals=7).derive(
-        sum_of_squares([a.relative(accuracy) for accuracy in accuracies])
+        sum_of_squares(meters)
     )
 
 
@@ -53,13 +40,13 @@ _bow = SCATTERS.figure("reading_off_bow", "Reading off: deviation over share·(1
 
 @dataclass(frozen=True)
 class Kind:
-    """What is read off: a column of Readings, its variance and that with thrust, the variance of its meters, and what a blank
-    of the column stands for.
+    """What is read off: a column of Readings, and the powers of thrust and amps that it scatters with at a throttle.
+
+    `meters` is the variance of its meters, and `unread` what a blank of the column stands for.
     """
 
     column: Column
-    own: Named
-    shared: Operand = 0.0
+    powers: Mapping[str, Node] = field(default_factory=dict)
     meters: Operand = 0.0
     unread: float | None = None
 
@@ -69,22 +56,21 @@ class Kind:
         return found if self.unread is None else found.otherwise(self.unread)
 
 
-CURRENT = Kind(r.current, current_variance, current_shared, _of_meters("current", a.taken_current_accuracy))
-POWER = Kind(
-    r.power, current_variance, current_shared, _of_meters("power", a.taken_voltage_accuracy, a.taken_current_accuracy)
-)
+_AMPS = {"current": ONE}
+CURRENT = Kind(r.current, _AMPS, _of_meters("current", a.AMMETER))
+POWER = Kind(r.power, _AMPS, _of_meters("power", a.VOLTMETER, a.AMMETER))
 
 
 class ReadOff(NamedTuple):
     """A figure that was read off: its relative variance, the part of it that is scatter, and its ±."""
 
-    value: Cell
+    value: Column
     variance: Node
     scatter: Node
-    expanded: Cell
+    expanded: Column
 
 
-def with_doubt(heading: Heading[Any], value: Cell, variance: Node, scatter: Node) -> ReadOff:
+def with_doubt(heading: Heading[Column], value: Column, variance: Node, scatter: Node) -> ReadOff:
     """Add the uncertainty of `value` from two relative variances: all of it, and the part of it that is scatter."""
     whole = heading.expanded.derive(
         value * expanded_share(variance, scatter),
@@ -103,7 +89,7 @@ def expanded_share(variance: Node, scatter: Node) -> Node:
 class Sweep:
     """Reads throttle, current and power at a thrust off one group's steady readings, straight in logarithms."""
 
-    def __init__(self, make: Table | Figures, group: Cell, thrust: Cell) -> None:
+    def __init__(self, make: Table, group: Column, thrust: Column) -> None:
         self._group = group
 
         above, within = self._where(">=", thrust), Condition(r.group, "=", group)
@@ -128,7 +114,7 @@ class Sweep:
             "It falls as a parabola to either reading, and with the square of the gap in logarithms.",
         )
 
-    def read_off(self, heading: Heading[Any], kind: Kind) -> ReadOff:
+    def read_off(self, heading: Heading[Column], kind: Kind) -> ReadOff:
         """Add a figure at the thrust, and its uncertainty."""
         up, down = (kind.mean(*self._where("=", thrust)) for thrust in (self._upper, self._lower))
         power = heading.part("power", "as a power of thrust").derive(
@@ -138,12 +124,12 @@ class Sweep:
             up * (power * self._below).exp(),
             "At that thrust: between the steady readings next above and below it, straight in logarithms.",
         )
-        single = greater(kind.own + power * (power * thrust_variance - 2 * kind.shared), 0.0)
+        single = p.scatter_by({**kind.powers, "thrust": -power}) / 100
         scatter = heading.part("scatter", "variance of scatter").derive(
-            single * (self._share**2 + (1 - self._share) ** 2), source=GUM_PROPAGATION
+            single**2 * (self._share**2 + (1 - self._share) ** 2), source=GUM_PROPAGATION
         )
         per_gram = self._share / self._upper + (1 - self._share) / self._lower
-        stand = power * a.taken_thrust_accuracy * a.LIMIT_TO_DEVIATION * per_gram
+        stand = power * a.STAND * per_gram
         return with_doubt(heading, value, scatter + sum_of_squares([self._bend, stand]) + kind.meters, scatter)
 
     def _where(self, sign: str, value: Node) -> tuple[Condition, ...]:

@@ -12,7 +12,7 @@ from xlsengine.bench.inputs.settings import (
     pole_tolerance,
 )
 from xlsengine.bench.physics import speed_rows as t
-from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, by_voltmeter_and_tachometer
+from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, TACHOMETER, VOLTMETER
 from xlsengine.bench.propagation.spin_uncertainty import driven_uncertainty, free_uncertainty
 from xlsengine.bench.propagation.terms import sum_of_squares
 from xlsengine.expression import Aggregate, Node, call, flag
@@ -28,12 +28,12 @@ TWELVE_FOR_FOURTEEN = 7 / 6
 
 _kept = t.SOUND & t.point.equals(AT_STEADY) & (t.speed > 0)
 line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(
-    t.masked(_kept, t.current / t.voltage),
+    _kept.where(t.current / t.voltage),
     "Amps over volts of unflagged steady readings at full throttle.",
     FIRST_ORDER_MOTOR,
 )
 line_speed = t.SPEED_FIGURES.helper("line_speed", "Speed per volt", symbol="n/V").derive(
-    t.masked(_kept, t.speed / t.voltage), source=FIRST_ORDER_MOTOR
+    _kept.where(t.speed / t.voltage), source=FIRST_ORDER_MOTOR
 )
 
 
@@ -111,7 +111,7 @@ line_resistance_warmth = MOTOR_MODEL.figure(
 line_kv_uncertainty = MOTOR_MODEL.figure(
     "line_kv_uncertainty", "Standard uncertainty of Kv from loaded readings", "rpm/V", symbol="u(Kv_load)", decimals=1
 ).derive(
-    sum_of_squares([line_kv_fit, line_kv_warmth, *by_voltmeter_and_tachometer(line_kv)]).sqrt(),
+    sum_of_squares([line_kv_fit, line_kv_warmth, line_kv * VOLTMETER, line_kv * TACHOMETER]).sqrt(),
     "That of the intercept and of warmth, with the accuracies of volts and speed as half-widths over √3.",
     GUM_PROPAGATION,
 )
@@ -148,9 +148,7 @@ _by_other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, _by_
 # A driven spin has to be sure to within the label tolerance.
 _sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
-    _sure.otherwise(_by_other),
-    "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.",
-    definition(),
+    _sure.otherwise(_by_other), "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.", definition()
 )
 
 
@@ -183,7 +181,7 @@ def near_pole_slip(ratio: Node) -> Node:
 # --- what the losses are computed with ---------------------------------------------------------------------
 
 row_resistance = t.SPEED_FIGURES.helper("row_resistance", "Resistance of the row", symbol="R_i").derive(
-    t.masked(_kept & (kv_choice <= 2), (t.voltage - t.speed / best_kv) / t.current * 1000),
+    (_kept & (kv_choice <= 2)).where((t.voltage - t.speed / best_kv) / t.current * 1000),
     "Volts that Kv does not explain, over the current, in mΩ; of unflagged steady readings at full throttle.",
     FIRST_ORDER_MOTOR,
 )

@@ -1,15 +1,20 @@
-"""What a reading with a speed gives: propeller coefficients, shaft power, efficiencies, and where the watts went."""
+"""What a reading with a speed gives: propeller coefficients, shaft power, efficiencies, and where the watts went.
+
+And one propeller's thrust coefficient across voltages, with each reading against it.
+"""
 
 import math
 
+from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.inputs.no_load import no_load_at
 from xlsengine.bench.inputs.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.inputs.readings import tip_mach as tip_mach_read
-from xlsengine.bench.judging.counting import IMPOSSIBLE
+from xlsengine.bench.judging.counting import IMPOSSIBLE, OVERRULED
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
-from xlsengine.bench.physics.group_rows import first_row, own_place
+from xlsengine.bench.physics.group_rows import first_row, own_place, prop, prop_first
+from xlsengine.expression import Condition, Constant, Node
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
 from xlsengine.units import INCH
 
@@ -25,16 +30,15 @@ pitch_speed = t.SPEED_FIGURES.column("pitch_speed", "Pitch speed", "m/s", symbol
 )
 own_speed_ratio = t.SPEED_FIGURES.column(
     "own_speed_ratio", "Speed ratio n/(Kv·V) with measured Kv", symbol="x_m", decimals=3
-).derive(t.masked(t.FULL, t.speed / (m.best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition())
+).derive(t.FULL.where(t.speed / (m.best_kv * t.voltage)), "At full throttle; 0.60 to 0.85 is usual.", definition())
 thrust_coefficient = t.SPEED_FIGURES.column("thrust_coefficient", "Thrust coefficient", symbol="CT", decimals=4).derive(
     t.force / (air_density * t.revolutions**2 * t.diameter**4), "Static.", PROPELLER_COEFFICIENTS
 )
 shaft_power = t.SPEED_FIGURES.column("shaft_power", "Shaft power", "W", symbol="P_s", decimals=1).derive(
-    t.masked(
-        t.speed > 0,
+    (t.speed > 0).where(
         t.torque.present().where(
-            t.torque * t.angular(t.speed), t.masked(t.FULL, (t.current - no_load_at(t.speed)) * t.speed / m.best_kv)
-        ),
+            t.torque * t.angular(t.speed), t.FULL.where((t.current - no_load_at(t.speed)) * t.speed / m.best_kv)
+        )
     ),
     "Torque times speed where torque was read; else, at full throttle only, the current above the no-load current "
     "times the back-EMF n/Kv: an estimate, good to 5 or 10 %.",
@@ -70,12 +74,12 @@ motor_current = t.SPEED_FIGURES.helper("motor_current", "Motor current", symbol=
 )
 
 copper_loss = t.SPEED_FIGURES.column("copper_loss", "Copper and ESC losses", "W", symbol="P_Cu", decimals=1).derive(
-    t.masked(t.speed > 0, motor_current**2 * m.model_resistance / 1000),
+    (t.speed > 0).where(motor_current**2 * m.model_resistance / 1000),
     "Motor current squared times the resistance from loaded readings, or the winding's.",
     FIRST_ORDER_MOTOR,
 )
 iron_loss = t.SPEED_FIGURES.column("iron_loss", "Iron and friction losses", "W", symbol="P_Fe", decimals=1).derive(
-    t.masked(t.speed > 0, no_load_at(t.speed) * t.speed / m.best_kv),
+    (t.speed > 0).where(no_load_at(t.speed) * t.speed / m.best_kv),
     "No-load current at this speed times the back-EMF.",
     FIRST_ORDER_MOTOR,
 )
@@ -100,7 +104,7 @@ _leverage = 1 / m.line_rows + (_load - m.line_mean) ** 2 / m.line_spread
 _by_others = m.line_speed.present().where(_per_volt - (_per_volt - _expected) / (1 - _leverage), _expected)
 """The line's speed per volt at this row's load, as the other rows give it."""
 line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symbol="r_l", decimals=3).derive(
-    t.masked(t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE), t.speed / t.voltage / _by_others),
+    (t.FULL & m.line_kv.present() & (m.line_rows >= LEAST_ROWS_TO_JUDGE)).where(t.speed / t.voltage / _by_others),
     "At full throttle, against the Kv line drawn without this reading; at least six readings.",
     FIRST_ORDER_MOTOR,
 )
@@ -108,11 +112,71 @@ line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symb
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
-    t.masked((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0), own_place.at(first_row.position(t.group))),
+    ((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0)).where(own_place.at(first_row.position(t.group))),
     "Row of Summary where it begins, of used rows with a speed.",
 )
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
     (t.COUNTS & t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
     "Of readings that count; 0 in others.",
+    PROPELLER_COEFFICIENTS,
+)
+PROPELLERS = Table(
+    "PropellerFigures",
+    "One row for each propeller: what should be the same at every voltage.",
+    spare=1,
+    per=(prop_first,),
+)
+LEAST_COEFFICIENTS = 3
+
+propeller_first = PROPELLERS.starts(prop_first, "propeller")
+propeller = PROPELLERS.take(prop, "propeller_name")
+_OF_PROPELLER = Condition(prop_number, "=", propeller_first)
+_WITH_SPEED = Condition(full_coefficient, ">", Constant(0.0))
+coefficient_rows = PROPELLERS.column("coefficient_rows", "Full-throttle readings with speed").derive(
+    prop_number.count(_OF_PROPELLER, _WITH_SPEED), "In the median."
+)
+
+
+def _nth(place: Node) -> Node:
+    return full_coefficient.largest(_OF_PROPELLER, place=place)
+
+
+median_coefficient = PROPELLERS.column(
+    "median_coefficient", "Thrust coefficient, median", symbol="CT_med", decimals=4
+).derive(
+    (coefficient_rows > 0).where(
+        (_nth(((coefficient_rows + 1) / 2).whole_part()) + _nth(((coefficient_rows + 2) / 2).whole_part())) / 2
+    ),
+    "Of the full-throttle readings at every voltage.",
+    PROPELLER_COEFFICIENTS,
+)
+_SOUND = (_OF_PROPELLER, _WITH_SPEED, Condition(t.standing, ">=", Constant(OVERRULED)))
+sound_coefficients = PROPELLERS.helper(
+    "sound_coefficients", "Full-throttle readings with speed and without a flag of their own"
+).derive(prop_number.count(*_SOUND))
+
+
+def _sound_nth(place: Node) -> Node:
+    return full_coefficient.largest(*_SOUND, place=place)
+
+
+coefficient_spread = PROPELLERS.column(
+    "coefficient_spread", "Thrust coefficient, largest over smallest, less one", "%"
+).derive(
+    (sound_coefficients > 1).where((_sound_nth(Constant(1.0)) / _sound_nth(sound_coefficients) - 1) * 100),
+    "Of the readings that no flag of their own explains.",
+    PROPELLER_COEFFICIENTS,
+)
+judged_by = PROPELLERS.helper("judged_by", "Thrust coefficient, judged by", decimals=4).derive(
+    (coefficient_rows >= LEAST_COEFFICIENTS).where(median_coefficient),
+    "The median; blank with fewer than three readings.",
+    PROPELLER_COEFFICIENTS,
+)
+_own_median = judged_by.at(propeller_first.position(prop_number))
+coefficient_off = t.SPEED_FIGURES.column(
+    "coefficient_off", "Thrust coefficient off the others of its propeller", "%", symbol="ΔCT"
+).derive(
+    (t.FULL & (thrust_coefficient > 0)).where((thrust_coefficient / _own_median - 1) * 100),
+    "At full throttle, where the propeller has at least three such readings.",
     PROPELLER_COEFFICIENTS,
 )

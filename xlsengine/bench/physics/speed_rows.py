@@ -50,11 +50,6 @@ STEADY_AND_SOUND = SOUND.where(kind.equals(r.PEAK).where(0.0, 1.0), 0.0)
 """1 for a steady row that nothing speaks against, 0 for others."""
 
 
-def masked(kept: Node, value: Node) -> Node:
-    """Return `value` in the rows where the condition holds, blank elsewhere."""
-    return kept.where(value)
-
-
 def angular(per_minute: Node) -> Node:
     """Turn rpm into radians a second."""
     return per_minute * (math.pi / 30)

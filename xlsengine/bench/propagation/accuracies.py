@@ -52,9 +52,12 @@ def relative(percent: Node) -> Node:
     return percent * (LIMIT_TO_DEVIATION / 100)
 
 
-def by_voltmeter_and_tachometer(kv: Node) -> list[Node]:
-    """Return the standard uncertainties that the accuracies of volts and of speed give a Kv."""
-    return [kv * relative(taken_voltage_accuracy), kv * relative(taken_speed_accuracy)]
-
+STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
+"""Standard uncertainty of the thrust stand, g."""
+VOLTMETER, AMMETER, TACHOMETER, DENSITY = (
+    relative(each)
+    for each in (taken_voltage_accuracy, taken_current_accuracy, taken_speed_accuracy, taken_density_accuracy)
+)
+"""Relative standard uncertainties by the other instruments."""
 
 ACCURACIES.keep(taken_thrust_accuracy, taken_voltage_accuracy, taken_current_accuracy, taken_speed_accuracy)

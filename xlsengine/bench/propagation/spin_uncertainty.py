@@ -55,7 +55,7 @@ free_unread = n.winding_resistance.present().where(0.0, n.measured_kv * (UNREAD_
 free_uncertainty = n.NO_LOAD.figure(
     "free_uncertainty", "Standard uncertainty of Kv by free spin", "rpm/V", symbol="u(Kv_free)", decimals=1
 ).derive(
-    sum_of_squares([free_scatter, free_unread, *a.by_voltmeter_and_tachometer(n.measured_kv)]).sqrt(),
+    sum_of_squares([free_scatter, free_unread, n.measured_kv * a.VOLTMETER, n.measured_kv * a.TACHOMETER]).sqrt(),
     "Scatter of the spins over √number; the accuracies of volts and speed as half-widths over √3; and 1 % of the "
     "volts so where no winding resistance was read.",
     GUM_PROPAGATION,
@@ -87,15 +87,12 @@ _of_diodes = _share(
     0.0,
     "Half-width of the two drops over the volts; 0 without a bridge.",
 )
-driven_meter = (
-    n.driven_kv
-    * sum_of_squares([_of_meter * a.relative(a.taken_voltage_accuracy), _of_diodes * a.LIMIT_TO_DEVIATION]).sqrt()
-)
+driven_meter = n.driven_kv * sum_of_squares([_of_meter * a.VOLTMETER, _of_diodes * a.LIMIT_TO_DEVIATION]).sqrt()
 """Standard uncertainty of Kv by driven spin from its volts, read by a meter that is not the bench's."""
 driven_uncertainty = n.NO_LOAD.figure(
     "driven_uncertainty", "Standard uncertainty of Kv by driven spin", "rpm/V", symbol="u(Kv_driven)", decimals=1
 ).derive(
-    sum_of_squares([driven_scatter, driven_meter, n.driven_kv * a.relative(a.taken_speed_accuracy)]).sqrt(),
+    sum_of_squares([driven_scatter, driven_meter, n.driven_kv * a.TACHOMETER]).sqrt(),
     "Scatter of the spins over √number; the accuracies of volts and speed, and 0.1 V for each diode of a bridge, as "
     "half-widths over √3.",
     GUM_PROPAGATION,
@@ -127,18 +124,4 @@ no_load_scatter = n.NO_LOAD.figure(
 )
 no_load_level = n.NO_LOAD.figure(
     "no_load_level", "No-load current at the spins' mean speed: standard uncertainty", "A", symbol="u(Ī0)", decimals=3
-).derive(
-    no_load_scatter / _spins.sqrt(),
-    "Scatter over √number; independent of that of the slope.",
-    worked_out("least squares"),
-)
-no_load_growth = n.NO_LOAD.figure(
-    "no_load_growth", "No-load current, growth with speed: standard uncertainty", "mA/rpm", symbol="u(b0)", decimals=5
-).derive(
-    _sloped.where(
-        1000 * no_load_scatter / (n.free_speed.deviation() * (_spins - 1).sqrt()), no_load_scatter.present().where(0.0)
-    ),
-    "s / √Σ(n − n̄)²; 0 without a slope.",
-    worked_out("least squares"),
-)
-no_load_mean_speed = n.free_speed.mean().otherwise(0.0)
+).derive(no_load_scatter / _spins.sqrt(), "Scatter over √number.", worked_out("least squares"))

@@ -6,7 +6,7 @@ readings share, or a reading that a figure uses twice, is one input with one sen
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import reduce
 from itertools import combinations
 
@@ -48,18 +48,9 @@ class Input:
     unit: str = ""
 
 
-@dataclass(frozen=True)
-class Scatter:
-    """Inputs that were read together, and hence are correlated, with the degrees of freedom that they share."""
-
-    inputs: tuple[Input, ...]
-    correlations: Mapping[frozenset[str], Node] = field(default_factory=dict)
-    freedom: Node | None = None
-
-
-def shares(error: Cell) -> tuple[Cell, Node]:
-    """Say that a cell moves by its own value when the (relative) error is one."""
-    return error, error
+def shares(*cells: Cell) -> tuple[tuple[Cell, Node], ...]:
+    """Say that each of these cells moves by its own value when the (relative) error is one."""
+    return tuple((cell, cell) for cell in cells)
 
 
 class NotDifferentiable(ValueError):
@@ -168,12 +159,12 @@ def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] |
     return _product(change(figure, source, definitions), source.uncertainty)
 
 
-def together(moved: Mapping[str, Node], scatter: Scatter) -> Node:
-    """Combine the contributions of correlated inputs, by name (GUM 5.2.2)."""
+def together(moved: Mapping[str, Node], correlations: Mapping[frozenset[str], Node]) -> Node:
+    """Combine contributions, by name, some pairs of which are correlated (GUM 5.2.2)."""
     felt = [name for name, part in moved.items() if part != NOTHING]
     variance = sum_of_squares([moved[name] for name in felt])
     for one, other in combinations(felt, 2):
-        correlation = scatter.correlations.get(frozenset((one, other)))
+        correlation = correlations.get(frozenset((one, other)))
         if correlation is not None:
             variance = variance + 2.0 * (correlation * moved[one] * moved[other])
     return call("greater", variance, 0.0).sqrt()

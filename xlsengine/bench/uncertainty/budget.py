@@ -1,88 +1,70 @@
 """The uncertainty budget of one figure, chosen on Settings: what each source of error adds to it, live."""
 
-from dataclasses import fields, replace
+from dataclasses import fields
 
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import summary as g
+from xlsengine.bench.groups.repeatability import scatter_freedom
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, budget_row
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation import terms as gum
 from xlsengine.bench.uncertainty import group_uncertainty as u
-from xlsengine.bench.uncertainty.error_sources import (
-    BY_MODEL,
-    BY_TORQUE,
-    FITTED,
-    Means,
-    instruments,
-    scatter_of,
-)
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, hot_resistance
-from xlsengine.expression import BLANK, Aggregate, Constant, Named, Node, call, first_holding
+from xlsengine.expression import BLANK, Named, Node, as_node, call, first_holding, replaced
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
 BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.", source=GUM_PROPAGATION)
 UNITS_SHOWN = ("g", "A", "W", "g/W", "g/A", "", "", "rpm/V", "mΩ")
-_MERIT = "figure of merit"
+_OF_MOTOR = {"Kv": best_kv, "resistance under load": hot_resistance}
+SURE_FIGURES = BUDGET_FIGURES[: -len(_OF_MOTOR)]
 
 
-def _choose_mean(part: str, cell: Named) -> None:
-    """Fetch a mean of the chosen row under a name of its own, or make it of those."""
+def _chosen(part: str) -> Named:
+    """Fetch a mean of the chosen row under a name of its own."""
     column = getattr(u.MEANS, part)
     taken = u.GROUP_UNCERTAINTY.quantities[column.name]
-    there = taken.expression
-    fetched = replace(there, argument=budget_row) if isinstance(there, Aggregate) else column.at(budget_row)
-    BUDGET.figure(cell.name, f"Chosen row: {taken.label}", taken.unit, decimals=taken.shown + 2).derive(
-        MADE.get(cell, fetched)
+    return BUDGET.figure(f"chosen_{part}", f"Chosen row: {taken.label}", taken.unit, decimals=taken.shown + 2).derive(
+        column.at(budget_row)
     )
 
 
-def _choose(by_figure: dict[str, Node]) -> Node:
-    """Take what belongs to the chosen figure; that of merit goes by torque where torque was read."""
-    merit = MEANS.torque.present().where(by_figure[BY_TORQUE], by_figure[BY_MODEL])
-    return call("choose", budget_number, *(merit if f == _MERIT else by_figure[f] for f in BUDGET_FIGURES))
-
-
-MEANS = Means(**{each.name: Named(f"chosen_{each.name}") for each in fields(Means)})
-MADE = MEANS.made()
-for _each in fields(Means):
-    _choose_mean(_each.name, getattr(MEANS, _each.name))
-FIGURES_CHOSEN: dict[str, Node] = {**MEANS.figures(), "Kv": best_kv, "resistance under load": hot_resistance}
-SURE_FIGURES = BUDGET_FIGURES[:-2]
-SOURCES: tuple[gum.Input, ...] = (*instruments(MEANS), *FITTED)
+_MEANS: dict[Node, Node] = {getattr(u.MEANS, each.name): _chosen(each.name) for each in fields(u.MEANS)}
+count = _MEANS[u.MEANS.count]
+_FIGURES: dict[str, Node] = {figure: expression for figure, (expression, *_) in u.FIGURES.items()} | _OF_MOTOR
 
 budget_number = BUDGET.figure("budget_number", "Figure chosen, by number").derive(
     first_holding(((budget_figure.equals(each), float(at)) for at, each in enumerate(BUDGET_FIGURES, 1)), BLANK)
 )
+
+
+def _choose(by_figure: dict[str, Node]) -> Node:
+    """Take what belongs to the chosen figure."""
+    chosen = call("choose", budget_number, *(by_figure[figure] for figure in BUDGET_FIGURES))
+    return replaced(chosen, _MEANS.get)
+
+
 budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
     g.label.at(budget_row).otherwise("no such row on Summary"),
     "Propeller and cells; Kv and resistance are of the motor alone.",
 )
-budget_value = BUDGET.figure("budget_value", "Value", symbol="y", decimals=3).derive(_choose(FIGURES_CHOSEN))
+budget_value = BUDGET.figure("budget_value", "Value", symbol="y", decimals=3).derive(_choose(_FIGURES))
 budget_unit = BUDGET.figure("budget_unit", "Unit").derive(call("choose", budget_number, *UNITS_SHOWN))
 
 
 def _part(source: gum.Input) -> Named:
-    parts = {name: gum.contribution(figure, source, MADE) for name, figure in FIGURES_CHOSEN.items()}
+    parts = _choose({name: gum.contribution(figure, source, u.MADE) for name, figure in _FIGURES.items()})
     return BUDGET.figure(f"budget_{source.name}", f"Budget: {source.label}", symbol="c·u", decimals=5).derive(
-        _choose(parts),
+        parts if source.freedom is None else parts.otherwise(0.0),
         "Contribution to the standard uncertainty, with its sign.",
         equation="c·u(x), c being by how much the figure moves with x",
     )
 
 
-PARTS: dict[str, Named] = {source.name: _part(source) for source in SOURCES}
-_of_motor: dict[str, Node] = {"Kv": Constant(0.0), "resistance under load": Constant(0.0)}
+PARTS: dict[str, Named] = {source.name: _part(source) for source in u.ERRORS}
+_no_scatter = dict.fromkeys(_OF_MOTOR, as_node(0.0))
 budget_scatter = BUDGET.figure("budget_scatter", "Budget: scatter of the readings", decimals=5).derive(
-    budget_value
-    * _choose({**{name: scatter_of(name)[0] for name in u.UNCERTAINTIES}, **_of_motor})
-    / 100
-    / MEANS.count.sqrt(),
+    budget_value * _choose({name: u.scatter_share(name, count) for name in u.FIGURES} | _no_scatter),
     "From repeats, with their correlations, or by default; over √number.",
-)
-budget_scatter_freedom = BUDGET.figure("budget_scatter_freedom", "Budget: degrees of freedom of the scatter").derive(
-    _choose({**{name: scatter_of(name)[1] for name in u.UNCERTAINTIES}, **{name: Constant(1.0) for name in _of_motor}}),
-    "Of the repeats, or of the default on Settings.",
-    GUM_FREEDOM,
 )
 budget_combined = BUDGET.figure("budget_combined", "Combined standard uncertainty", symbol="u", decimals=5).derive(
     gum.sum_of_squares([*PARTS.values(), budget_scatter]).sqrt()
@@ -91,8 +73,8 @@ budget_freedom = BUDGET.figure("budget_freedom", "Effective degrees of freedom",
     gum.effective_freedom(
         budget_combined,
         [
-            (budget_scatter, budget_scatter_freedom),
-            *((PARTS[each.name], each.freedom.otherwise(1.0)) for each in FITTED if each.freedom is not None),
+            (budget_scatter, scatter_freedom),
+            *((PARTS[each.name], each.freedom.otherwise(1.0)) for each in u.FITTED if each.freedom is not None),
         ],
     ),
     "Welch-Satterthwaite; 10,000 stands for infinite.",

@@ -1,4 +1,4 @@
-"""Uncertainty of the motor's constants: Kv by each method, resistances, no-load current, leads and mass; and what that
+"""Uncertainty of the motor's constants: Kv by each method, resistances, no-load current and mass; and what that
 lets one say of the methods and the label.
 
 Of each, what the readings of Readings do not share (scatter, a fit, another meter) is kept apart from the bench's
@@ -8,7 +8,7 @@ instruments: it is one source of error more for what is computed with the consta
 from itertools import combinations
 from typing import NamedTuple
 
-from xlsengine.bench.declaring.declare import Figures, Heading
+from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import no_load as n
 from xlsengine.bench.inputs.conditions import winding_temperature
@@ -21,15 +21,10 @@ from xlsengine.bench.inputs.settings import (
 )
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.propagation import spin_uncertainty as p
-from xlsengine.bench.propagation.accuracies import (
-    LIMIT_TO_DEVIATION,
-    relative,
-    taken_current_accuracy,
-    taken_voltage_accuracy,
-)
-from xlsengine.bench.propagation.terms import Input, effective_freedom, expanded, expanded_by, sum_of_squares
-from xlsengine.expression import Constant, Named, Node, call, flag, join, say
-from xlsengine.sources import FROM_MEMORY, GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
+from xlsengine.bench.propagation.accuracies import AMMETER, LIMIT_TO_DEVIATION, VOLTMETER, relative
+from xlsengine.bench.propagation.terms import effective_freedom, expanded, expanded_by, sum_of_squares
+from xlsengine.expression import Named, Node, call, flag, join, say
+from xlsengine.sources import GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
 
 MOTOR_UNCERTAINTY = Figures(
     "Uncertainty of the motor's constants",
@@ -40,9 +35,6 @@ THERMOMETER_LIMIT, AIR_FOR_WINDING_LIMIT = 1.0, 3.0
 """K. How far a reading of the winding's temperature may be off, and how far the air's, taken for it: from memory."""
 LEAST_PAIRS = 3
 """Pairs of leads that replace the default scatter: two alike by chance would pass for sure."""
-WIRE_LIMIT, LENGTH_LIMIT = 0.03, 2.0
-"""Stranded wire of one gauge differs by 2 to 3 % in resistance; leads are measured to 2 mm: from memory."""
-_VOLTS, _AMPS = relative(taken_voltage_accuracy), relative(taken_current_accuracy)
 
 
 def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
@@ -61,39 +53,39 @@ def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
 
 
 class _Method(NamedTuple):
-    """Kv by one method: its own part (scatter, and what the bench's instruments do not share), and expanded."""
+    """Kv by one method, and its standard uncertainty: scatter, and what else the instruments of Readings do not share."""
 
+    key: str
     name: str
     kv: Named
-    part: Named
-    freedom: Named
-    expanded: Named
+    combined: Named
+    scatter: Node
+    freedom: Node
+    own: Node
+
+    @property
+    def expanded(self) -> Named:
+        """Return the cell of its expanded uncertainty."""
+        return Named(f"{self.key}_expanded")
 
 
-def _kv(name: str, method: str, kv: Named, combined: Named, scatter: Node, freedom: Node, own: Node) -> _Method:
-    part = MOTOR_UNCERTAINTY.figure(f"{name}_part", f"Kv by {method}: own part", "rpm/V", decimals=1).derive(
-        combined.present().where(sum_of_squares([scatter, own]).sqrt()),
-        "Standard uncertainty without that of the instruments that Readings was read with.",
-    )
-    own_freedom = MOTOR_UNCERTAINTY.figure(f"{name}_own_freedom", f"Kv by {method}: degrees of freedom of that").derive(
-        combined.present().where(effective_freedom(part, [(scatter, freedom)])),
-        "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
-        GUM_FREEDOM,
-    )
-    whole = MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"Kv by {method}: ±", "rpm/V", symbol=f"U_{method[0]}").derive(
-        _of_few(combined, scatter, freedom),
+_SPINS = p.spin_freedom
+_METHODS = (
+    _Method(*("driven_kv", "driven spin", n.driven_kv, p.driven_uncertainty), p.driven_scatter, _SPINS, p.driven_meter),
+    _Method(*("free_kv", "free spin", n.measured_kv, p.free_uncertainty), p.free_scatter, _SPINS, p.free_unread),
+    _Method(
+        *("line_kv", "loaded readings", m.line_kv, m.line_kv_uncertainty),
+        *(m.line_kv_fit, m.line_rows - 2, m.line_kv_warmth),
+    ),
+)
+for _each in _METHODS:
+    MOTOR_UNCERTAINTY.figure(
+        _each.expanded.name, f"Kv by {_each.name}: ±", "rpm/V", symbol=f"U_{_each.name[0]}"
+    ).derive(
+        _of_few(_each.combined, _each.scatter, _each.freedom),
         "Expanded uncertainty; with few spins wider than by Welch-Satterthwaite alone, which is then short.",
         GUM_FREEDOM,
     )
-    return _Method(method, kv, part, own_freedom, whole)
-
-
-_DRIVEN, _FREE, _LINE = "driven spin", "free spin", "loaded readings"
-_METHODS = (
-    _kv("driven_kv", _DRIVEN, n.driven_kv, p.driven_uncertainty, p.driven_scatter, p.spin_freedom, p.driven_meter),
-    _kv("free_kv", _FREE, n.measured_kv, p.free_uncertainty, p.free_scatter, p.spin_freedom, p.free_unread),
-    _kv("line_kv", _LINE, m.line_kv, m.line_kv_uncertainty, m.line_kv_fit, m.line_rows - 2, m.line_kv_warmth),
-)
 
 
 def _best(part: str) -> Node:
@@ -101,10 +93,13 @@ def _best(part: str) -> Node:
 
 
 best_kv_part = MOTOR_UNCERTAINTY.figure("best_kv_part", "Kv measured: own part", "rpm/V", decimals=1).derive(
-    _best("part"), "Of the method taken."
+    sum_of_squares([_best("scatter"), _best("own")]).sqrt(),
+    "Standard uncertainty without that of the instruments that Readings was read with.",
 )
 best_kv_freedom = MOTOR_UNCERTAINTY.figure("best_kv_freedom", "Kv measured: degrees of freedom of that").derive(
-    _best("freedom"), "Of the method taken."
+    best_kv_part.present().where(effective_freedom(best_kv_part, [(_best("scatter"), _best("freedom"))])),
+    "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
+    GUM_FREEDOM,
 )
 best_kv_expanded = MOTOR_UNCERTAINTY.figure("best_kv_expanded", "Kv measured: ±", "rpm/V", symbol="U(Kv)").derive(
     _best("expanded"), "Of the method taken.", GUM_FREEDOM
@@ -119,35 +114,23 @@ kv_share_of_voltmeter = MOTOR_UNCERTAINTY.figure(
 
 
 def _compared(one: _Method, other: _Method) -> tuple[Node, Node]:
-    """Say how two methods compare, and count 1 where they differ; errors of instruments that both share drop out."""
+    """Say how two methods compare, each of which is sure to within the label tolerance, and count 1 where they differ."""
     names = f"{one.name.capitalize()} and {other.name}"
-    key = f"{one.kv.name}_{other.kv.name}"
-    meters = one.kv * _VOLTS if one.name == _DRIVEN else Constant(0.0)
-    apart = MOTOR_UNCERTAINTY.figure(
-        f"{key}_u", f"{names}: standard uncertainty of the difference", "rpm/V", decimals=1
-    ).derive(sum_of_squares([one.part, other.part, meters]).sqrt(), "Of what they do not share.")
-    whole = MOTOR_UNCERTAINTY.figure(f"{key}_expanded", f"{names}: difference, ±", "%").derive(
-        expanded_by(apart, (one.part, one.freedom), (other.part, other.freedom)) / one.kv * 100,
-        "Expanded uncertainty.",
-        GUM_FREEDOM,
+    off = call("absolute", one.kv / other.kv - 1) * 100
+    sure = (one.expanded / one.kv * 100 <= kv_tolerance) & (other.expanded / other.kv * 100 <= kv_tolerance)
+    differ = off > kv_tolerance
+    said = differ.where(
+        say("{} differ by {:.1f} %. ", names, off), say("{} agree within {:.0f} %. ", names, kv_tolerance)
     )
-    found, within = call("absolute", one.kv / other.kv - 1) * 100, whole.fixed(1)
-    differ = found > whole
-    known = differ.where(
-        say("{} differ by {:.1f} %, beyond their ±{} %. ", names, found, within),
-        say("{} agree within ±{} %. ", names, within),
-    )
-    uncertain = whole > kv_tolerance
-    said = uncertain.where(say("{} are too uncertain to compare: ±{} %. ", names, within), known).otherwise("")
-    return said, uncertain.where(0.0, flag(differ)).otherwise(0.0)
+    return sure.where(said, "").otherwise(""), sure.where(flag(differ), 0.0).otherwise(0.0)
 
 
 _PAIRS = [_compared(one, other) for one, other in combinations(_METHODS, 2)]
 kv_methods_differ = (_PAIRS[0][1] + _PAIRS[1][1] + _PAIRS[2][1]) > 0
 kv_agreement = m.MOTOR_MODEL.figure("kv_agreement", "Kv by different methods").derive(
     call("trim", join(*(said for said, _ in _PAIRS))),
-    "Beyond the expanded uncertainty of their difference, which may not exceed the label tolerance. Timing of the ESC "
-    "raises Kv by free spin and by loaded readings, a driven spin knows none.",
+    "By the label tolerance, of methods that are as sure. Timing of the ESC raises Kv by free spin and by loaded "
+    "readings, a driven spin knows none.",
     definition(),
 )
 _tolerance = say("±{:.0f} % of the label", kv_tolerance)
@@ -171,21 +154,9 @@ kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
     definition(),
 )
 _line = _METHODS[2]
-_UNKNOWN = "not known: it takes a Kv line and a spin"
 _slip = m.near_pole_slip(m.line_kv / m.best_kv)
 _line_uncertain = _line.expanded / m.line_kv * 100 > kv_tolerance
 pole_doubtful = (m.kv_choice <= 2) & _slip & ~_line_uncertain
-_by_spin = _slip.where(
-    "doubtful: Kv from loaded readings is near 7/6 or 6/7 of the one from spins", "no sign of a wrong one"
-)
-pole_verdict = m.MOTOR_MODEL.figure("pole_verdict", "Pole count in the speeds of Readings").derive(
-    _line_uncertain.where(
-        "not known: Kv from loaded readings is too uncertain to compare", (m.kv_choice <= 2).where(_by_spin, _UNKNOWN)
-    ).otherwise(_UNKNOWN),
-    "12 and 14 magnets taken for each other give speeds in a ratio of 7/6.",
-    definition(),
-)
-
 # --- resistance ------------------------------------------------------------------------------------------
 
 hot_resistance = MOTOR_UNCERTAINTY.figure("hot_resistance", "Resistance under load", "mΩ", symbol="R_h").derive(
@@ -218,15 +189,12 @@ hot_by_voltmeter = MOTOR_UNCERTAINTY.figure(
     (m.loaded_resistance.present() & kv_share_of_voltmeter.equals(0)).where(_per_volt, hot_resistance),
     "For a relative error of one: the resistance itself, or V/I where a driven spin gave Kv by another meter.",
 )
-hot_uncertainty = MOTOR_UNCERTAINTY.figure(
-    "hot_uncertainty", "Resistance under load: standard uncertainty", "mΩ", symbol="u(R_h)", decimals=2
-).derive(
-    sum_of_squares([hot_part, hot_by_voltmeter * _VOLTS, hot_resistance * _AMPS]).sqrt(),
-    "With the accuracies of volts and amps; that of speed drops out, since Kv was read by the same instrument.",
-)
 hot_expanded = MOTOR_UNCERTAINTY.figure("hot_expanded", "Resistance under load: ±", "mΩ", symbol="U(R_h)").derive(
-    expanded_by(hot_uncertainty, (hot_part, hot_freedom)),
-    "Expanded uncertainty.",
+    expanded_by(
+        sum_of_squares([hot_part, hot_by_voltmeter * VOLTMETER, hot_resistance * AMMETER]).sqrt(),
+        (hot_part, hot_freedom),
+    ),
+    "With the accuracies of volts and amps; that of speed drops out, since Kv was read by the same instrument.",
     GUM_FREEDOM,
 )
 _number = n.resistance.count()
@@ -244,78 +212,25 @@ winding_expanded = MOTOR_UNCERTAINTY.figure("winding_expanded", "Winding resista
 )
 _to_20 = n.resistance_at_20 / n.winding_resistance
 _kelvin = winding_temperature.present().where(THERMOMETER_LIMIT, AIR_FOR_WINDING_LIMIT) * LIMIT_TO_DEVIATION
-at_20_uncertainty = MOTOR_UNCERTAINTY.figure(
-    "at_20_uncertainty", "Winding resistance at 20 °C: standard uncertainty", "mΩ", symbol="u(R20)", decimals=2
+_at_20 = sum_of_squares([winding_uncertainty * _to_20, n.resistance_at_20 * _to_20 * n.COPPER_PER_K * _kelvin]).sqrt()
+at_20_expanded = MOTOR_UNCERTAINTY.figure(
+    "at_20_expanded", "Winding resistance at 20 °C: ±", "mΩ", symbol="U(R20)"
 ).derive(
-    sum_of_squares([winding_uncertainty * _to_20, n.resistance_at_20 * _to_20 * n.COPPER_PER_K * _kelvin]).sqrt(),
+    _of_few(_at_20, _pairs * _to_20, _pairs_freedom),
     "With 1 K of the winding's temperature, or 3 K where the air's was taken, as half-widths over √3.",
     IACS,
 )
-at_20_expanded = MOTOR_UNCERTAINTY.figure(
-    "at_20_expanded", "Winding resistance at 20 °C: ±", "mΩ", symbol="U(R20)"
-).derive(_of_few(at_20_uncertainty, _pairs * _to_20, _pairs_freedom), "Expanded uncertainty.", GUM_FREEDOM)
 
 # --- no-load current -------------------------------------------------------------------------------------
 
-_MILLI = Constant(0.001)
-NO_LOAD_PARTS = (
-    Input(
-        "no_load_level",
-        "No-load current: scatter",
-        1000 * p.no_load_level,
-        ((n.no_load_at_rest, _MILLI),),
-        p.no_load_freedom,
-        "mA",
-    ),
-    Input(
-        "no_load_growth",
-        "No-load current: scatter of its growth",
-        1000 * p.no_load_growth,
-        ((n.no_load_slope, _MILLI), (n.no_load_at_rest, -p.no_load_mean_speed * 1e-6)),
-        p.no_load_freedom,
-        "μA/rpm",
-    ),
-)
-"""The line's scatter as two independent errors: of its height at the spins' mean speed, and of its slope about it."""
-
-
-def _no_load(heading: Heading[Named], value: Named, scatter: Node) -> Named:
-    """Derive the expanded uncertainty of one figure of the no-load current; the ammeter's accuracy comes on top."""
-    whole = _of_few(sum_of_squares([scatter, value * _AMPS]).sqrt(), scatter, p.no_load_freedom)
-    return heading.derive(whole, "Expanded uncertainty: scatter of the spins, and the ammeter's accuracy.", GUM_FREEDOM)
-
-
-_at_rest = sum_of_squares([p.no_load_level, p.no_load_growth * p.no_load_mean_speed / 1000]).sqrt()
-_figure = MOTOR_UNCERTAINTY.figure
-no_load_expanded = _no_load(
-    _figure("no_load_expanded", "No-load current: ±", "A", decimals=2), n.no_load_current, p.no_load_level
-)
-at_rest_expanded = _no_load(
-    _figure("at_rest_expanded", "No-load current, line's value at no speed: ±", "A", decimals=3),
-    n.no_load_at_rest,
-    _at_rest,
-)
-growth_expanded = _no_load(
-    _figure("growth_expanded", "No-load current, growth with speed: ±", "mA/rpm", decimals=4),
-    n.no_load_slope,
-    p.no_load_growth,
+no_load_expanded = MOTOR_UNCERTAINTY.figure("no_load_expanded", "No-load current: ±", "A", decimals=2).derive(
+    _of_few(sum_of_squares([p.no_load_level, n.no_load_current * AMMETER]).sqrt(), p.no_load_level, p.no_load_freedom),
+    "Expanded uncertainty: scatter of the spins, and the ammeter's accuracy.",
+    GUM_FREEDOM,
 )
 
-# --- leads and mass --------------------------------------------------------------------------------------
+# --- mass ------------------------------------------------------------------------------------------------
 
-
-def _leads(name: str, label: str, resistance: Named) -> Named:
-    lengths = resistance.present().where(2 * LENGTH_LIMIT) / 1000 * o.lead_resistance_per_metre
-    combined = sum_of_squares([resistance * WIRE_LIMIT, lengths]).sqrt() * LIMIT_TO_DEVIATION
-    return MOTOR_UNCERTAINTY.figure(f"{name}_expanded", f"{label}: ±", "mΩ", decimals=2).derive(
-        expanded_by(combined),
-        "Expanded uncertainty: 3 % for strands and their lay, 2 mm of each of the two lengths.",
-        FROM_MEMORY,
-    )
-
-
-leads_full_expanded = _leads("leads_full", "Lead resistance as supplied, line to line", o.leads_full_resistance)
-leads_trimmed_expanded = _leads("leads_trimmed", "Lead resistance trimmed, line to line", o.leads_trimmed_resistance)
 _wire = o.trimmed_mass_measured.present().where(0.0, o.lead_mass_uncertain.otherwise(0.0))
 trimmed_mass_uncertainty = MOTOR_UNCERTAINTY.figure(
     "trimmed_mass_uncertainty", "Trimmed mass: standard uncertainty", "g", symbol="u(m)", decimals=2

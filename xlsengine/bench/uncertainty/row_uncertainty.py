@@ -1,43 +1,30 @@
-"""Uncertainty of every figure of a single reading, by two numbers: u(y)/y = √(share² + (p·u(T)/T)²).
+"""Uncertainty of the figures of a single reading, by two numbers: u(y)/y = √(share² + (p·u(T)/T)²).
 
 The share is the same in every row; the thrust stand's error is so many grams, and hence a share that grows as thrust
-falls. Where a share moves with the row, that of the row where it is largest stands for all.
+falls. Such figures are products of powers of the readings; where the shaft power goes by the motor's constants, its small
+no-load current is passed over.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.motor import trimmed_mass
-from xlsengine.bench.inputs.no_load import no_load_at, winding_resistance
+from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
-from xlsengine.bench.physics.motor_model import best_kv, model_resistance
+from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation import terms as u
-from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, relative, taken_thrust_accuracy
-from xlsengine.bench.propagation.terms import NOTHING, Input
-from xlsengine.bench.uncertainty.error_sources import FITTED, Taken, instruments, repeats_of
-from xlsengine.bench.uncertainty.motor_uncertainty import hot_resistance, trimmed_mass_uncertainty, winding_uncertainty
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, lesser, replaced
+from xlsengine.bench.propagation.accuracies import STAND
+from xlsengine.bench.propagation.terms import NOTHING
+from xlsengine.bench.uncertainty.group_uncertainty import ERRORS, IDEAL_POWER, MODELLED
+from xlsengine.expression import ONE, Aggregate, Column, Condition, Constant, Named, Node, lesser, replaced
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 from xlsengine.units import GRAM_FORCE
 
 DECLARED_IN = {table.name: table for table in (r.READINGS, t.SPEED_FIGURES)}
-READING = Taken(
-    thrust=r.thrust,
-    voltage=r.voltage,
-    current=r.current,
-    speed=r.speed,
-    torque=r.torque,
-    diameter=r.diameter,
-    ideal=f.ideal_power,
-    measured=f.shaft_power,
-    modelled=f.shaft_power,
-)
 
 
 def _taken_over(node: Node) -> Node | None:
@@ -57,91 +44,39 @@ def _made_of() -> dict[Node, Node]:
         for table in DECLARED_IN.values()
         for name, quantity in table.quantities.items()
     }
-    made[f.ideal_power] = READING.made()[READING.ideal]
+    made[f.ideal_power] = IDEAL_POWER * r.thrust**1.5 / (air_density.sqrt() * r.diameter)
     made[f.figure_of_merit] = f.ideal_power / f.shaft_power
-    made[f.propeller_loss] = f.shaft_power * (1 - f.figure_of_merit)
     made[r.hover_efficiency] = f.ideal_power / r.power
-    made[model_resistance] = hot_resistance.present().where(hot_resistance, winding_resistance)
     return made
 
 
 MADE: Mapping[Node, Node] = _made_of()
-"""What every figure is made of, whichever way its shaft power and motor current were found."""
+"""What every figure is made of, whichever way its shaft power was found."""
 BY_TORQUE: Mapping[Node, Node] = {**MADE, f.shaft_power: r.torque * t.angular(r.speed)}
-BY_MODEL: Mapping[Node, Node] = {**MADE, f.shaft_power: (r.current - no_load_at(r.speed)) * r.speed / best_kv}
-AT_FULL: Mapping[Node, Node] = {**MADE, f.motor_current: r.current}
-AT_PART: Mapping[Node, Node] = {**MADE, f.motor_current: r.torque * t.angular(best_kv)}
-"""Of the motor's current, the no-load current passed over: it moves by less than what the torque needs."""
-MODEL_ERROR = Input(
-    "model_error",
-    "Motor model",
-    relative(s.model_accuracy),
-    ((f.shaft_power, f.shaft_power * r.torque.present().where(0.0, 1.0)),),
-)
-ERRORS = (
-    *(each for each in instruments(READING) if each.name != MODEL_ERROR.name),
-    Input("mass_error", "Trimmed mass", trimmed_mass_uncertainty, ((trimmed_mass, Constant(1.0)),), unit="g"),
-    Input(
-        "winding_error", "Winding resistance", winding_uncertainty, ((winding_resistance, Constant(1.0)),), unit="mΩ"
-    ),
-    MODEL_ERROR,
-    *FITTED,
-)
-SCATTER = repeats_of(READING)
+BY_MODEL: Mapping[Node, Node] = {**MADE, f.shaft_power: MODELLED, MODELLED: r.current * r.speed / best_kv}
+_BY_STAND = u.Input("thrust_share", "Thrust stand, as a share", ONE, u.shares(r.thrust))
+_BY_AMPS = u.Input("current_share", "Amps, as a share", ONE, u.shares(r.current))
 _TAKEN = {
     r.power: "power",
     r.grams_per_watt: "thrust per power",
     r.grams_per_amp: "thrust per current",
     r.hover_efficiency: "overall static efficiency",
-    f.figure_of_merit: p.MERIT,
+    f.figure_of_merit: "overall static efficiency",
 }
 """The figure whose scatter each has."""
-
-
 SINGLE = Figures("± of a single reading", "What one reading's figures are known to.")
-_STAND = next(each for each in ERRORS if each.name == "thrust_error")
-_BY_SHARE = replace(_STAND, acts_on=(u.shares(r.thrust),))
-
-
-def _of_counting(name: str, label: str, kept: Node, value: Node) -> Column:
-    return t.SPEED_FIGURES.helper(name, label).derive(
-        t.masked(t.COUNTS & kept, value), "Of readings that count; blank in others."
-    )
-
-
-_full_current = _of_counting("full_current", "Current, full throttle, with a speed", t.FULL & (t.speed > 0), t.current)
-_counting_speed = _of_counting("counting_speed", "Speed that counts", t.speed > 0, t.speed)
-_counting_merit = _of_counting(
-    "counting_merit", "Figure of merit that counts", f.figure_of_merit > 0, f.figure_of_merit
-)
-
-
-least_current = SINGLE.figure("least_current", "Smallest current at full throttle with a speed", "A").derive(
-    _full_current.smallest()
-)
-its_speed = SINGLE.figure("least_current_speed", "Speed read with it", "rpm").derive(
-    t.speed.at(_full_current.position(least_current))
-)
-least_speed = SINGLE.figure("least_speed", "Smallest speed", "rpm").derive(_counting_speed.smallest())
-best_merit = SINGLE.figure("best_merit", "Largest figure of merit", decimals=3).derive(
-    _counting_merit.largest(), "The less the propeller loses, the less surely is that known."
-)
-_MODELLED: dict[Node, Node] = {r.current: least_current, r.speed: its_speed}
-_BEST: dict[Node, Node] = {f.figure_of_merit: best_merit}
-_FULL, _PART = Condition(t.full_kind, ">", Constant(0.0)), Condition(t.full_kind, "=", Constant(0.0))
 
 
 @dataclass(frozen=True)
 class Single:
-    """One line: a figure, found in one way (`words`), its share and the power p of thrust in it.
+    """One line: a figure, found in one way (`words`) where a condition holds, its share and the power p of thrust in it.
 
-    `made` says of what it is made that way, and `at` which cells stand for those that differ from row to row.
+    `made` says of what it is made that way.
     """
 
     figure: Column
     words: str = ""
     made: Mapping[Node, Node] = field(default_factory=lambda: MADE)
-    at: Mapping[Node, Node] = field(default_factory=dict)
     there: tuple[Condition, ...] = ()
 
     @property
@@ -157,37 +92,28 @@ class Single:
 
     def moved(self, error: u.Input) -> Node:
         """Return by what share of itself the figure moves with an error."""
-        return replaced(u.relative_change(self.figure, error, self.made), self.at.get)
+        return u.relative_change(self.figure, error, self.made)
 
     @cached_property
     def shares(self) -> tuple[tuple[u.Input, Node], ...]:
-        """Return the errors behind the share, each acting as it does in this way of finding the figure, and what each adds.
-
-        That is 0 where the motor's constant was not found.
-        """
-        known = (e for e in ERRORS if e is not _STAND and not (e is MODEL_ERROR and self.made is BY_TORQUE))
-        acting = (replace(e, acts_on=(u.shares(f.shaft_power),)) if e is MODEL_ERROR else e for e in known)
-        moved = [(error, by) for error in acting if (by := self.moved(error)) != NOTHING]
-        return tuple((error, self._surely(by * error.uncertainty)) for error, by in moved)
-
-    def _surely(self, share: Node) -> Node:
-        return share if self.figure.table == r.READINGS.name else share.otherwise(0.0)
+        """Return the errors behind the share, and what each adds."""
+        moved = [(error, self.moved(error)) for error in ERRORS if error.name != "thrust_error"]
+        return tuple((error, by * error.uncertainty) for error, by in moved if by != NOTHING)
 
     @cached_property
     def power(self) -> Node:
         """Return the power of thrust in the figure."""
-        return self.moved(_BY_SHARE)
+        return self.moved(_BY_STAND)
 
     @cached_property
     def scatter(self) -> Node:
-        """Return what a reading's scatter in thrust and amps adds; that of the figure of merit was pooled."""
-        if all(u.relative_change(self.figure, each, MADE) == NOTHING for each in SCATTER.inputs):
-            return NOTHING
+        """Return what a reading's scatter in thrust and amps adds."""
         if self.figure in _TAKEN:
             return p.SCATTER_TAKEN[_TAKEN[self.figure]] / 100
-        shares = [(each, by) for each in SCATTER.inputs if (by := self.moved(each)) != NOTHING]
-        moved = {each.name: by * each.uncertainty for each, by in shares}
-        return p.enough_repeats.where(u.together(moved, SCATTER) if moved else 0.0, s.default_scatter / 100)
+        if all(u.relative_change(self.figure, each, MADE) == NOTHING for each in (_BY_STAND, _BY_AMPS)):
+            return NOTHING
+        powers = {"thrust": self.power, "current": self.moved(_BY_AMPS)}
+        return p.scatter_by({name: power for name, power in powers.items() if power != NOTHING}) / 100
 
     @property
     def share(self) -> Named:
@@ -206,9 +132,8 @@ class Single:
         SINGLE.figure(self.share.name, f"{self.label}: share", decimals=5).derive(
             exists.where(whole), "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION
         )
-        of_scatter = p.merit_freedom if self.figure == f.figure_of_merit else p.scatter_freedom
         finite = [(share, e.freedom.otherwise(1.0)) for e, share in self.shares if e.freedom is not None]
-        freedom = u.effective_freedom(self.share, [*finite, (self.scatter, of_scatter)])
+        freedom = u.effective_freedom(self.share, [*finite, (self.scatter, p.scatter_freedom)])
         SINGLE.figure(self.freedom.name, f"{self.label}: degrees of freedom").derive(
             self.share.present().where(freedom), "Of the share.", GUM_FREEDOM
         )
@@ -230,12 +155,8 @@ class Single:
 
 def _ways(figure: Column) -> tuple[Single, Single]:
     """Return a figure of the shaft power by torque and by the motor model."""
-    best = _BEST if figure == f.propeller_loss else {}
     measured, modelled = (Condition(f.shaft_basis, "=", Constant(basis)) for basis in (f.MEASURED, f.MODELLED))
-    return (
-        Single(figure, "by torque", BY_TORQUE, best, (measured,)),
-        Single(figure, "by motor model", BY_MODEL, {**_MODELLED, **best}, (modelled,)),
-    )
+    return Single(figure, "by torque", BY_TORQUE, (measured,)), Single(figure, "by motor model", BY_MODEL, (modelled,))
 
 
 _PLAIN = (
@@ -254,33 +175,25 @@ _PLAIN = (
     f.ideal_power,
 )
 OF_SHAFT = {
-    figure: _ways(figure)
-    for figure in (f.shaft_power, f.power_coefficient, f.figure_of_merit, f.motor_efficiency, f.propeller_loss)
+    figure: _ways(figure) for figure in (f.shaft_power, f.power_coefficient, f.figure_of_merit, f.motor_efficiency)
 }
 """Figures of the shaft power: by torque, and by the motor model."""
-COPPER = (
-    Single(f.copper_loss, "full throttle", AT_FULL, {}, (_FULL,)),
-    Single(f.copper_loss, "part throttle", AT_PART, {}, (_PART,)),
-)
-IRON = Single(f.iron_loss, at={r.speed: least_speed, t.speed: least_speed})
 PLAIN = {figure: Single(figure) for figure in _PLAIN}
-SINGLES = (*PLAIN.values(), *(way for ways in OF_SHAFT.values() for way in ways), *COPPER, IRON)
-"""Every derived figure of Readings and Speed figures but the in-flight estimates, which are bands themselves, and what
-stays unexplained: a small difference of large figures, sure to no more than these."""
+SINGLES = (*PLAIN.values(), *(way for ways in OF_SHAFT.values() for way in ways))
+"""Every derived figure of Readings and Speed figures but estimates: what is drawn in flight, and where the watts went."""
 for _single in SINGLES:
     _single.declare()
 
 # --- ± row by row, where it is read ------------------------------------------------------------------------
 
 stand_share = t.SPEED_FIGURES.helper("stand_share", "Thrust stand, share", symbol="u(T)/T").derive(
-    taken_thrust_accuracy * LIMIT_TO_DEVIATION * GRAM_FORCE / t.force,
-    "Standard uncertainty of the thrust stand over thrust.",
-    GUM_PROPAGATION,
+    STAND * GRAM_FORCE / t.force, "Standard uncertainty of the thrust stand over thrust.", GUM_PROPAGATION
 )
 
 
-def _expanded(figure: Column, row: Column) -> Column:
-    """Derive ± of a figure in every row of Speed figures; `row` is the figure's column there."""
+def _expanded(row: Column) -> Column:
+    """Derive ± of a figure in every row of Speed figures, by its column there."""
+    figure = r.hover_efficiency if row == f.hover_efficiency else row
     declared = t.SPEED_FIGURES.quantities[row.name]
     if figure in OF_SHAFT:
         by_torque, by_model = (way.expanded(stand_share) for way in OF_SHAFT[figure])
@@ -288,22 +201,12 @@ def _expanded(figure: Column, row: Column) -> Column:
     else:
         share = PLAIN[figure].expanded(stand_share)
     return t.SPEED_FIGURES.column(
-        f"{figure.name}_margin", f"± {declared.label}", declared.unit, decimals=declared.shown + 1
+        f"{row.name}_margin", f"± {declared.label}", declared.unit, decimals=declared.shown + 1
     ).derive(row * share, "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM)
 
 
-MARGINS = {
-    figure: _expanded(figure, row)
-    for figure, row in (
-        (f.thrust_coefficient, f.thrust_coefficient),
-        (f.power_coefficient, f.power_coefficient),
-        (f.figure_of_merit, f.figure_of_merit),
-        (f.motor_efficiency, f.motor_efficiency),
-        (r.hover_efficiency, f.hover_efficiency),
-    )
-}
-"""The column of ± of each figure that charts draw with bars."""
 MARGIN_OF = {
-    (f.hover_efficiency if figure == r.hover_efficiency else figure): margin for figure, margin in MARGINS.items()
+    row: _expanded(row)
+    for row in (f.thrust_coefficient, f.power_coefficient, f.figure_of_merit, f.motor_efficiency, f.hover_efficiency)
 }
-"""The same by the figures' columns in Speed figures."""
+"""The column of ± of each figure that charts draw with bars, by the figure's column in Speed figures."""

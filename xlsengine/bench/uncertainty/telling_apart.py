@@ -7,7 +7,8 @@ left to tell them apart by is mostly the scatter.
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.headline import HEADLINE_LIST
+from xlsengine.bench.groups.headline import HEADLINE_LIST, Headline
+from xlsengine.bench.propagation.accuracies import AMMETER, STAND, VOLTMETER
 from xlsengine.bench.propagation.terms import expanded_by, sum_of_squares
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import BLANK, Column, Condition, Named, Node, join, say
@@ -19,46 +20,15 @@ current_share = SURE_HEADLINES.figure("current_share", "Current of one reading: 
 )
 
 
-def _ranked(name: str, value: Column) -> tuple[Named, Named, Column]:
-    """Return the rows of the best and of the next on the same cell count, and the column that the latter is largest in."""
-
-    def row(place: int, among: Column) -> Named:
-        largest = among.largest()
-        return SURE_HEADLINES.figure(f"{name}_row_{place}", f"By {name}, place {place}: row").derive(
-            among.position(largest)
-        )
-
-    best = row(1, value)
-    same_cells = g.cells.equals(g.cells.at(best)).where(value)
-    rivals = g.SUMMARY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
-        g.summary_row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere."
-    )
-    return best, row(2, rivals), rivals
+def _scatter(figure: str, row: Named) -> Node:
+    """Return the relative standard uncertainty of a group's mean by the scatter of its readings."""
+    return u.scatter_share(figure, g.full["count"].at(row))
 
 
-def _fetched(name: str, place: int, row: Named) -> dict[str, Named]:
-    """Fetch thrust, number of readings and names of the group that is number `place` in a figure."""
-
-    def fetch(part: str, column: Column) -> Named:
-        said = g.SUMMARY.quantities[column.name]
-        heading = SURE_HEADLINES.figure(
-            f"{name}_{part}_{place}", f"By {name}, place {place}: {said.label}", said.unit, decimals=said.shown
-        )
-        return heading.derive(column.at(row))
-
-    parts = {
-        "thrust": g.full["thrust"],
-        "count": g.full["count"],
-        "prop": g.prop,
-        "cells": g.cells,
-        "kind": g.full_kind,
-    }
-    return {part: fetch(part, column) for part, column in parts.items()}
-
-
-def _called(this: dict[str, Named], other: dict[str, Named]) -> Node:
-    """Name a propeller, and the kind of its readings where the other's are of another kind."""
-    return join(this["prop"], this["kind"].equals(other["kind"]).where("", say(" ({})", this["kind"])))
+def _called(row: Named, other: Named) -> Node:
+    """Name a group's propeller, and the kind of its readings where the other's are of another kind."""
+    kind = g.full_kind.at(row)
+    return join(g.prop.at(row), kind.equals(g.full_kind.at(other)).where("", say(" ({})", kind)))
 
 
 def _more_within(name: str, best: Node, rivals: Column, within: Node) -> Node:
@@ -71,14 +41,14 @@ def _more_within(name: str, best: Node, rivals: Column, within: Node) -> Node:
     return (more > 0).where(told, "")
 
 
-def _lead_expanded(name: str, figure: str, ratio: Node, groups: tuple[dict[str, Named], dict[str, Named]]) -> Named:
+def _lead_expanded(name: str, figure: str, ratio: Node, best: Named, next_best: Named) -> Named:
     """Return the expanded uncertainty of the lead, in percent.
 
     Errors that are a share of every reading drop out of a ratio; that of the thrust stand is so many grams in both.
     """
-    one, other = groups
-    both = sum_of_squares([u.scatter_share(figure, group["count"]) for group in groups]).sqrt() * 100
-    stand = 100 * ratio * (1 / one["thrust"] - 1 / other["thrust"]) * u.STAND
+    both = sum_of_squares([_scatter(figure, row) for row in (best, next_best)]).sqrt() * 100
+    thrust, other = (g.full["thrust"].at(row) for row in (best, next_best))
+    stand = 100 * ratio * (1 / thrust - 1 / other) * STAND
     combined = SURE_HEADLINES.figure(
         f"{name}_lead_u", f"By {name}: standard uncertainty of the lead", "%", decimals=2
     ).derive(
@@ -91,48 +61,52 @@ def _lead_expanded(name: str, figure: str, ratio: Node, groups: tuple[dict[str, 
     )
 
 
-def _told_apart(name: str, title: str, figure: str, value: Column) -> tuple[Named, dict[str, Named], Named]:
-    """Say whether the two best can be told apart; return that with what was fetched of the best, and the ± of its lead."""
-    best, next_best, rivals = _ranked(name, value)
-    this, other = _fetched(name, 1, best), _fetched(name, 2, next_best)
-    ratio = value.at(best) / value.at(next_best)
-    lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive((ratio - 1) * 100)
-    within = _lead_expanded(name, figure, ratio, (this, other))
-    where = say("{} on {:.0f}S: {}", title, this["cells"], _called(this, other))
-    real = say(
-        "{}, {:.1f} % above the next, {}; the difference is real (uncertainty ±{:.1f} %).",
-        where,
-        lead,
-        _called(other, this),
-        within,
+def _told_apart(name: str, title: str, figure: str, headline: Headline, value: Column) -> tuple[Named, Named]:
+    """Say whether the best and the next on the same cell count can be told apart; return that, and the ± of the lead."""
+    best = headline.row
+    same_cells = g.cells.equals(g.cells.at(best)).where(value)
+    rivals = g.SUMMARY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
+        g.summary_row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere."
     )
-    tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %", where, _called(other, this), lead, within)
-    alone = say("{} on {:.0f}S: {}, with no other to compare with.", title, this["cells"], this["prop"])
-    told = (lead > within).where(real, join(tie, _more_within(name, value.largest(), rivals, within), "."))
+    next_best = SURE_HEADLINES.figure(f"{name}_row_2", f"By {name}, place 2: row").derive(
+        rivals.position(rivals.largest())
+    )
+    ratio = headline.value / value.at(next_best)
+    lead = SURE_HEADLINES.figure(f"{name}_lead", f"By {name}: lead of the best", "%").derive((ratio - 1) * 100)
+    within = _lead_expanded(name, figure, ratio, best, next_best)
+    on_cells, other = say("{} on {:.0f}S: ", title, g.cells.at(best)), _called(next_best, best)
+    where = join(on_cells, _called(best, next_best))
+    real = say(
+        "{}, {:.1f} % above the next, {}; the difference is real (uncertainty ±{:.1f} %).", where, lead, other, within
+    )
+    tie = say("{} and {}, a tie: {:.1f} % is within ±{:.1f} %", where, other, lead, within)
+    alone = join(on_cells, g.prop.at(best), ", with no other to compare with.")
+    told = (lead > within).where(real, join(tie, _more_within(name, headline.value, rivals, within), "."))
     apart = SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
         told.otherwise(alone.otherwise(f"{title}: nothing to compare.")),
         "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
     )
-    return apart, this, within
+    return apart, within
 
 
-thrust_apart, _strongest, THRUST_LEAD = _told_apart("thrust", "Highest thrust", "thrust", g.full["thrust"])
-efficiency_apart, _most_efficient, EFFICIENCY_LEAD = _told_apart(
-    "efficiency", "Best g/W at full throttle", "thrust per power", g.full["grams_per_watt"]
+_THRUST, _, _, _EFFICIENCY, _TO_MASS = HEADLINE_LIST
+thrust_apart, THRUST_LEAD = _told_apart("thrust", "Highest thrust", "thrust", _THRUST, g.full["thrust"])
+efficiency_apart, EFFICIENCY_LEAD = _told_apart(
+    "efficiency", "Best g/W at full throttle", "thrust per power", _EFFICIENCY, g.full["grams_per_watt"]
 )
 
 
-def _mean_share(figure: str, group: dict[str, Named], *meters: Node) -> Node:
+def _mean_share(figure: str, row: Named, *meters: Node) -> Node:
     """Return the expanded uncertainty of a figure of a group's means over the figure."""
-    return u.quoted_share([u.STAND / group["thrust"], *meters], u.scatter_share(figure, group["count"]))
+    return u.quoted_share([STAND / g.full["thrust"].at(row), *meters], _scatter(figure, row))
 
 
-_BEHIND = (
-    _mean_share("thrust", _strongest),
+_SHARES = (
+    _mean_share("thrust", _THRUST.row),
     current_share,
     u.AT_THRUST_SHARE,
-    _mean_share("thrust per power", _most_efficient, *u.METERS),
-    u.to_mass_share(_strongest["thrust"], _strongest["count"]),
+    _mean_share("thrust per power", _EFFICIENCY.row, VOLTMETER, AMMETER),
+    u.to_mass_share(g.full["thrust"].at(_TO_MASS.row), g.full["count"].at(_TO_MASS.row)),
 )
 HEADLINE_EXPANDED: dict[str, Named] = {
     headline.value.name: SURE_HEADLINES.figure(
@@ -141,5 +115,5 @@ HEADLINE_EXPANDED: dict[str, Named] = {
         headline.unit,
         decimals=headline.shown,
     ).derive(headline.value * share, "Expanded uncertainty of the row that it was seen in.")
-    for headline, share in zip(HEADLINE_LIST, _BEHIND, strict=True)
+    for headline, share in zip(HEADLINE_LIST, _SHARES, strict=True)
 }

@@ -7,9 +7,6 @@ import secrets
 import shutil
 from collections import OrderedDict
 from dataclasses import dataclass, field
-from functools import cache, reduce
-from html import escape
-from importlib.resources import files
 from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import unquote
@@ -21,9 +18,9 @@ from starlette.routing import Route
 
 from xlsengine.cautions import IN_FULL, ON_A_PICTURE
 from xlsengine.doors.page.guard import Guard
-from xlsengine.doors.page.worker import FILLED, FOUND, PAGE, RESULTS, SIDE, TALL, WIDE
-from xlsengine.doors.page.workers import Bounds, Workers
+from xlsengine.doors.page.workers import PUBLISHED, Bounds, Workers
 from xlsengine.outcome import UNREADABLE
+from xlsengine.publish.templates import filled, own
 from xlsengine.workbook.reading.limits import LARGEST_FILE, MEBIBYTE
 
 MOST_KEPT = 200
@@ -35,7 +32,6 @@ LONGEST_NEED = 200
 LONGEST_NAME = 150
 """Bytes of a file's name."""
 _STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
-_PUBLISHED = (WIDE, TALL, PAGE)
 _NOT_IN_NAMES = re.compile(r'[\x00-\x1f\x7f-\x9f<>:"|?*\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]')
 _RESERVED = re.compile(r"(?i:con|prn|aux|nul|com\d|lpt\d)(?:\..*)?")
 _NUMBERS = re.compile(r"\d{1,9}(?: \d{1,9}){1,3}")
@@ -76,20 +72,15 @@ class Page:
 
     async def page(self, request: Request) -> Response:
         """Answer with the page."""
-        held = {
-            "{key}": self._key,
-            "{cautions}": _cautions(),
-            "{first}": escape(" ".join(ON_A_PICTURE)),
-            "{hidden}": "" if self._library else "hidden",
-        }
-        return HTMLResponse(reduce(lambda text, one: text.replace(*one), held.items(), _own("page.html")))
+        hidden, first = "" if self._library else "hidden", " ".join(ON_A_PICTURE)
+        return HTMLResponse(filled("doors/page/page.html", key=self._key, cautions=IN_FULL, first=first, hidden=hidden))
 
     async def static(self, request: Request) -> Response:
         """Answer with the page's style or script."""
         name = request.path_params["name"]
         if name not in _STATIC:
             return PlainTextResponse("There is no such thing here.", 404)
-        return Response(_own(name), media_type=_STATIC[name])
+        return Response(own(f"doors/page/{name}"), media_type=_STATIC[name])
 
     async def work(self, request: Request) -> Response:
         """Take a file, check it and write its results; answers with what the page shows of it."""
@@ -112,20 +103,22 @@ class Page:
         except ClientDisconnect:
             return self._gone(kept)
         try:
-            return await self._answered("work", kept, name)
+            return await self._answered("worker.work_on", kept, name)
         finally:
             (kept.folder / name).unlink(missing_ok=True)
 
     async def template(self, request: Request) -> Response:
         """Answer with the empty input workbook."""
-        return await self._made("template", TEMPLATE_NAME) or FileResponse(
+        return await self._made("worker.empty_template", TEMPLATE_NAME) or FileResponse(
             self._folder / TEMPLATE_NAME, filename=TEMPLATE_NAME
         )
 
     async def guide(self, request: Request) -> Response:
         """Answer with the guide, which holds its own style and pictures and runs nothing."""
         headers = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; img-src data:"}
-        return await self._made("guide", GUIDE_NAME) or FileResponse(self._folder / GUIDE_NAME, headers=headers)
+        return await self._made("worker.whole_guide", GUIDE_NAME) or FileResponse(
+            self._folder / GUIDE_NAME, headers=headers
+        )
 
     async def _made(self, task: str, name: str) -> Response | None:
         """Have a file of the session made that is the same for everybody; returns why it could not be."""
@@ -141,7 +134,7 @@ class Page:
             return PlainTextResponse("No library is named.", 404)
         place = self._new()
         try:
-            return JSONResponse(await self._workers.do("list", place.folder, "-"))
+            return JSONResponse(await self._workers.do("shelf.list_library", place.folder, "-"))
         finally:
             self._gone(place)
 
@@ -150,7 +143,7 @@ class Page:
         numbers = request.headers.get("x-numbers", "")
         if self._library is None or not _NUMBERS.fullmatch(numbers):
             return PlainTextResponse("Choose two to four tests of the library.", 400)
-        return await self._answered("compare", self._new(), numbers)
+        return await self._answered("shelf.put_side_by_side", self._new(), numbers)
 
     async def find(self, request: Request) -> Response:
         """Find what of the library fits a craft; answers with the first pairs."""
@@ -162,7 +155,7 @@ class Page:
             return PlainTextResponse("No library is named.", 404)
         kept = self._new()
         (kept.folder / NEED_NAME).write_text(json.dumps(need), encoding="utf-8")
-        return await self._answered("find", kept, NEED_NAME)
+        return await self._answered("shelf.find_for_a_craft", kept, NEED_NAME)
 
     async def _answered(self, task: str, kept: Kept, name: str) -> Response:
         """Have a task done and answer with its reply; what came of it is kept where there is anything."""
@@ -177,14 +170,13 @@ class Page:
     async def file(self, request: Request) -> Response:
         """Answer with a file that came of another; what is published of results is made when it is first asked for."""
         kept, what = self._kept.get(request.path_params["id"]), request.path_params["what"]
-        if kept is None or what not in (RESULTS, FILLED, SIDE, FOUND, *_PUBLISHED):
-            return PlainTextResponse("There is no such file in this session.", 404)
-        if what in _PUBLISHED and RESULTS in kept.files:
+        if kept and what in PUBLISHED and "results" in kept.files:
             async with kept.publishing:
                 if what not in kept.files:
-                    kept.files |= (await self._workers.do("publish", kept.folder, kept.files[RESULTS]))["files"]
-        if what not in kept.files:
-            return PlainTextResponse("This file could not be made.", 404)
+                    made = await self._workers.do("worker.publish_from", kept.folder, kept.files["results"])
+                    kept.files |= made["files"]
+        if kept is None or what not in kept.files:
+            return PlainTextResponse("There is no such file in this session.", 404)
         path = kept.folder / kept.files[what]
         return FileResponse(path, filename=path.name)
 
@@ -236,15 +228,6 @@ async def _short_json(request: Request) -> Any:
 
 def _refused(name: str, why: str, status: int) -> Response:
     return JSONResponse({"name": name, "exit_code": UNREADABLE, "error": why, "files": {}}, status)
-
-
-@cache
-def _own(name: str) -> str:
-    return files("xlsengine.doors.page").joinpath(name).read_text(encoding="utf-8")
-
-
-def _cautions() -> str:
-    return "".join(f"<li>{escape(caution)}</li>" for caution in IN_FULL)
 
 
 def safe_name(name: str) -> str:

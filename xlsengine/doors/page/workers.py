@@ -1,16 +1,18 @@
 """Work on a file in a process of its own, a few at a time: one that is ended is an answer, not an end."""
 
 import asyncio
-import signal
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from xlsengine.child import STARTING, Child, Ended
-from xlsengine.doors.page.worker import done
+from xlsengine.child import STARTING, Child
+from xlsengine.errors import XlsEngineError
 from xlsengine.library.where import VARIABLE
 from xlsengine.outcome import UNREADABLE
 
+PUBLISHED = "wide", "tall", "page"
+"""What of the files that are published can be taken from the page."""
 _ONE_THREAD = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
@@ -33,30 +35,25 @@ class Workers:
         self._free = asyncio.Semaphore(bounds.at_once)
 
     async def do(self, task: str, folder: Path, name: str) -> dict[str, Any]:
-        """Do a task of `worker` in a process of its own; returns its reply, or why there is none."""
+        """Do a task, such as `worker.work_on`, in a process of its own; returns its reply, or why there is none."""
         seconds = self._bounds.seconds
         async with self._free:
             child = Child(self._bounds.memory, seconds + STARTING, self._environment)  # its start takes some
             try:
-                return dict(await asyncio.to_thread(child.do, seconds, done, task, folder, name))
-            except TimeoutError:
-                return _stopped(f"it took more than {seconds} seconds")
-            except Ended as ended:
-                return _stopped(_why(ended.code, seconds))
-            except Exception:  # what a file brings up that nobody thought of
-                return _stopped(_OWN_FAILURE)
+                reply, why = await asyncio.to_thread(child.tried, seconds, done, task, folder, name)
             finally:
                 child.stop()
+            return dict(reply) if reply else _stopped(why)
 
 
-_OWN_FAILURE = "it took too much memory, or this program failed on it"
-
-
-def _why(code: int, seconds: int) -> str:
-    """Say why a process left no reply, by what it ended with: below 0 a signal, above 0 its own failure."""
-    if code == -getattr(signal, "SIGXCPU", 0):
-        return f"it took more than {seconds} seconds"
-    return "it was ended from outside, as a system that is short of memory does" if code < 0 else _OWN_FAILURE
+def done(task: str, folder: Path, name: str) -> dict[str, Any]:
+    """Do a task; what a person can cause to go wrong is an answer too. Loaded here, within the process and its bounds."""
+    module, _, function = task.partition(".")
+    try:
+        reply: dict[str, Any] = getattr(import_module(f"xlsengine.doors.page.{module}"), function)(folder, name)
+    except XlsEngineError as error:
+        return {"exit_code": UNREADABLE, "error": str(error), "files": {}}
+    return reply
 
 
 def _stopped(why: str) -> dict[str, Any]:

@@ -1,12 +1,11 @@
 """Reading the cells of one table by its headers, with every fault and remark kept for the end."""
 
 import datetime
-import difflib
+import re
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import islice
 from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Field, Form, Table
@@ -15,13 +14,13 @@ from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, FORM_VALUE
 from xlsengine.workbook.reading.cells import Formula, Found, Rectangle, SheetCells, Stored, content_of
 from xlsengine.workbook.reading.findings import Findings, counted, key
+from xlsengine.workbook.reading.labels import HEADERS, Labels
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.trade_words import Meant, computed_meant, header_meant
+from xlsengine.workbook.reading.trade_words import Meant, computed_meant
 from xlsengine.workbook.reading.typed_texts import would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
 
-_MOST_COMPARED, _LONGEST_NAME = 300, 100
-_LAYOUT_SIGNS = frozenset("\t\n\r")
+_CONTROLS = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 
 
 class Place(NamedTuple):
@@ -34,19 +33,42 @@ class Place(NamedTuple):
 class AreaReader:
     """One table of the workbook: finds columns by header, takes values, and keeps what is wrong with them.
 
-    `known` are the headers that the table may have; any other may be a known one misspelt.
+    `known` are the headers that the table may have.
     """
 
     def __init__(self, area: Area, cells: SheetCells, known: Iterable[str], findings: Findings) -> None:
         self.area = area
         self.cells = cells
-        self.known = {key(header) for header in known}
         self.findings = findings
-        self.named: set[int] = set()
+        self.headers = self._headers()
+        self.labels = Labels(
+            HEADERS,
+            self.headers,
+            frozenset(map(key, known)),
+            self._title_place,
+            lambda column: column in self.filled_columns,
+            findings,
+        )
         self._computed: list[str] = []
         self._merged: dict[int, list[Rectangle]] = {}
         for merged in sorted(cells.merged):
             self._merged.setdefault(merged.left, []).append(merged)
+
+    def _headers(self) -> dict[int, str]:
+        """Return the header texts by column, from the cells where they show."""
+        if not self.area.titled:
+            return dict(zip(self.area.columns, self.area.headers, strict=True))
+        row = self.cells.get(self.area.top, {})
+        return {column: plain_text(content_of(row.get(column))).strip() for column in self.area.columns}
+
+    def _title_place(self, column: int) -> str:
+        return self.area.place(self.area.top, column)
+
+    def extend(self, area: Area) -> None:
+        """Take in the rows that follow the table."""
+        self.area = area
+        for known in ("rows", "filled_columns"):
+            self.__dict__.pop(known, None)
 
     @cached_property
     def rows(self) -> list[int]:
@@ -54,26 +76,9 @@ class AreaReader:
         return sorted(row for row in self.cells if self.area.first <= row <= self.area.last)
 
     @cached_property
-    def headers(self) -> dict[int, str]:
-        """Return the header texts by column, from the cells where they show."""
-        texts = zip(self.area.columns, self.area.headers, strict=True)
-        if not self.area.titled:
-            return dict(texts)
-        row = self.cells.get(self.area.top, {})
-        return {column: plain_text(content_of(row.get(column))).strip() for column in self.area.columns}
-
-    @cached_property
-    def keys(self) -> dict[int, str]:
-        """Return the header texts by column as they are compared."""
-        return {column: key(text) for column, text in self.headers.items()}
-
-    @cached_property
     def filled_columns(self) -> set[int]:
         """Return the columns in which anything stands below the header."""
-        held = {column for row in self.rows for column in self.cells[row]}
-        return {
-            column for column in held if any(content_of(self.cells[row].get(column)) is not None for row in self.rows)
-        }
+        return {c for row in self.rows for c, stored in self.cells[row].items() if content_of(stored) is not None}
 
     def stored(self, row: int, column: int) -> Stored:
         """Return what a cell holds; a cell merged into one above holds what that one does."""
@@ -88,39 +93,17 @@ class AreaReader:
         """Return what a cell holds or its formula gave; None for blanks."""
         return content_of(self.stored(row, column))
 
-    def column(self, header: str) -> int | None:
-        """Return the column of a header; keeps a fault and returns None where it is missing or stands twice."""
-        columns = self._headed(header)
-        if len(columns) == 1:
-            return columns[0]
-        if columns:
-            self._doubled_header(header, columns)
-        else:
-            self._missing_header(header)
-        return None
-
     def place_of(self, declared: Field) -> Place | None:
         """Return where a field's column stands, by its header or by the trade's words for it.
 
         Keeps a fault where it stands twice, states a unit of another kind, or is missing and needed.
         """
-        columns = self._headed(declared.header)
-        if columns:
-            return Place(column) if (column := self.column(declared.header)) is not None else None
-        meant = {
-            column: meaning
-            for column, text in self.headers.items()
-            if self.keys[column] not in self.known and (meaning := header_meant(text, declared))
-        }
-        meant = {column: each for column, each in meant.items() if not each.second} or meant
-        self.named.update(meant)
-        if len(meant) == 1:
-            return self._in_other_words(declared, *next(iter(meant.items())))
-        if meant:
-            self._doubled_header(declared.header, meant)
-        else:
+        found = self.labels.find(declared, declared.header)
+        if found is None:
             self._not_found(declared)
-        return None
+            return None
+        column, meant = found
+        return Place(column) if meant is None else self._in_other_words(declared, column, meant)
 
     def value(self, declared: Field, row: int, place: Place, label: str, if_blank: str) -> Value:
         """Return a cell's value; keeps a fault and returns None where it cannot be taken."""
@@ -136,13 +119,18 @@ class AreaReader:
         if isinstance(value, Refusal):
             self.refuse(declared, row, place.column, label, value if declared.required else _or_clear(value))
             return None
+        if type(value) is str and value is stored and value.isprintable():
+            return value
         where = self.area.place(row, place.column)
         if isinstance(stored, Formula):
             self._computed.append(where)
         if isinstance(value, ReadAs):
             self.findings.read(where, label, shown(content), value.words, value.news, value.changed)
             return value.value
-        self._remark(where, label, content, value)
+        if isinstance(content, datetime.datetime) and content.time() != datetime.time():
+            self.findings.tell(f"{where} {label}: the day was read without its time of day")
+        elif isinstance(value, str) and _CONTROLS.search(value):
+            self.findings.tell(f"{where} {label}: holds control characters, kept as they are")
         return value
 
     def close(self, filled: Iterable[str] = ()) -> None:
@@ -155,15 +143,13 @@ class AreaReader:
 
     def tell_unknown_columns(self, carried: bool = False) -> None:
         """Tell of columns that hold something under a header that the table does not have, and if they are `carried`."""
-        for column, text in self.headers.items():
-            if key(text) in self.known or column in self.named:
-                continue
+        for column, text in self.labels.unknown.items():
             if column in self.filled_columns:
                 computed = computed_meant(text)
                 why = f"is {computed}" if computed else "is not known"
                 named = f'column "{text}" {why}' if text else "a column without a header"
                 fate = "; it is carried to the results as it stands" if carried and text else " and was not read"
-                self.findings.tell(f"{self.area.place(self.area.top, column)}: {named}{fate}")
+                self.findings.tell(f"{self._title_place(column)}: {named}{fate}")
 
     def typed_places(self, column: int) -> list[str]:
         """Return the places in a column that hold something other than a formula."""
@@ -178,22 +164,12 @@ class AreaReader:
         place = self.area.place(row, column)
         self.findings.fault(why.reason, place, label, why.found, why.wanted or declared.wanted, why.fix)
 
-    def _headed(self, header: str) -> list[int]:
-        wanted = key(header)
-        return [column for column, text in self.keys.items() if text == wanted]
-
     def _in_other_words(self, declared: Field, column: int, meant: Meant) -> Place | None:
-        where, text = self.area.place(self.area.top, column), self.headers[column]
+        where, text = self._title_place(column), self.headers[column]
         if meant.foreign:
             wanted = f'the header "{declared.header}", or a unit that can be converted to {declared.unit or "it"}'
-            self.findings.fault(
-                Reason.WRONG_TYPE,
-                where,
-                declared.header,
-                f'the header "{text}"',
-                wanted,
-                f'type "{declared.header}" there, and give the values so',
-            )
+            fix = f'type "{declared.header}" there, and give the values so'
+            self.findings.fault(Reason.WRONG_TYPE, where, declared.header, f'the header "{text}"', wanted, fix)
             return None
         unit = None if meant.unit == declared.unit else meant.unit
         told = f'{where}: the header "{text}" was read as "{declared.header}"'
@@ -204,40 +180,14 @@ class AreaReader:
         self.findings.tell(told)
         return Place(column, unit)
 
-    def _remark(self, where: str, label: str, content: Found, value: Value) -> None:
-        """Tell of what is taken but would hardly be noticed: signs that do not show, a time beside a date."""
-        if isinstance(value, str) and not value.isprintable() and _holds_controls(value):
-            self.findings.tell(f"{where} {label}: holds control characters, kept as they are")
-        elif isinstance(content, datetime.datetime) and content.time() != datetime.time():
-            self.findings.tell(f"{where} {label}: the day was read without its time of day")
-
-    def _doubled_header(self, header: str, columns: Iterable[int]) -> None:
-        places = [self.area.place(self.area.top, column) for column in columns]
-        fix = "delete one of the columns or give it another header"
-        self.findings.doubled(Reason.DOUBLED_HEADER, places, header, "header", "table", fix)
-
     def _not_found(self, declared: Field) -> None:
         """Keep a fault where a column is needed, or may be there misspelt and would be missed; else tell that it is not."""
-        if declared.required or (declared.without and self._misspelt(declared.header) in self.filled_columns):
-            self._missing_header(declared.header)
+        header, table, corner = declared.header, f"the table {self.area.name}", self._title_place(self.area.left)
+        if declared.required or (declared.without and self.labels.misspelt(header) is not None):
+            wanted = f'a column headed "{header}"'
+            self.labels.miss(header, corner, f"{wanted} in {table}", f"add {wanted} to {table}")
         else:
-            where = f"{self.area.place(self.area.top, self.area.left)}"
-            self.findings.tell(f'{where}: the table {self.area.name} has no column "{declared.header}"; read as blank')
-
-    def _misspelt(self, header: str) -> int | None:
-        unknown = {
-            c: text for c, text in self.headers.items() if self.keys[c] not in self.known and c not in self.named
-        }
-        return closest(header, unknown)
-
-    def _missing_header(self, header: str) -> None:
-        close = self._misspelt(header)
-        found, fix = "no such header", f'add a column headed "{header}" to the table {self.area.name}'
-        where = self.area.place(self.area.top, self.area.left if close is None else close)
-        if close is not None:
-            found, fix = f'no such header, but "{self.headers[close]}"', f'type "{header}" into {where}'
-        wanted = f'a column headed "{header}" in the table {self.area.name}'
-        self.findings.fault(Reason.MISSING_HEADER, where, header, found, wanted, fix)
+            self.findings.tell(f'{corner}: {table} has no column "{header}"; read as blank')
 
 
 def _or_clear(why: Refusal) -> Refusal:
@@ -245,17 +195,6 @@ def _or_clear(why: Refusal) -> Refusal:
     if any(word in why.fix for word in ("clear", "blank")):
         return why
     return why._replace(fix=f"{why.fix}, or clear the cell")
-
-
-def closest(text: str, among: Mapping[int, str]) -> int | None:
-    """Return the row or column of the text that looks most like another, None where none does."""
-    by_key = {key(one): place for place, one in islice(among.items(), _MOST_COMPARED) if 0 < len(one) <= _LONGEST_NAME}
-    close = difflib.get_close_matches(key(text), by_key, 1, 0.7)
-    return by_key[close[0]] if close else None
-
-
-def _holds_controls(text: str) -> bool:
-    return any(sign < " " or "\x7f" <= sign <= "\x9f" for sign in text if sign not in _LAYOUT_SIGNS)
 
 
 @dataclass(frozen=True)

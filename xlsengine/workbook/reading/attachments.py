@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element
 
 from xlsengine.bench.inputs.bench_test import plain_lines
 from xlsengine.bench.inputs.extras import SheetPicture
-from xlsengine.workbook.reading.cells import row_and_column, string_of
+from xlsengine.workbook.reading.cells import LAST_COLUMN, LAST_ROW, row_and_column, unescaped
 from xlsengine.workbook.reading.findings import Findings
 from xlsengine.workbook.reading.package import MEBIBYTE, Package
 
@@ -33,7 +33,6 @@ _THREADED = re.compile(r"\s*\[Threaded comment\].*?\n(?:Comment|Kommentar|Commen
 BUTTON_MARK = "xlsengine ▸"
 """What begins a mark that the button in LibreOffice puts into a note; it and what follows is nobody's note."""
 _MOST_PIECES, _PIECE = 1000, 4096  # of a picture, and more by its size: no program writes smaller ones throughout
-LAST_ROW, LAST_COLUMN = 2**20 - 1, 2**14 - 1
 
 
 @dataclass(frozen=True)
@@ -48,13 +47,13 @@ class FoundNote:
 
 def notes_of(package: Package, sheet_part: str) -> Iterator[FoundNote]:
     """Yield the notes on a sheet."""
-    for part in package.related(sheet_part, "comments").values():
+    for part in dict.fromkeys(package.related(sheet_part, "comments").values()):
         root = package.root(part)
-        authors = [e.text or "" for e in root.iter() if e.tag.endswith("}author")]
-        for comment in (e for e in root.iter() if e.tag.endswith("}comment")):
+        authors = [e.text or "" for e in root.iterfind("{*}authors/{*}author")]
+        for comment in root.iterfind("{*}commentList/{*}comment"):
             row, column = row_and_column(comment.attrib["ref"])
             author = int(comment.get("authorId", "0"))
-            text = _own_text("".join(string_of(e) for e in comment if e.tag.endswith("}text")))
+            text = _own_text(unescaped("".join(e.text or "" for e in comment.iterfind("{*}text//{*}t"))))
             if text and row <= LAST_ROW and column <= LAST_COLUMN:
                 name = authors[author] if 0 <= author < len(authors) else ""
                 yield FoundNote(row, column, text, name.strip())
@@ -101,10 +100,10 @@ class _Media(NamedTuple):
 def _drawn(
     package: Package, sheet: str, sheet_part: str, media: dict[str, _Media], refused: Counter[str]
 ) -> Iterator[SheetPicture]:
-    for drawing in package.related(sheet_part, "drawing").values():
+    for drawing in dict.fromkeys(package.related(sheet_part, "drawing").values()):
         images = package.related(drawing, "image")
         for anchor in package.root(drawing):
-            held = next((e for e in anchor if e.tag.endswith("}pic")), None)
+            held = anchor.find("{*}pic")
             if held is None:
                 refused[f"{sheet}: {_what_else(anchor)} is not carried to the results"] += 1
                 continue
@@ -129,7 +128,7 @@ def _media(package: Package, part: str, read: int) -> _Media:
 
 
 def _relation(held: Element) -> str:
-    blip = next((e for e in held.iter() if e.tag.endswith("}blip")), None)
+    blip = held.find(".//{*}blip")
     return next((v for k, v in (blip.attrib if blip is not None else {}).items() if k.endswith("}embed")), "")
 
 
@@ -189,10 +188,12 @@ def _jpeg_step(content: bytes, place: int) -> int:
 
 
 def _picture(sheet: str, anchor: Element, held: Element, content: bytes) -> SheetPicture:
-    start = {e.tag.rpartition("}")[2]: e.text or 0 for e in _child(anchor, "from")}
-    position = _child(anchor, "pos")
+    nothing = Element("none")
+    start = {e.tag.rpartition("}")[2]: e.text or 0 for e in anchor.iterfind("{*}from/*")}
+    position = nothing if (found := anchor.find("{*}pos")) is None else found
     x, y = (start.get(f"{name}Off", position.get(axis, 0)) for name, axis in (("col", "x"), ("row", "y")))
-    size = next((e for e in (*anchor, *held.iter()) if e.tag.endswith("}ext") and "cx" in e.attrib), Element("none"))
+    size = next((e for e in (*anchor.iterfind("{*}ext"), *held.iterfind(".//{*}ext")) if "cx" in e.attrib), nothing)
+    described = held.find(".//{*}cNvPr")
     return SheetPicture(
         sheet,
         min(int(start.get("row", 0)), LAST_ROW),
@@ -201,7 +202,7 @@ def _picture(sheet: str, anchor: Element, held: Element, content: bytes) -> Shee
         _pixels(y),
         _pixels(size.get("cx", 0)),
         _pixels(size.get("cy", 0)),
-        next((e.get("descr", "") for e in held.iter() if e.tag.endswith("}cNvPr")), ""),
+        "" if described is None else described.get("descr", ""),
         content,
     )
 
@@ -210,7 +211,3 @@ def _pixels(emu: str | float) -> float:
     """Return a length in pixels, kept to what a sheet can show."""
     length = float(emu) / EMU_A_PIXEL
     return min(length, LARGEST_SIDE) if length > 0 else 0.0
-
-
-def _child(element: Element, name: str) -> Element:
-    return next((e for e in element if e.tag.endswith("}" + name)), Element("none"))

@@ -12,15 +12,16 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import IO, NamedTuple
 from xml.etree.ElementTree import Element
+from xml.parsers import expat
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.streams import pieces
 
 DATE_FORMATS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
 PERCENT_FORMATS = {9, 10}
 _TRUE = ("1", "true")
-_SHEET_PIECES = ("row", "col", "mergeCell", "conditionalFormatting", "dataValidation", "hyperlink")
+_ROW_DEPTH = 3  # worksheet, sheetData, row
+LAST_ROW, LAST_COLUMN = 2**20 - 1, 2**14 - 1
 _FIRST_DAY, _FIRST_DAY_1904 = datetime.datetime(1899, 12, 30), datetime.datetime(1904, 1, 1)
 _NOT_A_LEAP_DAY = 60  # the day 29 February 1900, which never was, is counted
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?!h+\]|m+\]|s+\])[^\[\]]*\]', re.IGNORECASE)
@@ -128,61 +129,23 @@ class Decoder:
 
     def sheet(self, part: IO[bytes]) -> SheetCells:
         """Return the rows of a worksheet that hold something; raises `WorkbookUnreadable` where it holds too much."""
-        cells = SheetCells()
-        number = -1
-        for tag, element in pieces(part, _SHEET_PIECES):
-            if tag == "row":
-                number = int(element.get("r", number + 2)) - 1
-                if row := self._cells(element):
-                    cells[number] = {**cells[number], **row} if number in cells else row
-                    if element.get("hidden") in _TRUE:
-                        cells.hidden_rows.add(number)
-            elif tag in ("col", "mergeCell"):
-                _note(element, tag, cells)
-        return cells
+        events = _Sheet(self)
+        events.take(part)
+        return events.cells
 
-    def _cells(self, row: Element) -> Row:
-        cells: Row = {}
-        column = -1
-        for cell in row:
-            address = cell.get("r")
-            column = column_number(address.rstrip("0123456789")) if address else column + 1
-            if len(cell):
-                value = self._stored(cell)
-                if value is not None:
-                    cells[column] = value
-        return cells
-
-    def _stored(self, cell: Element) -> Stored:
-        text: str | None = None
-        formula = False
-        for child in cell:
-            if child.tag.endswith("}v"):
-                text = child.text
-            elif child.tag.endswith("}f"):
-                formula = True
-            elif child.tag.endswith("}is"):
-                text = string_of(child)
-        kind = cell.get("t", "n")
-        if not text:
-            return Formula("" if kind == "str" else Unstored()) if formula else None
-        value = self._value(kind, text, _place(cell.get("s", "0")))
-        return Formula(value) if formula else value
-
-    def _value(self, kind: str, text: str, style: int) -> Found:
+    def value(self, kind: str, text: str, style: str) -> Found:
+        """Return what the text of a cell of a kind and style means."""
         match kind:
             case "n":
-                return self._number(text, style)
+                return self._number(text, _place(style))
             case "s":
                 return self.strings[_place(text)]
             case "b":
-                return text.strip() in ("1", "true")
+                return text.strip() in _TRUE
             case "e":
                 return ErrorValue(text)
             case "d":
                 return _moment_of(text)
-            case "inlineStr":
-                return self.texts.kept(text)
         return self.texts.kept(unescaped(text))
 
     def _number(self, text: str, style: int) -> Found:
@@ -195,6 +158,112 @@ class Decoder:
         if shown == "date":
             return moment(number, self.counts_from_1904)
         return Percent(number) if shown == "percent" else number
+
+
+class _Events:
+    """Takes what a parser meets in a part: no more of it is held than a cell."""
+
+    def __init__(self) -> None:
+        self._parser = expat.ParserCreate()
+        self._parser.StartElementHandler, self._parser.EndElementHandler = self._begin, self._finish
+        self._parser.buffer_text = True
+        self._depth = self._guide = 0
+        self._text: str | None = None
+
+    def take(self, part: IO[bytes]) -> None:
+        """Parse a part to its end; raises `ExpatError` where it is damaged."""
+        self._parser.ParseFile(part)
+
+    def _begin(self, tag: str, attributes: dict[str, str]) -> None:
+        self._depth += 1
+        if self._depth > limits.DEEPEST:
+            raise WorkbookUnreadable(limits.TOO_MUCH)
+        name = _local_name(tag)
+        if name in ("v", "t"):
+            self._text = self._text or ""
+            self._parser.CharacterDataHandler = None if self._guide else self._add
+        elif name == "rPh":
+            self._guide = self._depth
+        else:
+            self.begin(name, attributes)
+
+    def _finish(self, tag: str) -> None:
+        self._parser.CharacterDataHandler = None
+        if self._guide == self._depth:
+            self._guide = 0
+        self._depth -= 1
+        self.finish(_local_name(tag))
+
+    def _add(self, text: str) -> None:
+        self._text = (self._text or "") + text
+        if len(self._text) > limits.LARGEST_ELEMENT:
+            raise WorkbookUnreadable(limits.TOO_MUCH)
+
+    def begin(self, name: str, attributes: dict[str, str]) -> None:
+        """Take the beginning of an element, of none that holds text or its phonetic guide."""
+
+    def finish(self, name: str) -> None:
+        """Take the end of an element."""
+
+
+class _Strings(_Events):
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+        self._texts = Texts()
+
+    def finish(self, name: str) -> None:
+        if name == "si":
+            self.found.append(self._texts.kept(unescaped(self._text or "")))
+            self._text = None
+
+
+class _Sheet(_Events):
+    def __init__(self, decoder: Decoder) -> None:
+        super().__init__()
+        self.cells, self._decoder = SheetCells(), decoder
+        self._number = self._column = -1
+        self._row: Row = {}
+        self._cell: dict[str, str] = {}
+        self._formula = False
+
+    def begin(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "c":
+            address = attributes.get("r")
+            self._column = column_number(address.rstrip("0123456789")) if address else self._column + 1
+            self._cell, self._text, self._formula = attributes, None, False
+        elif name == "f":
+            self._formula = True
+        elif name == "row":
+            if self._depth > _ROW_DEPTH:
+                raise WorkbookUnreadable(limits.TOO_MUCH)
+            self._number, self._column = int(attributes.get("r", self._number + 2)) - 1, -1
+            self._row = self.cells.get(self._number, {})
+            if attributes.get("hidden") in _TRUE:
+                self.cells.hidden_rows.add(self._number)
+        elif name in ("col", "mergeCell"):
+            _note(attributes, name, self.cells)
+
+    def finish(self, name: str) -> None:
+        if name == "c" and (self._text is not None or self._formula):
+            self._keep(self._cell.get("t", "n"), self._text)
+        elif name == "row" and self._row:
+            self.cells[self._number] = self._row
+
+    def _keep(self, kind: str, text: str | None) -> None:
+        if self._column > LAST_COLUMN:
+            raise WorkbookUnreadable(limits.TOO_MUCH)
+        if text:
+            value = self._decoder.value(kind, text, self._cell.get("s", "0"))
+            self._row[self._column] = Formula(value) if self._formula else value
+        elif self._formula:
+            self._row[self._column] = Formula("" if kind == "str" else Unstored())
+
+
+@lru_cache(1024)
+def _local_name(tag: str) -> str:
+    """Return the name of an element without its prefix."""
+    return tag.rpartition(":")[2]
 
 
 def _moment_of(text: str) -> Found:
@@ -212,15 +281,15 @@ def _place(text: str) -> int:
     return place
 
 
-def _note(element: Element, tag: str, about: SheetCells) -> None:
+def _note(attributes: Mapping[str, str], name: str, about: SheetCells) -> None:
     """Keep a merged area, or hidden columns; raises `WorkbookUnreadable` where there are far too many."""
-    if tag == "mergeCell":
-        corner, _, opposite = element.attrib["ref"].partition(":")
+    if name == "mergeCell":
+        corner, _, opposite = attributes["ref"].partition(":")
         if len(about.merged) == limits.MOST_MERGED:
             raise WorkbookUnreadable(f"a sheet of it holds more than {limits.MOST_MERGED} merged areas")
         about.merged.append(Rectangle(*row_and_column(corner), *row_and_column(opposite or corner)))
-    elif element.get("hidden") in _TRUE and len(about.hidden_columns) < limits.MOST_HIDDEN:
-        about.hidden_columns.append(range(int(element.attrib["min"]) - 1, int(element.attrib["max"])))
+    elif attributes.get("hidden") in _TRUE and len(about.hidden_columns) < limits.MOST_HIDDEN:
+        about.hidden_columns.append(range(int(attributes["min"]) - 1, int(attributes["max"])))
 
 
 def row_and_column(address: str) -> tuple[int, int]:
@@ -274,25 +343,17 @@ def unescaped(text: str) -> str:
     return _ESCAPE.sub(lambda found: chr(int(found[1], 16)), text) if "_x" in text else text
 
 
-def string_of(item: Element) -> str:
-    """Return the text of a string item, plain or in runs, without phonetic guides."""
-    if len(item) == 1 and item[0].tag.endswith("}t"):
-        return unescaped(item[0].text or "")
-    parts = [part for child in item if not child.tag.endswith("}rPh") for part in child.iter()]
-    return unescaped("".join(part.text or "" for part in parts if part.tag.endswith("}t")))
-
-
 def shared_strings(part: IO[bytes]) -> list[str]:
     """Return the strings that cells speak of by number."""
-    texts = Texts()
-    return [texts.kept(string_of(item)) for _, item in pieces(part, ("si",))]
+    events = _Strings()
+    events.take(part)
+    return events.found
 
 
 def cell_formats(styles: Element) -> list[str]:
     """Return for each cell style whether it shows numbers as a ``date``, a ``percent`` or plainly (``""``)."""
-    codes = {int(e.attrib["numFmtId"]): e.get("formatCode", "") for e in styles.iter() if e.tag.endswith("}numFmt")}
-    listed = next((e for e in styles if e.tag.endswith("}cellXfs")), ())
-    numbers = [int(style.get("numFmtId", 0)) for style in listed]
+    codes = {int(e.attrib["numFmtId"]): e.get("formatCode", "") for e in styles.iterfind(".//{*}numFmt")}
+    numbers = [int(style.get("numFmtId", 0)) for style in styles.iterfind("{*}cellXfs/*")]
     kinds = {number: _format_kind(number, codes) for number in dict.fromkeys(numbers)}
     return [kinds[number] for number in numbers]
 

@@ -74,8 +74,8 @@ def read_contents(path: Path, wanted: Collection[str]) -> Contents:
     Raises `WorkbookUnreadable` for whatever cannot be opened as a workbook.
     """
     with open_package(path) as package:
-        properties = package.custom_properties()
-        contents = Contents(package.areas(), {}, {}, properties, package.other_kinds(), package.leads_outside())
+        properties = package.custom_properties
+        contents = Contents(package.areas, {}, {}, properties, package.other_kinds(), package.leads_outside())
         refuse_other_work(contents.areas, wanted)
         sheets = package.sheets()
         homes = {area.sheet for area in contents.areas if area.name.casefold() in wanted}

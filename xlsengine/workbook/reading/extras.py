@@ -10,8 +10,8 @@ from pathlib import Path
 from xlsengine.bench.advice import craft_propellers as flown
 from xlsengine.bench.advice.craft_answers import GONE_TITLES, TITLES
 from xlsengine.bench.advice.suits import HEADS
-from xlsengine.bench.declaring.declare import Form
-from xlsengine.bench.inputs.bench_test import LONGEST_HEADER, BenchTest, looks_like_markup, plain_lines
+from xlsengine.bench.declaring.declare import Form, Table
+from xlsengine.bench.inputs.bench_test import LONGEST_HEADER, looks_like_markup, plain_lines
 from xlsengine.bench.inputs.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.cautions import SHEET_CAUTIONS
@@ -23,6 +23,7 @@ from xlsengine.workbook.layout import (
     SHEETS,
     TITLE_ROWS,
     cell_address,
+    column_letters,
     is_written,
     quoted,
 )
@@ -40,17 +41,13 @@ _SHOWN_TEXT = 60
 _ROOM = 16  # letters of a header, for what tells those alike apart
 
 
-def read_extras(
-    path: Path, contents: Contents, where: Mapping[str, Position], test: BenchTest, findings: Findings
-) -> Extras:
+def read_extras(path: Path, contents: Contents, where: Mapping[str, Position], findings: Findings) -> Extras:
     """Return the extras of a workbook whose forms and tables were read `where` it says; tells what cannot be carried.
 
     Raises `WorkbookUnreadable` where the file cannot be opened any more.
     """
-    columns = {}
-    for name, position in where.items():
-        if not isinstance(position.part, Form):
-            columns[name] = _columns(position, position.reader.cells, test, findings)
+    tables = {name: position for name, position in where.items() if isinstance(position.part, Table)}
+    columns = {name: own_columns(position, findings) for name, position in tables.items()}
     with open_package(path) as package:
         figures = {name: cell for name, cell in package.named_cells().items() if name in FIGURE_QUANTITIES}
         _tell_loose_cells(contents, where, figures, findings)
@@ -59,22 +56,25 @@ def read_extras(
     return Extras({name: held for name, held in columns.items() if held}, notes, pictures)
 
 
-def _columns(position: Position, grid: Grid, test: BenchTest, findings: Findings) -> dict[str, list[ExtraValue]]:
-    """Return the columns of a table that are not declared, one value a row that was read."""
-    declared = set(position.columns.values())
+def own_columns(position: Position, findings: Findings, plain: bool = False) -> dict[str, list[ExtraValue]]:
+    """Return the columns of a table that are its sender's own, by their headers, one value a row that was read.
+
+    Of a `plain` table those without a header go on as well, and those headed as what is computed.
+    """
+    reader, place = position.reader, position.area.place
     kept: dict[str, list[ExtraValue]] = {}
     known = {key(each.header) for each in position.part.columns.values()}  # type: ignore[union-attr]
-    headers = OwnHeaders(known, findings)
-    for column, header in position.reader.headers.items():
-        cells = {
-            row: content_of(grid[row].get(column)) for row in grid if position.area.first <= row <= position.area.last
-        }
-        if column in declared or key(header) in known or not any(cell is not None for cell in cells.values()):
+    headers, taken = OwnHeaders(known, findings), set(position.typed.values())
+    for column, header in reader.headers.items():
+        if column in taken or column not in reader.filled_columns or (key(header) in known and not plain):
             continue
-        _tell_unplaced(position, column, cells, findings)
-        if plain_header(header) and len(position.rows) == test.rows(position.area.name):
-            own = headers.header(header, position.area.place(position.area.top, column))
-            kept[own] = [plain_value(cells.get(row)) for row in position.rows]
+        unread = [row for row in reader.rows if row not in position.number_of]
+        if alone := [place(row, column) for row in unread if reader.content(row, column) is not None]:
+            holds = counted(alone, "cell stands in a row without readings", "cells stand in rows without readings")
+            findings.tell(f"{holds}; not carried to the results")
+        nameless = f"Column {column_letters(column)}" if plain else ""
+        if own := headers.header(header, place(position.area.top, column), nameless):
+            kept[own] = [plain_value(reader.content(row, column)) for row in position.rows]
     return kept
 
 
@@ -87,9 +87,11 @@ class OwnHeaders:
     def header(self, text: str, where: str, nameless: str = "") -> str:
         """Return the header under which a column goes on, and take it; tell where that is another one.
 
-        `nameless` is for a column without one.
+        `nameless` is for a column without one: "" where that does not go on.
         """
         short = plain_header(text) or nameless
+        if not short:
+            return ""
         own = f"{short} (own)" if looks_like_markup(short) else short
         number = 2
         while key(own) in self._taken:
@@ -108,14 +110,6 @@ def plain_header(text: str) -> str:
     """
     one_line = " ".join(writable_header(text).split())
     return one_line.encode("utf-16-le")[: 2 * (LONGEST_HEADER - _ROOM)].decode("utf-16-le", "ignore").strip()
-
-
-def _tell_unplaced(position: Position, column: int, cells: Mapping[int, Found], findings: Findings) -> None:
-    rows = set(position.rows)
-    alone = [position.area.place(row, column) for row, cell in cells.items() if cell is not None and row not in rows]
-    if alone:
-        holds = counted(alone, "cell stands in a row without readings", "cells stand in rows without readings")
-        findings.tell(f"{holds}; not carried to the results")
 
 
 def plain_value(found: Found) -> ExtraValue:

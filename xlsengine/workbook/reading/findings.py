@@ -43,13 +43,9 @@ class Findings:
         else:
             self.is_full = True
 
-    def doubled(self, reason: Reason, places: Sequence[str], label: str, what: str, home: str, fix: str) -> None:
-        """Keep a fault for a header or a field that stands in several places of its home."""
-        self.fault(reason, places[0], label, f"the {what} in {' and '.join(places)}", f"it once in the {home}", fix)
-
-    def no_table(self, place: str, name: str, fix: str, found: str = "") -> None:
-        """Keep a fault for a table that is missing, or was `found` under another name."""
-        self.fault(Reason.MISSING_TABLE, place, "", found or f"no table {name}", f"the table {name}", fix)
+    def no_table(self, place: str, name: str, fix: str) -> None:
+        """Keep a fault for a table that is missing."""
+        self.fault(Reason.MISSING_TABLE, place, "", f"no table {name}", f"the table {name}", fix)
 
     def no_rows(self, place: str, what: str, table: str) -> None:
         """Keep a fault for a table without a row of what it is for."""

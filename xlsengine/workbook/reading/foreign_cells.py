@@ -6,7 +6,7 @@ from python_calamine import CalamineError, CalamineWorkbook, PasswordError
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
-from xlsengine.workbook.reading.foreign_files import SAVE_AS
+from xlsengine.workbook.reading.gate import SAVE_AS
 
 Value = str | float | bool | datetime.datetime
 Rows = dict[int, dict[int, Value]]

@@ -1,4 +1,4 @@
-"""The gate before every parser: what is too large, harmful or dishonest is refused before anything is unpacked.
+"""The gate before every parser: what is no workbook, too large, harmful or dishonest is refused before it is unpacked.
 
 The zip format is that of PKWARE's APPNOTE.TXT, 4.3 and 4.4.
 """
@@ -6,9 +6,10 @@ The zip format is that of PKWARE's APPNOTE.TXT, 4.3 and 4.4.
 import codecs
 import re
 from collections.abc import Sequence
+from pathlib import Path
 from typing import IO
 from xml.parsers import expat
-from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
+from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo, is_zipfile
 
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading import limits
@@ -22,6 +23,25 @@ _ODD_NAME = re.compile(r"^[/\\]|^[A-Za-z]:|\\|(^|/)\.\.(/|$)|[\x00-\x1f]")
 _MACROS = re.compile(
     r"(^|/)(vbaProject[^/]*\.bin|vbaData\.xml|macrosheets/.*|intlmacrosheets/.*)$|^Basic/", re.IGNORECASE
 )
+COMPOUND_FILE = bytes.fromhex("D0CF11E0A1B11AE1")
+ZIP_PART = b"PK\x03\x04"
+ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
+LOOKED_THROUGH = 16 * 2**20
+SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
+TAKE_IN = "take its table into an input workbook (xlsengine template --from FILE)"
+SAVE_AS_OR_TAKE_IN = f"{SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"
+_TAKEN_IN = (".ods", ".csv", ".tsv", ".txt")
+_BY_ENDING = {
+    ".xls": "an old .xls workbook",
+    ".ods": "an OpenDocument spreadsheet",
+    ".csv": "a text file with separated values",
+    ".tsv": "a text file with separated values",
+    ".txt": "a text file",
+    ".html": "a web page",
+    ".htm": "a web page",
+    ".xml": "an XML file",
+    ".json": "a JSON file",
+}
 _DAMAGED_NAMES = "the names of its parts are not those of a workbook"
 
 
@@ -37,6 +57,43 @@ def refuse_crowded(stream: IO[bytes]) -> None:
     if stream.read().count(_LISTED) > limits.MOST_PARTS:
         raise WorkbookUnreadable(f"it holds more than {limits.MOST_PARTS} parts, far more than a bench test needs")
     stream.seek(0)
+
+
+def what_it_is(path: Path, stream: IO[bytes]) -> str:
+    """Return why an open file is no .xlsx workbook, with the fix; "" where it is a zip archive that may be one."""
+    head = stream.read(8)
+    if not head:
+        return "the file is empty; save the workbook again, or copy it again from where it came"
+    if path.name.startswith("~$"):
+        return "it is a spreadsheet program's lock file; name the workbook itself, without the leading ~$"
+    if head == COMPOUND_FILE:
+        return _compound(stream)
+    if is_zipfile(stream):
+        return _other_archive(stream)
+    if head.startswith(ZIP_PART):
+        return "the file breaks off or is damaged; copy it again from where it came"
+    return _by_ending(path, head)
+
+
+def _compound(stream: IO[bytes]) -> str:
+    if ENCRYPTED in stream.read(LOOKED_THROUGH):
+        return "it is encrypted; remove the password in a spreadsheet program and save it again as .xlsx"
+    return f"it is an old .xls workbook; {SAVE_AS_OR_TAKE_IN}"
+
+
+def _other_archive(stream: IO[bytes]) -> str:
+    with ZipFile(stream) as archive:
+        names = archive.namelist()
+    if "xl/workbook.bin" in names:
+        return f"it is a binary .xlsb workbook; {SAVE_AS_OR_TAKE_IN}"
+    if "content.xml" in names and "mimetype" in names:
+        return f"it is an OpenDocument file such as .ods; {SAVE_AS_OR_TAKE_IN}"
+    return ""
+
+
+def _by_ending(path: Path, head: bytes) -> str:
+    kind = "a PDF" if head.startswith(b"%PDF") else _BY_ENDING.get(path.suffix.lower(), "no .xlsx workbook")
+    return f"it is {kind}; {TAKE_IN if path.suffix.lower() in _TAKEN_IN else SAVE_AS}"
 
 
 def refuse_harmful(archive: ZipFile) -> None:

@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from io import BytesIO
+from functools import cached_property
 from pathlib import Path
 from typing import IO
 from xml.etree import ElementTree
@@ -22,8 +22,7 @@ from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import Decoder, SheetCells, column_number, row_and_column
-from xlsengine.workbook.reading.foreign_files import what_it_is
-from xlsengine.workbook.reading.gate import Scales, refuse_crowded, refuse_harmful
+from xlsengine.workbook.reading.gate import Scales, refuse_crowded, refuse_harmful, what_it_is
 
 MEBIBYTE = limits.MEBIBYTE
 _CELL = re.compile(r"(?:'((?:[^']|'')+)'|([^'!]+))!\$([A-Z]{1,3})\$(\d{1,7})")
@@ -81,9 +80,7 @@ class Package:
     def __init__(self, archive: ZipFile) -> None:
         self._archive = archive
         self._weighed: set[str] = set()
-        self._unpacked: dict[str, bytes] = {}
-        self._room = limits.UNPACKED_ONCE
-        self._whole, self._parsed = Scales(limits.WHOLE_PARTS), 0
+        self._whole = Scales(limits.WHOLE_PARTS)
         self._relations: dict[str, list[dict[str, str]]] = {}
         main = self._only("", "officeDocument")
         if main is None:
@@ -99,28 +96,19 @@ class Package:
         """
         for part in dict.fromkeys(parts):
             if part not in self._weighed:
-                with self._opened(part) as stream:
+                with self._archive.open(part) as stream:
                     scales.weigh(stream, self.size(part))
                 self._weighed.add(part)
 
     def stream(self, part: str, most: limits.Load = limits.SHEETS) -> IO[bytes]:
         """Open a part to be read row by row; raises `WorkbookUnreadable` where it holds more than a bench test does."""
         self.weigh([part], Scales(most))
-        return self._opened(part)
+        return self._archive.open(part)
 
     def cells(self, sheet: str, decoder: Decoder) -> SheetCells:
         """Return the cells of a sheet's part; raises `WorkbookUnreadable` as `stream` does."""
         with self.stream(sheet) as stream:
             return decoder.sheet(stream)
-
-    def _opened(self, part: str) -> IO[bytes]:
-        """Open a part; as long as there is room, what was unpacked to be weighed is kept to be parsed."""
-        if part not in self._unpacked:
-            if self.size(part) > self._room:
-                return self._archive.open(part)
-            self._room -= self.size(part)
-            self._unpacked[part] = self._archive.read(part)
-        return BytesIO(self._unpacked[part])
 
     def size(self, part: str) -> int:
         """Return to how many bytes a part unpacks."""
@@ -131,12 +119,11 @@ class Package:
         return self._archive.read(part)
 
     def root(self, part: str) -> ElementTree.Element:
-        """Parse a small part whole; raises `WorkbookUnreadable` where one part is led to again and again."""
-        self.weigh([part], self._whole)
-        self._parsed += self.size(part)
-        if self._parsed > 2 * limits.WHOLE_PARTS.size:
+        """Parse a small part whole, once; raises `WorkbookUnreadable` where another part leads to it as well."""
+        if part in self._weighed:
             raise WorkbookUnreadable("its parts lead to one of them again and again")
-        with self._opened(part) as stream:
+        self.weigh([part], self._whole)
+        with self._archive.open(part) as stream:
             return ElementTree.parse(stream).getroot()
 
     def related(self, part: str, kind: str) -> dict[str, str]:
@@ -169,6 +156,7 @@ class Package:
             raise WorkbookUnreadable(f"it holds more than {limits.MOST_SHEETS} sheets")
         return {name: parts[relation] for name, relation in named.items() if relation in parts}
 
+    @cached_property
     def areas(self) -> tuple[Area, ...]:
         """Return every Excel table of the workbook; raises `WorkbookUnreadable` where there are far too many."""
         parts = [
@@ -191,19 +179,19 @@ class Package:
 
     def _relation_of_sheets(self) -> dict[str, str]:
         """Return the id of each sheet's relation by the sheet's name, "" where it has none."""
-        listed = (e for e in self.book.iter() if e.tag.endswith("}sheet"))
+        listed = self.book.iterfind(".//{*}sheet")
         return {e.attrib["name"]: next((v for k, v in e.attrib.items() if k.endswith("}id")), "") for e in listed}
 
     @property
     def counts_from_1904(self) -> bool:
         """Tell whether dates are counted from 1904."""
-        settings = (e for e in self.book if e.tag.endswith("}workbookPr"))
-        return any(e.get("date1904") in ("1", "true") for e in settings)
+        return any(e.get("date1904") in ("1", "true") for e in self.book.iterfind("{*}workbookPr"))
 
     def shared(self, kind: str) -> str | None:
         """Return a part that the whole workbook uses: ``sharedStrings`` or ``styles``."""
         return self._only(self.workbook, kind)
 
+    @cached_property
     def custom_properties(self) -> dict[str, str]:
         """Return the custom document properties by their names."""
         part = self._only("", "custom-properties")
@@ -218,7 +206,7 @@ class Package:
 
     def named_cells(self) -> dict[str, tuple[str, int, int]]:
         """Return sheet, row and column (from 0) of each single cell that the whole workbook knows by a name."""
-        listed = (e for e in self.book.iter() if e.tag.endswith("}definedName"))
+        listed = self.book.iterfind(".//{*}definedName")
         found = ((e.attrib["name"], _CELL.fullmatch(e.text or "")) for e in listed if "localSheetId" not in e.attrib)
         return {
             name: ((cell[1] or cell[2]).replace("''", "'"), int(cell[4]) - 1, column_number(cell[3]))
@@ -291,7 +279,7 @@ def refuse_what_is_no_file(path: Path) -> None:
 
 
 def _area(sheet: str, table: ElementTree.Element) -> Area:
-    headers = tuple(e.attrib["name"] for e in table.iter() if e.tag.endswith("}tableColumn"))
+    headers = tuple(e.attrib["name"] for e in table.iterfind(".//{*}tableColumn"))
     if len(headers) > limits.MOST_COLUMNS:
         raise WorkbookUnreadable(f"a table of it has more than {limits.MOST_COLUMNS} columns")
     corner, _, opposite = table.attrib["ref"].partition(":")

@@ -15,20 +15,19 @@ from xlsengine.bench.inputs.extras import Extras, ExtraValue
 from xlsengine.bench.inputs.motor import MOTOR
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable, fault_lines
-from xlsengine.workbook.layout import cell_address, column_letters, quoted
+from xlsengine.workbook.layout import cell_address, quoted
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.area_reader import Position
 from xlsengine.workbook.reading.cells import Found, Row, SheetCells, content_of
 from xlsengine.workbook.reading.contents import Held
-from xlsengine.workbook.reading.extras import OwnHeaders, plain_value
+from xlsengine.workbook.reading.extras import own_columns
 from xlsengine.workbook.reading.findings import Findings, key
+from xlsengine.workbook.reading.kinds import sheets_of
 from xlsengine.workbook.reading.package import Area
-from xlsengine.workbook.reading.plain_sources import sheets_of
 from xlsengine.workbook.reading.table_reader import read_table
-from xlsengine.workbook.reading.trade_words import header_meant
+from xlsengine.workbook.reading.trade_words import LONGEST_WORD, header_meant, unit_of
 from xlsengine.workbook.reading.typed_texts import readings_of, would_take
 from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text, shown, typed_value
-from xlsengine.workbook.reading.unit_words import LONGEST_WORD, unit_of
 
 _LEAST_KNOWN, _LEAST_FIGURES = 3, 2
 _LOOKED_AT = 200  # rows in which a header is looked for
@@ -130,7 +129,7 @@ def _taken(cells: SheetCells, found: _Found, findings: Findings) -> Taken:
     if without_rows:
         raise WorkbookFaulty(without_rows)
     _keep_refused(where, columns, findings)
-    own = _own_columns(where, findings)
+    own = own_columns(where, findings, plain=True)
     if "throttle" not in where.typed:
         _tell_no_throttle(own, findings)
     test = bench_test(fields)
@@ -263,15 +262,3 @@ def _placed(held: Sequence[tuple[int, Found]], fields: dict[str, Value]) -> Fiel
             fields[declared.name] = value.value if isinstance(value, ReadAs) else value
             return declared
     return None
-
-
-def _own_columns(where: Position, findings: Findings) -> dict[str, list[ExtraValue]]:
-    """Return the columns that no field has, to be carried along under their own headers."""
-    own: dict[str, list[ExtraValue]] = {}
-    headers = OwnHeaders((declared.header for declared in READINGS.columns.values()), findings)
-    for column, text in where.reader.headers.items():
-        values = [plain_value(where.reader.content(row, column)) for row in where.rows]
-        if column not in where.typed.values() and any(value is not None for value in values):
-            place = where.area.place(where.area.top, column)
-            own[headers.header(text, place, f"Column {column_letters(column)}")] = values
-    return own

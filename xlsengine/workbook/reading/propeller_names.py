@@ -15,26 +15,23 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
 from xlsengine.workbook.reading.cells import number_text
+from xlsengine.workbook.reading.trade_words import plain_signs, words_of
 from xlsengine.workbook.reading.typed_texts import would_take
 from xlsengine.workbook.reading.typed_values import Refusal, shown
-from xlsengine.workbook.reading.unit_words import plain_signs
 
 # Pitch over diameter of what is sold for small motors; common practice, no source.
 LEAST_RATIO, LARGEST_RATIO = 0.25, 1.6
 MOST_RATIO = 2.0
 """Pitch over diameter beyond which a decimal mark is missing."""
 MOST_BLADES = 6
+_WITHIN = (0.5, 0.1)  # inches by which a figure without and with decimals may be off: names are rounded
 _WHOLE_PITCH_FROM, _WHOLE_PITCH_TO = 8, 22
 _FIGURE = r"(\d++(?:[.,]\d++)?+)"
 _BLADES_NEXT = r"(?:\s*+\"?\s*+x\s*+(\d++)(?![.,]\d))?+(?!\s*+\"?\s*+x)"
 _NAMED = re.compile(rf"(?<![\w.,]){_FIGURE}\s*+\"?\s*+x\s*+{_FIGURE}{_BLADES_NEXT}", re.IGNORECASE)
 _DIGITS = re.compile(r"(\d{3,6})(?:\s+(\S.*))?")
 _BLADES = re.compile(r"(?:^|[\s\d-])([2-6])[\s-]*(?:b|bl|blades?|blatt|pales?)\b", re.I)
-_BLADE_WORDS = {
-    3: "tri tripale triblade tri-blade dreiblatt",
-    2: "bi bipale biblade zweiblatt twin",
-    4: "quad quadpale vierblatt",
-}
+_BLADE_WORDS = {word: float(count) for count, words in words_of("blades").items() for word in words}
 # Digits of diameter, of its decimals, of pitch, of its decimals, and whether a digit for blades follows.
 _SPLITS: dict[int, tuple[tuple[int, int, int, int, bool], ...]] = {
     3: ((1, 0, 1, 1, False), (1, 1, 1, 0, False)),
@@ -100,6 +97,7 @@ def is_ditto(name: str) -> bool:
     return name.casefold().strip(" .") in _DITTO
 
 
+@lru_cache(maxsize=4096)
 def one_spelling(name: str) -> str:
     """Return a name with its figures spelt as all are that mean them, and its other words as they stand.
 
@@ -125,15 +123,14 @@ def one_spelling(name: str) -> str:
 def _without_blades(text: str) -> str:
     if _BLADES.search(text):
         return _BLADES.sub("", text, count=1)
-    words = {word for named in _BLADE_WORDS.values() for word in named.split()}
-    return re.sub(r"[^\s_()]+", lambda word: "" if word[0].casefold() in words else word[0], text).replace("()", "")
+    return re.sub(r"[^\s_()]+", lambda w: "" if w[0].casefold() in _BLADE_WORDS else w[0], text).replace("()", "")
 
 
 def _spelt(found: re.Match[str], text: str) -> Geometry:
     diameter, pitch, blades = found.groups()
     count = float(blades) if blades else _blades(text[: found.start()] + " " + text[found.end() :])
-    wide, steep = (float(figure.replace(",", ".")) for figure in (diameter, pitch))
-    return Geometry(wide, steep, count, _within(diameter), _within(pitch))
+    wide, steep = (figure.replace(",", ".") for figure in (diameter, pitch))
+    return Geometry(float(wide), float(steep), count, _WITHIN["." in wide], _WITHIN["." in steep])
 
 
 def _blades(text: str) -> float | None:
@@ -141,7 +138,7 @@ def _blades(text: str) -> float | None:
     if found:
         return float(found[1])
     words = {word.casefold() for word in re.split(r"[\s_()]+", text)}
-    return next((float(count) for count, named in _BLADE_WORDS.items() if words & set(named.split())), None)
+    return next((count for word, count in _BLADE_WORDS.items() if word in words), None)
 
 
 def _split(digits: str, blades: float | None) -> Iterator[Geometry]:
@@ -154,13 +151,7 @@ def _split(digits: str, blades: float | None) -> Iterator[Geometry]:
         if counted and (blades is not None or not 2 <= int(digits[-1]) <= MOST_BLADES):
             continue
         count = float(digits[-1]) if counted else blades
-        yield Geometry(diameter, pitch, count, max(0.1, 0.5 / 10**after), max(0.1, 0.5 / 10**decimals))
-
-
-def _within(text: str) -> float:
-    """Return half of the last printed digit, and never less than a tenth of an inch: names are rounded."""
-    decimals = len(text.replace(",", ".").partition(".")[2])
-    return float(max(0.1, 0.5 / 10**decimals))
+        yield Geometry(diameter, pitch, count, _WITHIN[after > 0], _WITHIN[decimals > 0])
 
 
 def _possible(geometry: Geometry) -> bool:

@@ -18,7 +18,6 @@ from xlsengine.workbook.reading.contents import Contents, Held, read_contents
 from xlsengine.workbook.reading.extras import read_extras
 from xlsengine.workbook.reading.findings import Findings, ReadCell, key
 from xlsengine.workbook.reading.form_reader import read_form
-from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.propeller_names import one_spelling
 from xlsengine.workbook.reading.remarks import named_by_its_file, tell_blanks, tell_unmatched
 from xlsengine.workbook.reading.table_reader import read_table
@@ -29,22 +28,24 @@ COPY_INTO_TEMPLATE = "or copy the readings into a new one (xlsengine template)"
 HOMES: dict[str, str] = {table_name(part).casefold(): sheet for sheet, parts in SHEETS.items() for part in parts}
 
 
-def find_missing(
+def _tell_missing(
     sheet: str, parts: Sequence[Form | Table], present: Collection[str], contents: Contents, findings: Findings
 ) -> None:
-    """Keep faults for the forms and tables of a sheet that are missing and needed; tell of the others."""
+    """Keep faults for the tables of a sheet that are missing, and needed or there in plain cells; tell of the others."""
     missing = [part for part in parts if table_name(part) not in present]
     gone = not present and key(sheet) not in {key(other) for other in contents.sheets}
-    needed = [part for part in missing if part is READINGS]
-    if gone and needed:
-        _missing_sheet(sheet, parts, findings)
+    if gone and READINGS in missing:
+        wanted = f"the sheet with the table {READINGS.name}"
+        fix = f"bring it back from an earlier copy of the workbook, {COPY_INTO_TEMPLATE}"
+        findings.fault(Reason.MISSING_SHEET, sheet, "", f'no sheet "{sheet}"', wanted, fix)
         return
     for part in missing:
-        likely = _likely(part, sheet, contents)
-        if part in needed or likely or _stands_plain(part, sheet, contents):
-            _missing_table(part, sheet, likely, findings)
+        name = table_name(part)
+        if part is READINGS or _stands_there(part, sheet, contents):
+            fix = f"name its table {name}, or select its cells and make them a table of that name, {COPY_INTO_TEMPLATE}"
+            findings.no_table(sheet, name, fix)
         else:
-            findings.tell(f"{sheet}: the table {table_name(part)} is not in this workbook; {_taken(part)}")
+            findings.tell(f"{sheet}: the table {name} is not in this workbook; {_taken(part)}")
 
 
 def _taken(part: Form | Table) -> str:
@@ -52,54 +53,19 @@ def _taken(part: Form | Table) -> str:
     return "what a new workbook holds there is used" if holds else "it is read as blank"
 
 
-def _missing_sheet(sheet: str, parts: Sequence[Form | Table], findings: Findings) -> None:
-    tables = "the table" if len(parts) == 1 else "the tables"
-    findings.fault(
-        Reason.MISSING_SHEET,
-        sheet,
-        "",
-        f'no sheet "{sheet}"',
-        f"the sheet with {tables} {', '.join(map(table_name, parts))}",
-        f"bring it back from an earlier copy of the workbook, {COPY_INTO_TEMPLATE}",
-    )
-
-
-def _missing_table(part: Form | Table, sheet: str, likely: str, findings: Findings) -> None:
-    name = table_name(part)
-    if likely:
-        findings.no_table(sheet, name, f"name that table {name}", f"a table {likely} with its headers")
-    else:
-        findings.no_table(sheet, name, f"select its cells, make them a table and name it {name}, {COPY_INTO_TEMPLATE}")
-
-
-def _headers(part: Form | Table) -> set[str]:
-    headers = FORM_HEADERS[:2] if isinstance(part, Form) else [declared.header for declared in part.fields.values()]
-    return {key(header) for header in headers}
-
-
-def _likely(part: Form | Table, sheet: str, contents: Contents) -> str:
-    """Return the name of a table on the sheet that has the headers of a missing one, "" where there is none."""
-    unknown = [area for area in contents.areas if key(area.sheet) == key(sheet) and area.name.casefold() not in HOMES]
-    headers = _headers(part)
-    return next((area.name for area in unknown if headers <= {key(header) for header in area.headers}), "")
-
-
-def _stands_plain(part: Form | Table, sheet: str, contents: Contents) -> bool:
-    """Tell whether a missing table's headers stand on its sheet in plain cells: its rows would be lost."""
+def _stands_there(part: Form | Table, sheet: str, contents: Contents) -> bool:
+    """Tell whether a missing table's headers stand on its sheet under another name or none: its rows would be lost."""
     actual = next((name for name in contents.sheets if key(name) == key(sheet)), "")
     if contents.other_sheets.get(actual):
         return True
-    headers = _headers(part)
+    named = FORM_HEADERS[:2] if isinstance(part, Form) else [declared.header for declared in part.fields.values()]
+    headers = set(map(key, named))
     taken = [area for area in contents.areas if area.sheet == actual and area.name.casefold() in HOMES]
     for row, cells in contents.grids.get(actual, {}).items():
         texts = {key(plain_text(content_of(stored))) for stored in cells.values()}
         if headers <= texts and not any(area.top <= row <= area.bottom for area in taken):
             return True
     return False
-
-
-LEAST_OURS = 3
-"""Sheets of our names that tell a workbook of ours: people call one of theirs Motor or Readings."""
 
 
 Where = Mapping[str, Position]
@@ -135,7 +101,7 @@ def read_workbook(path: str | Path) -> Reading:
     if not findings.faults:
         tell_blanks(test, findings)
     test = named_by_its_file(test, Path(path), findings)
-    test = replace(test, extras=read_extras(Path(path), contents, where, test, findings))
+    test = replace(test, extras=read_extras(Path(path), contents, where, findings))
     findings.tell_unlisted()
     return Reading(
         test,
@@ -210,14 +176,10 @@ def _tell_found(contents: Contents, held: Mapping[str, Held], findings: Findings
             )
     for sheet, parts in SHEETS.items():
         present = {name: held[name.casefold()].area for name in map(table_name, parts) if name.casefold() in held}
-        _tell_moved(sheet, present, findings)
-        find_missing(sheet, parts, present, contents, findings)
-
-
-def _tell_moved(sheet: str, present: Mapping[str, Area], findings: Findings) -> None:
-    for actual in dict.fromkeys(area.sheet for area in present.values() if key(area.sheet) != key(sheet)):
-        moved = [name for name, area in present.items() if area.sheet == actual]
-        findings.tell(f'{", ".join(moved)}: found on the sheet "{actual}" instead of "{sheet}", and read there')
+        for actual in dict.fromkeys(area.sheet for area in present.values() if key(area.sheet) != key(sheet)):
+            moved = ", ".join(name for name, area in present.items() if area.sheet == actual)
+            findings.tell(f'{moved}: found on the sheet "{actual}" instead of "{sheet}", and read there')
+        _tell_missing(sheet, parts, present, contents, findings)
 
 
 def is_ours(name: str) -> bool:

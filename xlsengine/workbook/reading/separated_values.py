@@ -12,7 +12,7 @@ from xlsengine.errors import Fault, Reason, WorkbookFaulty, WorkbookUnreadable
 from xlsengine.workbook.reading import limits
 from xlsengine.workbook.reading.cells import SheetCells, Stored
 from xlsengine.workbook.reading.package import refuse_what_is_no_file, telling
-from xlsengine.workbook.reading.unit_words import plain_signs
+from xlsengine.workbook.reading.trade_words import plain_signs
 
 SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars"}
 _MARKS = {".": "a decimal point", ",": "a decimal comma", "": "numbers as they stand"}

@@ -13,7 +13,7 @@ from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, counted, key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.propeller_names import GEOMETRY, NameFiller
-from xlsengine.workbook.reading.unit_words import unit_of
+from xlsengine.workbook.reading.trade_words import unit_of
 
 FILL_OR_CLEAR = "fill it in, or clear the whole row"
 
@@ -41,12 +41,11 @@ def read_table(table: Table, held: Held, findings: Findings, carried: bool = Tru
 def _located(table: Table, held: Held, findings: Findings) -> tuple[AreaReader, dict[str, Place], list[int]]:
     """Return a table's reader, where its columns stand, and the rows that hold anything typed."""
     known = [declared.header for declared in table.columns.values()]
-    seeker = AreaReader(held.area, held.cells, known, findings)
-    sought = {name: seeker.place_of(declared) for name, declared in table.fields.items()}
+    reader = AreaReader(held.area, held.cells, known, findings)
+    sought = {name: reader.place_of(declared) for name, declared in table.fields.items()}
     places = {name: place for name, place in sought.items() if place is not None}
     columns = [place.column for place in places.values()]
-    reader = AreaReader(_taken_in(held, columns), held.cells, known, findings)
-    reader.named.update(columns)
+    reader.extend(_taken_in(held, columns))
     filled = [
         row for row in reader.rows if any(content_of(held.cells[row].get(column)) is not None for column in columns)
     ]

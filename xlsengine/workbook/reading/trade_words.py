@@ -1,92 +1,114 @@
-"""The trade's words for columns, fields and choices, in English, German and French: one table for all of reading."""
+"""What the trade's words mean in English, German and French: units, headers and choices (words.csv, which has them all).
 
+In a header row of that table a word that is a unit as well (volts, amps, rpm) states its unit; none stands under two labels
+of one table. A “second header” names a field where no other column does: of a maximum, of a pack. What is “computed”
+follows from other columns. A “count” is what people write behind a bare number.
+"""
+
+import csv
 import re
+import unicodedata
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
+from pathlib import Path
 from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Field
-from xlsengine.workbook.reading.unit_words import LONGEST_WORD, is_unit, plain_signs, unit_of
+from xlsengine.units import UNITS, convert
 
-# Words by a field's label. A word that is a unit as well (volts, amps, rpm) states its unit. None stands under two
-# labels of one table.
-HEADERS: dict[str, str] = {
-    "Run": "no|nr|number|nummer|run no|run nr|run number|test no|lauf|lauf nr|laufnummer|messung|messung nr|messpunkt|essai|"
-    "numéro|n°|n° d'essai|#",
-    "Prop": "propeller|prop name|propeller name|prop size|propeller size|prop type|airscrew|luftschraube|latte|propellertyp|"
-    "propellername|propellergröße|proptyp|hélice|nom de l'hélice|taille d'hélice|type d'hélice",
-    "Diameter": "dia|diam|d|prop diameter|prop dia|propeller diameter|durchmesser|propellerdurchmesser|durchm|"
-    "luftschraubendurchmesser|diamètre|diamètre d'hélice|diamètre de l'hélice|ø",
-    "Pitch": "prop pitch|propeller pitch|steigung|propellersteigung|pas|pas d'hélice|pas de l'hélice",
-    "Blades": "number of blades|no of blades|blade count|blätter|blattzahl|blattanzahl|anzahl blätter|pales|nombre de pales|"
-    "nb pales|nb de pales",
-    "Cells": "cell count|number of cells|cells in series|lipo|lipo cells|zellen|zellenzahl|zellzahl|zellenanzahl|"
-    "anzahl zellen|éléments|nombre d'éléments|nb éléments|nb d'éléments|cellules|nombre de cellules|s",
-    "Throttle": "thr|throttle position|throttle setting|throttle stick|stick|stick position|gas|gasstellung|gashebel|"
-    "gasposition|gasstufe|drossel|drosselstellung|gaz|niveau de gaz|position des gaz|manette|manette des gaz|"
-    "position de la manette|commande|commande des gaz",
-    "Kind": "reading|type|kind of reading|art|messart|art der messung|genre|type de mesure|mode de mesure",
-    "Voltage": "volt|volts|v|u|spannung|akkuspannung|batteriespannung|battery voltage|pack voltage|tension|"
-    "tension batterie|tension d'alimentation",
-    "Current": "amp|amps|ampere|amperes|a|i|strom|stromstärke|stromaufnahme|courant|"
-    "courant consommé|intensité|current draw|amp draw|ampères",
-    "Thrust": "static thrust|gram|grams|gramm|pull|lift|schub|standschub|schubkraft|zug|zugkraft|poussée|"
-    "poussée statique|traction",
-    "Speed": "rpm|revs|rotation speed|rotational speed|prop rpm|motor rpm|drehzahl|motordrehzahl|propellerdrehzahl|"
-    "umdrehungen|régime|régime moteur|vitesse|vitesse de rotation|tours|tours par minute|n",
-    "Torque": "moment|drehmoment|couple|couple moteur|q",
-    "Motor temperature": "temperature|temp|motor temp|case temperature|case temp|temperatur|motortemperatur|"
-    "motortemp|gehäusetemperatur|temp motor|température|température moteur|"
-    "température du moteur|temp moteur|t motor",
-    "Use": "used|valid|gültig|verwenden|verwendet|benutzen|utiliser|utilisé|valide",
-    "Note": "notes|remark|remarks|comment|comments|bemerkung|bemerkungen|anmerkung|anmerkungen|hinweis|"
-    "notiz|notizen|kommentar|kommentare|remarque|remarques|"
-    "commentaire|commentaires",
-    "Known weight": "weight|mass|gewicht|poids",
-    "Resistance": "widerstand|résistance",
-    "Labelled Kv": "kv|label kv|kv rating|rated kv",
-    "Mass as supplied": "weight|mass|gewicht|masse|poids|weight as supplied",
-    "Test date": "date|datum|day",
-    "Tester": "tested by|prüfer|testeur",
-    "Maker": "manufacturer|brand|hersteller|marke|fabricant|marque",
-    "Model": "motor|type|modell|modèle|moteur",
-    "Magnet poles": "poles|pole count|magnets|pole|polzahl|pôles|aimants",
-    "Stator slots": "slots|slot count|nuten|encoches",
-    "Air temperature": "temperature|ambient temperature|lufttemperatur|température de l'air",
-    "Station pressure": "pressure|air pressure|luftdruck|pression",
-    "Relative humidity": "humidity|luftfeuchte|luftfeuchtigkeit|humidité",
-}
-# Words that name a field where no other column does: of a maximum, of a pack.
-SECOND_HEADERS: dict[str, str] = {
-    "Cells": "pack|battery|batt|akku|pack size|batterie|accu",
-    "Voltage": "vbat|v bat|v batt|vbatt|bat v|battery v|min volts|min voltage|voltage under load|volts under load|u bat",
-    "Current": "max amps|max a|max current|peak amps|peak current|amps max|current max|max amp draw|max strom|"
-    "spitzenstrom|courant max|intensité max",
-    "Thrust": "max thrust|max grams|peak thrust|thrust max|grams thrust|max schub|poussée max",
-    "Speed": "max rpm|peak rpm|rpm max",
-    "Throttle": "throttle level|power level",
-}
-CHOICES: dict[str, str] = {
-    "yes": "y|true|ja|j|wahr|oui|o|vrai|✓|✔|1",
-    "no": "n|false|nein|falsch|non|faux|✗|✘|0",
-    "peak": "peaks|pk|max|maximum|burst|spitze|spitzenwert|pic|crête|pointe",
-    "steady": "settled|average|averaged|continuous|sustained|stetig|dauer|dauerlast|stationär|continu|stable|stabilisé|"
-    "permanent",
-    "pack": "battery|akku|lipo|batterie|accu",
-    "forward flight with short full throttle": "bursts|short bursts|forward flight|forward",
-    "full throttle held": "held|sustained full throttle",
-    "hover / 3D / ducted": "hover|hovering|3d|ducted",
-    "bench supply": "power supply|netzteil|labornetzteil|alimentation|alimentation de laboratoire",
-}
+_DASHES = "−–—‐‑‒﹣－"
+_BLANKS = "\t\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
+_NOTHING = "\u200b\u2060\ufeff"
+LONGEST_WORD = 200  # signs: beyond them nothing is a number, a unit or a header
+LOOKALIKES = str.maketrans(
+    dict.fromkeys(_DASHES, "-")
+    | dict.fromkeys(_BLANKS, " ")
+    | dict.fromkeys(_NOTHING, "")
+    | dict.fromkeys("×✕╳*", "x")
+    | dict.fromkeys("⋅•∙‧", "·")
+    | dict.fromkeys("’‘´`", "'")
+    | dict.fromkeys("″”“", '"')
+    | {"＋": "+", "，": ",", "．": ".", "％": "%", "µ": "μ", "Ω": "Ω"}
+)
+# Where capitals decide, the exact spelling goes first; some are units far from any bench.
+_AS_WRITTEN, _FAR = "mV mA mΩ mN mN·m mW mbar mg ms", "MV MA MΩ MN MNm MN·m MW Mg"
+_EXACT = {**{unit: unit for unit in _AS_WRITTEN.split()}, **dict.fromkeys(_FAR.split(), ""), "mNm": "mN·m"}
 _UNIT_STATED = re.compile(r"(?P<label>.*?)\s*(?:[(\[{]\s*(?:in\s+)?(?P<closed>[^()\[\]{}]*?)\s*[)\]}]|(?:,\s*|\s+in\s+|\s+/\s*)(?P<open>\S+)|(?:\s+|(?=%))(?P<bare>\S+))")  # fmt: skip # noqa: E501
 
 
-# Words of columns that follow from others, and from which.
-COMPUTED: dict[str, str] = {
-    "watt|watts|w|power|input power|max watts|max power|peak watts|leistung|puissance": "power, computed from volts and amps",
-    "g/w|gr/w|grams per watt|grams/watt|efficiency|effizienz|rendement": "thrust per power, computed from the readings",
-    "g/a|grams per amp|grams/amp": "thrust per current, computed from the readings",
-}
+@cache
+def words_of(kind: str) -> dict[str, tuple[str, ...]]:
+    """Return the words of one kind by what they mean."""
+    with Path(__file__).with_name("words.csv").open(encoding="utf-8", newline="") as file:
+        return {name: tuple(words.split("|")) for each, name, words in csv.reader(file) if each == kind}
+
+
+@cache
+def _units() -> dict[str, list[str]]:
+    """Return the units that each word may mean."""
+    units: dict[str, list[str]] = {}
+    for symbol, words in words_of("unit").items():
+        for word in words:
+            units.setdefault(word.casefold(), []).append(symbol)
+    return units
+
+
+@lru_cache(4096)
+def plain_signs(text: str) -> str:
+    """Return a text with one way of writing each sign: dashes, blanks, marks, digits of other alphabets.
+
+    Longer texts stay as they are: putting many marks of one letter in order takes the square of their number.
+    """
+    if len(text) > LONGEST_WORD:
+        return text.strip()
+    composed = unicodedata.normalize("NFC", text).translate(LOOKALIKES)
+    return "".join(str(unicodedata.decimal(sign)) if sign.isdecimal() else sign for sign in composed).strip()
+
+
+def unit_of(word: str, declared: Field) -> str | None:
+    """Return the unit that a word means for a field, or None where it is none of the field's kind.
+
+    >>> volts = Field("volts", "Volts", "V")
+    >>> [unit_of(word, volts) for word in ("volts", "mV", "MV", "Amps")]
+    ['V', 'mV', None, None]
+    """
+    written = "".join(plain_signs(word).split())
+    exact, squeezed = _EXACT.get(written), written.casefold()
+    if squeezed in words_of("count").get(declared.name, ()):
+        return declared.unit
+    named = _units().get(squeezed, []) if exact is None else [exact]
+    fitting = [unit for unit in named if unit and _fits(unit, declared)]
+    return declared.unit if declared.unit in fitting else fitting[0] if fitting else None
+
+
+def is_unit(word: str) -> bool:
+    """Tell whether a word is a unit of anything.
+
+    >>> is_unit("Amps"), is_unit("windy")
+    (True, False)
+    """
+    return "".join(plain_signs(word).split()).casefold() in _units()
+
+
+def converted(number: float, given: str, declared: Field) -> float:
+    """Return a number in a field's unit, with the twelve digits that conversion keeps.
+
+    >>> converted(1.25, "kg", Field("thrust", "Thrust", "g"))
+    1250.0
+    """
+    if given == declared.unit:
+        return number
+    wanted = "gf" if UNITS[given].kind == "force" and declared.unit == "g" else declared.unit
+    return float(f"{convert(number, given, wanted):.12g}")
+
+
+def _fits(unit: str, declared: Field) -> bool:
+    """Tell whether a unit measures what a field does; thrust in grams is a force, and mass is not."""
+    kind, wanted = UNITS[unit].kind, UNITS[declared.unit].kind
+    return kind == wanted or (kind == "force" and declared.unit == "g" and "thrust" in declared.name)
+
+
+# --- headers and choices ----------------------------------------------------------------------------------------
 
 
 class Meant(NamedTuple):
@@ -115,12 +137,10 @@ def header_meant(text: str, declared: Field) -> Meant | None:
     >>> header_meant("Spannung [mV]", volts), header_meant("Thrust / N", thrust), header_meant("Wind", thrust)
     (Meant(unit='mV', foreign=False, second=False), Meant(unit='N', foreign=False, second=False), None)
     """
-    return _meant(text, declared, _names(declared.label)) or _second_meant(text, declared)
-
-
-def _second_meant(text: str, declared: Field) -> Meant | None:
-    meant = _meant(text, declared, _words(SECOND_HEADERS.get(declared.label, "")))
-    return meant and meant._replace(second=True)
+    if meant := _meant(text, declared, _names("header", declared.label) | {word_key(declared.label)}):
+        return meant
+    second = _meant(text, declared, _names("second header", declared.label))
+    return second and second._replace(second=True)
 
 
 def _meant(text: str, declared: Field, names: frozenset[str]) -> Meant | None:
@@ -157,14 +177,9 @@ def _header_parts(text: str) -> _Header:
     return _Header(whole, word_key(stated["label"]), written, closed, bare)
 
 
-@lru_cache
-def _names(label: str) -> frozenset[str]:
-    return _words(f"{label}|{HEADERS.get(label, '')}")
-
-
-@lru_cache
-def _words(listed: str) -> frozenset[str]:
-    return frozenset(word_key(word) for word in listed.split("|")) - {""}
+@cache
+def _names(kind: str, meant: str) -> frozenset[str]:
+    return frozenset(map(word_key, words_of(kind).get(meant, ())))
 
 
 @lru_cache(maxsize=4096)
@@ -175,7 +190,7 @@ def computed_meant(text: str) -> str:
     ('power, computed from volts and amps', '')
     """
     parts = _header_parts(text) if len(text) <= LONGEST_WORD else _Header("")
-    found = (what for words, what in COMPUTED.items() if {parts.whole, parts.label} & _words(words))
+    found = (what for what in words_of("computed") if {parts.whole, parts.label} & _names("computed", what))
     return next(found, "")
 
 
@@ -185,4 +200,4 @@ def choice_meant(text: str, choices: Sequence[str]) -> str | None:
     >>> choice_meant("ja", ("yes", "no"))
     'yes'
     """
-    return next((choice for choice in choices if text in CHOICES.get(choice, "").split("|")), None)
+    return next((choice for choice in choices if text in words_of("choice").get(choice, ())), None)

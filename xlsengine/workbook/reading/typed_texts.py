@@ -8,15 +8,10 @@ from collections.abc import Iterator
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
 from xlsengine.workbook.reading.cells import moment
-from xlsengine.workbook.reading.unit_words import converted, plain_signs, unit_of
+from xlsengine.workbook.reading.trade_words import converted, plain_signs, unit_of, words_of
 
-# Words for "not measured"; a word that may as well mean zero is not among them.
-_NOT_MEASURED = (
-    "-|--|---|/|./.|?|..|...|…|n/a|n.a.|na|n. a.|nan|null|k.a.|k. a.|k/a|n.v.|n.b.|n/b|n.d.|nd|n/d|s.o.|tbd|not measured|"
-    "not read|unknown|nicht gemessen|unbekannt|keine angabe|entfällt|non mesuré|inconnu|sans objet"
-)
-NOT_MEASURED = frozenset(_NOT_MEASURED.split("|"))
-BLANK_OR_ZERO = frozenset(("none", "nil", "keine", "keiner", "nichts", "aucun", "aucune", "rien", "nul"))
+NOT_MEASURED, BLANK_OR_ZERO = map(frozenset, words_of("blank").values())
+"""Words for “not measured”; those that may as well mean zero are not among them."""
 LONGEST_READ = 80
 _ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)
 _IN_DOUBT = re.compile(r"(?<=[\w.%])\s*(\?|\(\?\))$")
@@ -27,14 +22,6 @@ _POUNDS_AND_OUNCES = re.compile(
 _OF_TWO_MEANINGS = re.compile(r"[.,]\d{3}(?!\d)")
 _PLAIN = re.compile(r"\d+|\d*[.,]\d+")
 _GROUPED = {",": r"\d{1,3}(,\d{3})+", ".": r"\d{1,3}(\.\d{3})+", " ": r"\d{1,3}( \d{3})+", "'": r"\d{1,3}('\d{3})+"}
-
-
-# What people write in a number's place, by field.
-WORDS: dict[str, dict[str, float]] = {
-    "throttle": dict.fromkeys(
-        ("wot", "full", "max", "full throttle", "wide open", "vollgas", "voll", "plein gaz"), 100.0
-    )
-}
 
 
 def would_take(declared: Field, number: float) -> bool:
@@ -56,13 +43,12 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
     if len(text) > LONGEST_READ:
         return []
     plain = plain_signs(text)
-    word = WORDS.get(declared.name, {}).get(plain.casefold())
-    if word is not None:
-        return [word]
+    if declared.name == "throttle" and plain.casefold() in words_of("number")["100"]:
+        return [100.0]
     pounds = _POUNDS_AND_OUNCES.fullmatch(plain)
     if pounds:
         plain = f"{16 * int(pounds[1]) + float(pounds[2].replace(',', '.'))} oz"
-    parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain)))
+    parts = _NUMBER_AND_WORD.fullmatch(_without_doubt(plain))
     if not parts:
         return []
     unit = unit_of(parts[2], declared) if parts[2] else (declared.unit if given is None else given)
@@ -72,22 +58,23 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
     return list(dict.fromkeys(number for number in numbers if would_take(declared, number)))
 
 
-def states_plainly(text: str, value: float) -> bool:
-    """Tell whether a text holds just this number, in whatever spelling: no other unit, no doubt, no mark of two meanings.
+def plain_numbers(text: str) -> tuple[list[float], bool]:
+    """Return the numbers that stand in a text as they are, whatever its unit, and whether there is no doubt about them.
 
-    >>> [states_plainly(text, 22.0) for text in ("22 mm", "22,0", "22?", "2.2 cm")], states_plainly("1,250", 1250.0)
-    ([True, True, False, False], False)
+    >>> [plain_numbers(text) for text in ("22,0 mm", "22?", "1,250")]
+    [([22.0], True), ([22.0], False), ([1.25, 1250.0], False)]
     """
     plain = plain_signs(text)
-    parts = _NUMBER_AND_WORD.fullmatch(plain)
-    doubted = _IN_DOUBT.search(plain) or parts is None or _OF_TWO_MEANINGS.search(parts[1])
-    return not doubted and value in plain_numbers(plain)
+    bare = _without_doubt(plain)
+    parts = _NUMBER_AND_WORD.fullmatch(bare)
+    if not parts:
+        return [], False
+    return list(_numbers(parts[1])), bare == plain and not _OF_TWO_MEANINGS.search(parts[1])
 
 
-def plain_numbers(text: str) -> list[float]:
-    """Return the numbers that stand in a text as they are, whatever its unit; words for “about” and “?” aside."""
-    parts = _NUMBER_AND_WORD.fullmatch(_IN_DOUBT.sub("", _ABOUT.sub("", plain_signs(text))))
-    return list(_numbers(parts[1])) if parts else []
+def _without_doubt(text: str) -> str:
+    """Return a text without words for “about” and a mark that asks."""
+    return _IN_DOUBT.sub("", _ABOUT.sub("", text))
 
 
 def _numbers(text: str) -> Iterator[float]:
@@ -107,22 +94,7 @@ def _numbers(text: str) -> Iterator[float]:
 # --- days ------------------------------------------------------------------------------------------------------
 
 
-# Months by the first letters that tell them apart, in English, German and French.
-_MONTHS = (
-    "january jan januar jan. janvier janv janv. jänner",
-    "february feb februar feb. février févr fevrier fév",
-    "march mar märz mrz mars maerz",
-    "april apr avril avr apr. avr.",
-    "may mai",
-    "june jun juni juin",
-    "july jul juli juillet juil juil.",
-    "august aug août aug. aout",
-    "september sep sept septembre sept. sep.",
-    "october oct oktober okt octobre oct. okt.",
-    "november nov novembre nov.",
-    "december dec dezember dez décembre déc decembre dec. dez.",
-)
-_MONTH_OF = {word: number for number, words in enumerate(_MONTHS, start=1) for word in words.split()}
+_MONTH_OF = {word: int(number) for number, words in words_of("month").items() for word in words}
 _IN_NUMBERS = re.compile(r"(\d{1,2})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{4})")
 _YEAR_FIRST = re.compile(r"(\d{4})\s*[./-]\s*(\d{1,2})\s*[./-]\s*(\d{1,2})|(\d{4})(\d\d)(\d\d)")
 _DAY_FIRST_IN_WORDS = re.compile(r"(\d{1,2})(?:\.|st|nd|rd|th|er)?\s*([^\W\d]+\.?),?\s*(\d{4})")

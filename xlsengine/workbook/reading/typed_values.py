@@ -4,15 +4,15 @@ import datetime
 import difflib
 import math
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 from typing import NamedTuple
 
-from xlsengine.bench.declaring.declare import Field, FieldKind
+from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import LONGEST_PROPELLER, LONGEST_TEXT, PROPELLER, Value, plain_lines
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE
 from xlsengine.workbook.reading.cells import ErrorValue, Found, Percent, Unstored, number_text
-from xlsengine.workbook.reading.trade_words import choice_meant
+from xlsengine.workbook.reading.trade_words import choice_meant, converted, is_unit, plain_signs
 from xlsengine.workbook.reading.typed_texts import (
     BLANK_OR_ZERO,
     LONGEST_READ,
@@ -21,14 +21,10 @@ from xlsengine.workbook.reading.typed_texts import (
     days_of,
     plain_numbers,
     readings_of,
-    states_plainly,
     would_take,
 )
-from xlsengine.workbook.reading.unit_words import converted, is_unit, plain_signs
 
-_LONGEST_COMPARED = 100
-_DIGITS = 3
-PLAIN_NUMBER = "type a plain number"
+_LONGEST_COMPARED, _LONGEST_QUOTED, _DIGITS = 100, 80, 3
 _LIKELY_UNITS = {
     "hPa": {"inHg": "inches of mercury", "kPa": "kilopascals", "Pa": "pascals"},
     "g": {"kg": "kilograms"},
@@ -38,71 +34,13 @@ _LIKELY_UNITS = {
     "mΩ": {"Ω": "ohms"},
 }
 """In which units a bare number was likely read that no field in the first unit can take, by the words for them."""
+_LIKELY_PAIRS = (5, 7, 9, 11)
+"""Pairs of magnets that motors have (common practice, no source); even counts of pairs pass for poles."""
+_LIKELY_DAYS = range(2000, 2051)
 _LETTERS_FOR_DIGITS = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1"})
 _RANGE = re.compile(r"([\d.,]+)\s*(?:-|to|bis|à|\.\.\.?|…|±|\+/?-|/)\s*([\d.,]+)\s*\S*")
 _NOTED = re.compile(r"([-+]?\d[\d.,]*)\s+([^\W\d].*)")
 _REMARKED = re.compile(r"(.*\d.*?)\s*[(\[].*[)\]]?")
-
-
-def number_fix(declared: Field, text: str, blank_instead: str) -> str:
-    """Say what to type for a text in a number's place; `blank_instead` is what to do where nothing was measured."""
-    plain = plain_signs(text)
-    word = plain.casefold()
-    if len(plain) > LONGEST_READ:
-        return PLAIN_NUMBER
-    if word in NOT_MEASURED or word in ("x", "."):
-        return blank_instead
-    if word in BLANK_OR_ZERO:
-        zero = " and type 0 for a measured zero" if would_take(declared, 0.0) else ""
-        return f"{blank_instead}{zero}"
-    meant = likely_numbers(declared, text)
-    if meant:
-        return f"type {' or '.join(meant)}"
-    if _RANGE.fullmatch(plain):
-        return "a cell holds one number; type one, and the other as a row of its own or under Note"
-    if (noted := _NOTED.fullmatch(plain)) and not is_unit(noted[2]):
-        alone = likely_numbers(declared, noted[1])
-        return f"type {' or '.join(alone)} alone; words go under Note" if alone else PLAIN_NUMBER
-    return PLAIN_NUMBER
-
-
-def likely_numbers(declared: Field, text: str) -> list[str]:
-    """Return the numbers that a text may have meant and that its cell would take, the likeliest first."""
-    numbers = (number for candidate in _candidates(text) for number in readings_of(declared, candidate))
-    return list(dict.fromkeys(number_text(number) for number in numbers))
-
-
-def _candidates(text: str) -> Iterator[str]:
-    """Yield a text as it is, and fixed one way after another: marks doubled, spaced or trailing, letters for digits."""
-    plain = plain_signs(text)
-    yield plain
-    if remarked := _REMARKED.fullmatch(plain):
-        yield remarked[1]
-    single = re.sub(r"([.,])\1+", r"\1", plain)
-    digits = single.translate(_LETTERS_FOR_DIGITS) if re.search(r"\d", single) else single
-    yield re.sub(r"(?<=\d) (?=[.,])|(?<=[.,]) (?=\d)|[.,](?=\s*$|\s*[^\d\s]+$)", "", digits)
-
-
-def choice_fix(choices: Sequence[str], text: str) -> str:
-    """Say which choice to take for a text that is none of them."""
-    plain = text.strip().casefold()[:_LONGEST_COMPARED]
-    by_key = {choice.casefold(): choice for choice in choices}
-    close = [key for key in by_key if plain and key.startswith(plain)]
-    close = close if len(close) == 1 else difflib.get_close_matches(plain, by_key, 1)
-    return f"choose “{by_key[close[0]]}”" if close else "choose from the list in the cell"
-
-
-def date_fix(days: Sequence[object]) -> str:
-    """Say how to type a date that was written otherwise, given the days that it may mean."""
-    return f"type {' or '.join(map(str, days))}" if days else "type the date as year-month-day"
-
-
-LONGEST = {PROPELLER: LONGEST_PROPELLER}
-LONGEST_QUOTED = 80
-LEAVE_BLANK = "leave the cell blank where nothing was measured"
-_LIKELY_PAIRS = (5, 7, 9, 11)
-"""Pairs of magnets that motors have (common practice, no source); even counts of pairs pass for poles."""
-_LIKELY_DAYS = range(2000, 2051)
 
 
 class Refusal(NamedTuple):
@@ -140,10 +78,18 @@ def typed_value(declared: Field, content: Found, given: str | None = None) -> Va
             fix = "open the workbook in a spreadsheet program, save it and send it again"
             return Refusal(Reason.NO_STORED_VALUE, "a formula that was never computed", fix)
         case str() if declared.kind != "text" and plain_signs(content).casefold() in NOT_MEASURED:
-            return _not_measured(declared, content)
-    if declared.kind in ("number", "whole"):
-        return _take_number(declared, content, given)
-    return _TAKERS[declared.kind](declared, content)
+            if not declared.required:
+                return ReadAs(None, "blank")
+            found = f"{shown(content)}, which says that nothing was measured"
+            return Refusal(Reason.REQUIRED_BLANK, found, "type the value")
+    match declared.kind:
+        case "text":
+            return _take_text(declared, content)
+        case "choice":
+            return _take_choice(declared, content)
+        case "date":
+            return _take_date(content)
+    return _take_number(declared, content, given) if type(content) is float else _no_number(declared, content, given)
 
 
 def shown(content: Found) -> str:
@@ -151,9 +97,10 @@ def shown(content: Found) -> str:
     match content:
         case str():
             signs = (
-                sign if sign.isprintable() else " " if sign.isspace() else "\ufffd" for sign in content[:LONGEST_QUOTED]
+                sign if sign.isprintable() else " " if sign.isspace() else "\ufffd"
+                for sign in content[:_LONGEST_QUOTED]
             )
-            return f'"{"".join(signs)}{"…" * (len(content) > LONGEST_QUOTED)}"'
+            return f'"{"".join(signs)}{"…" * (len(content) > _LONGEST_QUOTED)}"'
         case datetime.date() | datetime.time():
             return _when(content)
     return plain_text(content)
@@ -188,46 +135,35 @@ def _what_turned(content: datetime.date | datetime.time) -> str:
     return f"a spreadsheet turned something like {month}-{day} or {day}.{month} into a date"
 
 
-def _not_measured(declared: Field, content: Found) -> ReadAs | Refusal:
-    if not declared.required:
-        return ReadAs(None, "blank")
-    return Refusal(Reason.REQUIRED_BLANK, f"{shown(content)}, which says that nothing was measured", "type the value")
-
-
 def _with_unit(number: float, declared: Field) -> str:
     return f"{number_text(number)} {declared.unit}".rstrip()
 
 
 def _read_number(declared: Field, text: str, value: float) -> ReadAs:
     """Tell of a number that stands in a text, whole where its digits are those typed, else with three digits or more."""
-    if states_plainly(text, value):
-        return ReadAs(value, _with_unit(value, declared), news=False)
-    if any(value == one for one in plain_numbers(text)):
-        return ReadAs(value, _with_unit(value, declared))
+    numbers, sure = plain_numbers(text)
+    if value in numbers:
+        return ReadAs(value, _with_unit(value, declared), news=not sure)
     before = len(f"{abs(value):.0f}".lstrip("0"))
     return ReadAs(value, _with_unit(round(value, max(0, _DIGITS - before)), declared), changed=True)
 
 
-def _take_number(declared: Field, content: Found, given: str | None) -> Value | ReadAs | Refusal:
-    if type(content) is not float:
-        return _no_number(declared, content, given)
+def _take_number(declared: Field, content: float, given: str | None) -> float | Refusal:
     number = content if given is None else converted(content, given, declared)
     if would_take(declared, number):
         return number
     if declared.kind == "whole" and math.isfinite(number) and number % declared.multiple:
         below = math.floor(number / declared.multiple) * declared.multiple
-        either = f"type {below} or {below + declared.multiple}"
-        pairs = f"type {2 * number:.0f} if these are pairs, else {either.removeprefix('type ')}"
-        return Refusal(
-            Reason.WRONG_TYPE, shown(content), pairs if declared.multiple == 2 and number in _LIKELY_PAIRS else either
-        )
+        either = f"{below} or {below + declared.multiple}"
+        is_pairs = declared.multiple == 2 and number in _LIKELY_PAIRS
+        fix = f"type {2 * number:.0f} if these are pairs, else {either}" if is_pairs else f"type {either}"
+        return Refusal(Reason.WRONG_TYPE, shown(content), fix)
     found = shown(content) if given is None else f"{shown(content)} {given}"
     if number < 0 and would_take(declared, -number):
-        return Refusal(
-            Reason.OUT_OF_LIMITS, found, "where the instrument counts the other way, type it without the minus"
-        )
-    fix = _outside(content)
-    return Refusal(Reason.OUT_OF_LIMITS, found, fix if given else f"{_by_likely_unit(declared, content)}{fix}")
+        fix = "where the instrument counts the other way, type it without the minus"
+    else:
+        fix = ("" if given else _by_likely_unit(declared, content)) + _outside(content)
+    return Refusal(Reason.OUT_OF_LIMITS, found, fix)
 
 
 def _by_likely_unit(declared: Field, number: float) -> str:
@@ -253,8 +189,7 @@ def _no_number(declared: Field, content: Found, given: str | None) -> ReadAs | R
             readings = readings_of(declared, content, given)
             if len(readings) == 1:
                 return _read_number(declared, content, readings[0])
-            instead = "type the value" if declared.required else LEAVE_BLANK
-            fix = number_fix(declared, content, instead)
+            fix = _number_fix(declared, content)
         case Percent(number):
             meant = float(f"{number * 100:.15g}") if declared.unit == "%" else number
             if declared.unit in ("%", "") and would_take(declared, meant):
@@ -267,55 +202,84 @@ def _no_number(declared: Field, content: Found, given: str | None) -> ReadAs | R
     return Refusal(Reason.WRONG_TYPE, shown(content), fix)
 
 
-def _take_text(declared: Field, content: Found) -> str | ReadAs | Refusal:
+def _number_fix(declared: Field, text: str) -> str:
+    """Say what to type for a text in a number's place."""
+    plain = plain_signs(text)
+    if len(plain) > LONGEST_READ:
+        return "type a plain number"
+    instead = "type the value" if declared.required else "leave the cell blank where nothing was measured"
+    if plain in ("x", "X", "."):
+        return instead
+    if plain.casefold() in BLANK_OR_ZERO:
+        return instead + " and type 0 for a measured zero" * would_take(declared, 0.0)
+    if meant := _likely_numbers(declared, plain):
+        return f"type {meant}"
+    if _RANGE.fullmatch(plain):
+        return "a cell holds one number; type one, and the other as a row of its own or under Note"
+    noted = _NOTED.fullmatch(plain)
+    if noted and not is_unit(noted[2]) and (alone := _likely_numbers(declared, noted[1])):
+        return f"type {alone} alone; words go under Note"
+    return "type a plain number"
+
+
+def _likely_numbers(declared: Field, text: str) -> str:
+    """Return the numbers that a text may have meant and that its cell would take, the likeliest first."""
+    numbers = (number for candidate in _candidates(text) for number in readings_of(declared, candidate))
+    return " or ".join(dict.fromkeys(map(number_text, numbers)))
+
+
+def _candidates(text: str) -> Iterator[str]:
+    """Yield a text as it is, and fixed one way after another: marks doubled, spaced or trailing, letters for digits."""
+    yield text
+    if remarked := _REMARKED.fullmatch(text):
+        yield remarked[1]
+    single = re.sub(r"([.,])\1+", r"\1", text)
+    digits = single.translate(_LETTERS_FOR_DIGITS) if re.search(r"\d", single) else single
+    yield re.sub(r"(?<=\d) (?=[.,])|(?<=[.,]) (?=\d)|[.,](?=\s*$|\s*[^\d\s]+$)", "", digits)
+
+
+def _take_text(declared: Field, content: Found) -> str | Refusal:
     if isinstance(content, datetime.date | datetime.time):
         fix = f"{_what_turned(content)}; format the cell as text and type it again"
         return Refusal(Reason.WRONG_TYPE, shown(content), fix)
     text = plain_lines(content).strip() if isinstance(content, str) else plain_text(content)
-    longest = LONGEST.get(declared.name, LONGEST_TEXT)
+    longest = LONGEST_PROPELLER if declared.name == PROPELLER else LONGEST_TEXT
     if len(text) <= longest:
         return text
     wanted = f"text of at most {longest} characters"
     return Refusal(Reason.OUT_OF_LIMITS, f"{shown(text)}, {len(text)} characters", "shorten it", wanted)
 
 
-def _take_choice(declared: Field, content: Found) -> Value | ReadAs | Refusal:
+def _take_choice(declared: Field, content: Found) -> str | ReadAs | Refusal:
     text = _take_text(declared, content)
-    if isinstance(text, Refusal | ReadAs):
+    if isinstance(text, Refusal):
         return text
-    key = " ".join(text.casefold().split())
-    for choice in declared.choices:
-        if choice.casefold() == key:
-            return choice
-    meant = choice_meant(key, declared.choices)
-    if meant:
+    by_key, key = {choice.casefold(): choice for choice in declared.choices}, " ".join(text.casefold().split())
+    if key in by_key:
+        return by_key[key]
+    if meant := choice_meant(key, declared.choices):
         return ReadAs(meant, f"“{meant}”")
-    return Refusal(Reason.NOT_A_CHOICE, shown(content), choice_fix(declared.choices, text))
+    plain = text.casefold()[:_LONGEST_COMPARED]
+    close = [choice for choice in by_key if plain and choice.startswith(plain)]
+    close = close if len(close) == 1 else difflib.get_close_matches(plain, by_key, 1)
+    fix = f"choose “{by_key[close[0]]}”" if close else "choose from the list in the cell"
+    return Refusal(Reason.NOT_A_CHOICE, shown(content), fix)
 
 
-def _take_date(declared: Field, content: Found) -> Value | ReadAs | Refusal:
+def _take_date(content: Found) -> Value | ReadAs | Refusal:
+    fix = "format the cell as a date and type the day again"
     match content:
         case datetime.date():
-            return _within_dates(content)
+            day = content.date() if isinstance(content, datetime.datetime) else content
+            if FIRST_DATE <= day <= LAST_DATE:
+                return day
+            wanted = f"a date from {FIRST_DATE} to {LAST_DATE}"
+            return Refusal(Reason.OUT_OF_LIMITS, shown(content), "check the year", wanted)
         case str():
             days = days_of(content)
             if len(days) == 1:
                 return days[0] if content.strip() == str(days[0]) else ReadAs(days[0], str(days[0]))
-            return Refusal(Reason.WRONG_TYPE, shown(content), date_fix(days))
+            fix = f"type {' or '.join(map(str, days))}" if days else "type the date as year-month-day"
         case float() if math.isfinite(content) and (counted := day_of_number(content)):
             return ReadAs(counted, str(counted))
-    return Refusal(Reason.WRONG_TYPE, shown(content), "format the cell as a date and type the day again")
-
-
-def _within_dates(content: datetime.date) -> Value | Refusal:
-    day = content.date() if isinstance(content, datetime.datetime) else content
-    if FIRST_DATE <= day <= LAST_DATE:
-        return day
-    return Refusal(Reason.OUT_OF_LIMITS, shown(content), "check the year", f"a date from {FIRST_DATE} to {LAST_DATE}")
-
-
-_TAKERS: dict[FieldKind, Callable[[Field, Found], Value | ReadAs | Refusal]] = {
-    "text": _take_text,
-    "choice": _take_choice,
-    "date": _take_date,
-}
+    return Refusal(Reason.WRONG_TYPE, shown(content), fix)

@@ -3,14 +3,15 @@
 from typing import Any
 
 from xlsengine.bench.boxes import batch as b
-from xlsengine.bench.boxes.batch import BATCH, SERIALS
-from xlsengine.bench.boxes.batch_figures import (
+from xlsengine.bench.boxes.batch import (
+    BATCH,
     BATCH_FIGURES,
     CAPABLE,
     NOT_CAPABLE,
     OPEN,
     OUTCOMES,
     RUN,
+    SERIALS,
     Outcome,
     headline,
     run_place,
@@ -18,7 +19,6 @@ from xlsengine.bench.boxes.batch_figures import (
 )
 from xlsengine.bench.declaring.spoken import decimals_of
 from xlsengine.expression import BLANK, Column, Constant, Named, Node, call, join
-from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.chart_data import ChartCells
 from xlsengine.workbook.charts import GRID, finish, font, where_drawn
@@ -33,11 +33,11 @@ from xlsengine.workbook.formats import (
     VERMILION,
     plain_number_format,
 )
-from xlsengine.workbook.layout import Block, Layout
+from xlsengine.workbook.layout import Block
 from xlsengine.workbook.page_widths import MARGINS, last_printed
-from xlsengine.workbook.sheets.derived_table import place_aside, place_table, write_aside, write_table
 from xlsengine.workbook.sheets.method_sheet import HEADERS as METHOD_HEADERS
 from xlsengine.workbook.sheets.method_sheet import line_of, symbol_of, write_lines
+from xlsengine.workbook.sheets.pieces import write_aside, write_table
 
 # --- the run chart of a characteristic -------------------------------------------------------------------------
 
@@ -57,7 +57,7 @@ def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
     rows, there = max(1, sheet.scope.rows(o.value.table)), run_serial.present()
     across = cells.across(Constant("Tested as"), there.where(run_place, BLANK), rows)
     chart = sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
-    motors = where_drawn(across, cells.up(Constant(o.of.label), o.value, rows))
+    motors = where_drawn(across, cells.up(Constant(o.label), o.value, rows))
     dot = {"type": "circle", "size": 6, "fill": {"color": INK}, "border": {"color": INK}}
     chart.add_series({**motors, "marker": dot, "line": {"color": GREY, "width": 1.0, "dash_type": "solid"}})
     for name, words, colour, dash in _LIMITS:
@@ -67,7 +67,7 @@ def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
     _dress(chart, o)
     motors_tested = sheet.scope.named(o.figures["count"].name)
     return chart, (
-        f"Run chart of {o.of.label}: {motors_tested:.0f} motors in the order of their tests, their mean, the limits that "
+        f"Run chart of {o.label}: {motors_tested:.0f} motors in the order of their tests, their mean, the limits that "
         "chance explains, and the limits of the label. The sheet Run chart lists the values."
     )
 
@@ -77,10 +77,10 @@ def _dress(chart: Any, o: Outcome) -> None:
     order = {"name": "Motor, in the order of the tests", "min": 0, "num_format": "0", "crossing": 0}
     chart.set_x_axis({**axis, **order, "major_gridlines": {"visible": False}, "label_position": "low"})
     lines = {"visible": True, "line": {"color": GRID, "width": 0.75}}
-    shown = {"name": o.of.unit, "num_format": plain_number_format(o.of.shown)}
+    shown = {"name": o.unit, "num_format": plain_number_format(o.shown)}
     chart.set_y_axis({**axis, **shown, "major_gridlines": lines})
     legend = {"position": "right", "font": font(10), "delete_series": _NOT_NAMED}
-    finish(chart, f"{o.of.label} ({o.of.unit})", 12, legend, {"color": RULE})
+    finish(chart, f"{o.label} ({o.unit})", 12, legend, {"color": RULE})
     chart.show_hidden_data()
 
 
@@ -90,7 +90,6 @@ NAME, RUN_SHEET = "Batch", "Run chart"
 
 _WIDTHS = (124, 140, 54, 130, 62, 62, 160, 62, 62, 48, 48, 92, 112, 72, 72)  # pixels
 _LAST = len(_WIDTHS) - 1
-_ASIDE = _LAST + 4
 _TOP, _ROW = 3, 22
 _CHART_HEIGHT, _GAP = 210, 8  # pixels
 _CAVEATS = (
@@ -101,52 +100,31 @@ _CAVEATS = (
 )
 
 
-def place_batch(layout: Layout, scope: Scope) -> None:
-    """Place the figures beside the page, and the motors in order on a sheet of their own."""
-    place_aside(layout, NAME, list(BATCH_FIGURES.quantities), _ASIDE)
-    place_table(layout, scope, RUN, RUN_SHEET, 3, order=tuple(RUN.columns))
-
-
 def write_batch_sheet(book: Book) -> None:
     """Write the sheet: headline, a row a characteristic, why, caveats, and the charts of what was measured."""
-    sheet = book.sheet(NAME)
-    sheet.widths(_WIDTHS, pixels=True)
-    _write_top(sheet)
-    for column, node in enumerate(_HEADS):
-        sheet.live(_TOP, column, node, sheet.book.formats.header)
-    sheet.height(_TOP, 46)
-    for row, outcome in enumerate(OUTCOMES, start=_TOP + 1):
-        _write_row(sheet, row, outcome)
-    _shade(sheet)
-    below = _write_words(sheet, _TOP + len(OUTCOMES) + 2)
-    last = _write_charts(sheet, below + 1)
-    write_aside(sheet, BATCH_FIGURES, _ASIDE)
-    sheet.print_setup(one_page=True, margins=MARGINS)
-    sheet.worksheet.center_horizontally()
-    sheet.worksheet.print_area(0, 0, last, _LAST)
-
-
-def _write_top(sheet: Sheet) -> None:
-    formats = sheet.book.formats
+    sheet, formats = book.sheet(NAME), book.formats
     box = b.batch_box.present().where(join(", ", b.batch_box), "")
     named = join(b.batch_maker.present().where(join(b.batch_maker, " "), ""), b.batch_model, box)
     said = join(headline, b.batch_tester.present().where(join("; tested by ", b.batch_tester), ""))
-    for row, node, form in ((0, named, formats.title), (1, said, formats.get(bold=True, font_size=12))):
-        sheet.across(row, 0, _LAST, node, form)
-    sheet.height(0, 28)
-    sheet.height(1, 20)
-
-
-_SURE = b.batch_confidence.fixed(0)
-_HEADS = (
-    *map(join, ("Measured", "Label allows", "Motors", "Mean", "Mean against label", "s, % of the mean")),
-    join("s, and at ", _SURE, " % between"),
-    *map(join, ("Outside the label", "Beyond chance", "Cp", "Cpk")),
-    join("Cpk at ", _SURE, " % between"),
-    join("How it stands"),
-    join("Motors for mean ±", b.wanted_mean_width.fixed(1), " %"),
-    join("Motors for Cpk ±", b.wanted_index_width.fixed(2)),
-)
+    sheet.across(0, 0, _LAST, named, formats.title, height=28)
+    sheet.across(1, 0, _LAST, said, formats.get(bold=True, font_size=12), height=20)
+    for row, outcome in enumerate(OUTCOMES, start=_TOP + 1):
+        _write_row(sheet, row, outcome)
+    sheet.height(_TOP, 46)
+    _shade(sheet)
+    top = _TOP + len(OUTCOMES) + 2
+    for row, o in enumerate(OUTCOMES, start=top):
+        why = join(f"{o.label}: ", o.figures["why"], ".")
+        sheet.across(row, 0, _LAST, why, formats.get(text_wrap=True), height=17)
+    below = top + len(OUTCOMES)
+    form = formats.get(text_wrap=True, valign="top", font_color=GREY)
+    sheet.across(below, 0, _LAST, _CAVEATS, form, height=44)
+    last = _write_charts(sheet, below + 2)
+    write_aside(sheet, BATCH_FIGURES, _LAST + 4)
+    sheet.widths(_WIDTHS, pixels=True)
+    sheet.print_setup(one_page=True, margins=MARGINS)
+    sheet.worksheet.center_horizontally()
+    sheet.worksheet.print_area(0, 0, last, _LAST)
 
 
 def _allowed(low: Named, high: Named, decimals: int, unit: str) -> Node:
@@ -160,39 +138,40 @@ def _fixed(number: Node, decimals: Node) -> Node:
     return call("fixed", number, decimals)
 
 
-def _cells(o: Outcome) -> tuple[tuple[Node, int | None], ...]:
-    """Return what stands in each column, with the decimals of numbers and None for texts."""
-    f, shown = o.figures, o.of.shown
+def _columns(o: Outcome) -> tuple[tuple[Node | str, Node, int | None], ...]:
+    """Return what heads each column and stands in it, with the decimals of numbers and None for texts."""
+    f, shown, at_level = o.figures, o.shown, join(b.batch_confidence.fixed(0), " % between")
     sure, scatter = decimals_of(f["mean_width"], shown), decimals_of(f["s"], shown)
     mean = join(_fixed(f["mean"], sure), join(" ± ", _fixed(f["mean_width"], sure)).otherwise(""))
     spread = join(_fixed(f["s"], scatter), " (", _fixed(f["s_low"], scatter), " to ", _fixed(f["s_high"], scatter), ")")
     return (
-        (join(f"{o.of.label}, {o.of.unit}"), None),
-        (_allowed(f["low"], f["high"], shown, o.of.unit), None),
-        (f["count"], 0),
-        (mean.otherwise(""), None),
-        (join(f["deviation"].fixed(1), " %").otherwise(""), None),
-        (join(f["s_share"].fixed(2), " %").otherwise(""), None),
-        (spread.otherwise(""), None),
-        (f["outside"], 0),
-        (f["beyond"], 0),
-        (f["cp"], 2),
-        (f["cpk"], 2),
-        (join(f["cpk_low"].fixed(2), " to ", f["cpk_high"].fixed(2)).otherwise(""), None),
-        (f["verdict"], None),
-        (f["for_mean"], 0),
-        (f["for_index"], 0),
+        ("Measured", join(f"{o.label}, {o.unit}"), None),
+        ("Label allows", _allowed(f["low"], f["high"], shown, o.unit), None),
+        ("Motors", f["count"], 0),
+        ("Mean", mean.otherwise(""), None),
+        ("Mean against label", join(f["deviation"].fixed(1), " %").otherwise(""), None),
+        ("s, % of the mean", join(f["s_share"].fixed(2), " %").otherwise(""), None),
+        (join("s, and at ", at_level), spread.otherwise(""), None),
+        ("Outside the label", f["outside"], 0),
+        ("Beyond chance", f["beyond"], 0),
+        ("Cp", f["cp"], 2),
+        ("Cpk", f["cpk"], 2),
+        (join("Cpk at ", at_level), join(f["cpk_low"].fixed(2), " to ", f["cpk_high"].fixed(2)).otherwise(""), None),
+        ("How it stands", f["verdict"], None),
+        (join("Motors for mean ±", b.wanted_mean_width.fixed(1), " %"), f["for_mean"], 0),
+        (join("Motors for Cpk ±", b.wanted_index_width.fixed(2)), f["for_index"], 0),
     )
 
 
 def _write_row(sheet: Sheet, row: int, outcome: Outcome) -> None:
     formats = sheet.book.formats
     look: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "shrink": True}
-    for column, (node, decimals) in enumerate(_cells(outcome)):
+    for column, (head, node, decimals) in enumerate(_columns(outcome)):
+        if outcome is OUTCOMES[0]:
+            sheet.across(_TOP, column, column, head, formats.header)
         align = "left" if column < 2 else "center"
-        number = {} if decimals is None else {"num_format": "0" if decimals == 0 else "0." + "0" * decimals}
-        bold = {"bold": True} if column in (0, 12) else {}
-        sheet.live(row, column, node, formats.get(**look, align=align, **number, **bold))
+        number = {} if decimals is None else {"num_format": plain_number_format(decimals).removeprefix("#,##")}
+        sheet.live(row, column, node, formats.get(**look, align=align, bold=column in (0, 12), **number))
     sheet.height(row, _ROW)
 
 
@@ -202,18 +181,6 @@ def _shade(sheet: Sheet) -> None:
     sheet.shade_words((_TOP + 1, 12, last, 12), verdicts)
     more = {"bg_color": BAD_FILL, "bold": True}
     sheet.shade((_TOP + 1, 7, last, 8), more, type="cell", criteria=">", value=0)
-
-
-def _write_words(sheet: Sheet, top: int) -> int:
-    """Write why each stands as it does, and the caveats; return the row below."""
-    formats = sheet.book.formats
-    for row, o in enumerate(OUTCOMES, start=top):
-        form = formats.get(font_size=10, text_wrap=True)
-        sheet.across(row, 0, _LAST, join(f"{o.of.label}: ", o.figures["why"], "."), form, height=17)
-    row = top + len(OUTCOMES)
-    form = formats.get(text_wrap=True, valign="top", font_color=GREY)
-    sheet.across(row, 0, _LAST, _CAVEATS, form, height=44)
-    return row + 1
 
 
 def _write_charts(sheet: Sheet, top: int) -> int:
@@ -233,12 +200,12 @@ def _write_charts(sheet: Sheet, top: int) -> int:
 
 def write_run_sheet(book: Book) -> None:
     """Write the motors in the order of their tests; what is outside of a limit is shaded."""
-    sheet, block = book.sheet(RUN_SHEET), book.layout.blocks[RUN.name]
+    sheet = book.sheet(RUN_SHEET)
     sheet.heading(
         "Run chart",
         "In the order of the tests. Orange: outside the label's limits; yellow: beyond what chance explains.",
     )
-    write_table(sheet, RUN)
+    block = write_table(sheet, RUN, 3, order=tuple(RUN.columns))
     for column, name in enumerate(block.columns):
         sheet.width(column, 14 if name == "run_serial" else 11, RUN.quantities[name].helper)
     for outcome in OUTCOMES:
@@ -266,7 +233,7 @@ _NAMES = (
     "chart_high moved_high for_mean for_index"
 )
 _TOLD = (
-    f"For {_FIRST.of.label}; {', '.join(each.of.label for each in OUTCOMES[1:])} alike. The index is of the spread over all "
+    f"For {_FIRST.label}; {', '.join(each.label for each in OUTCOMES[1:])} alike. The index is of the spread over all "
     "motors of the box, not of that between neighbours; where the run chart shows a drift or a jump it says little."
 )
 

@@ -3,7 +3,6 @@
 Their cells stand to the right.
 """
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 from xlsengine.bench.groups import summary as g
@@ -17,7 +16,6 @@ from xlsengine.workbook.chart_data import (
     ChartData,
     ChartLines,
     Drawn,
-    Plot,
     bar_rows,
     cut_short,
     plots,
@@ -26,7 +24,7 @@ from xlsengine.workbook.chart_data import (
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
 from xlsengine.workbook.page_widths import MARGINS
-from xlsengine.workbook.sheets.parts import Kind, SheetPlan, any_of
+from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, any_of
 from xlsengine.workbook.sheets.report_charts import stepped_looks
 
 MOST_BARS = 24
@@ -34,11 +32,11 @@ _TOP, _CHART_ROWS, _A_PAGE = 3, 22, 2
 _SIZE = (1280, 430)
 _PAGE_COLUMNS, _COLUMN_WIDTH, _SCALE = 20, 8.5, 73
 _ALSO_ON_REPORT = "Not printed: what the Report draws too, here larger, and what the charts above say in another way"
-_FOR_ENGINEERS = "For engineers: speed, and checks of the method (not printed)"
+_FOR_ENGINEERS = "For engineers: figures by speed (not printed)"
 _BY_PACK = "one colour for each cell count, the propeller with the highest thrust first."
 _A_LINE = "one line for each propeller and cell count, a colour and mark a propeller and a dash a cell count."
 _A_COLOUR = "one colour and mark for each cell count."
-_PER_WATT = "Thrust per power (g/W)"
+_THROTTLE, _THRUST, _CURRENT, _PER_WATT = "Throttle (%)", "Thrust (g)", "Current (A)", "Thrust per power (g/W)"
 
 
 def _bars_of(what: str, y: str, said: str, decimals: int = 0) -> Picture:
@@ -46,20 +44,24 @@ def _bars_of(what: str, y: str, said: str, decimals: int = 0) -> Picture:
     return Picture(title, "", y, described, bars=True, decimals=decimals)
 
 
-def _steps_of(title: str, x: str, y: str, said: str, x_max: float | None = None) -> Picture:
-    return Picture(title, x, y, f"Line chart of measured {said}, {_A_LINE}", lines=True, x_max=x_max)
+def _steps_of(x: str, y: str, said: str) -> Picture:
+    up, across = ("Grams per watt" if y == _PER_WATT else y.partition(" (")[0]), x.partition(" (")[0].lower()
+    described = f"Line chart of {said} against {across}, {_A_LINE}"
+    return Picture(f"{up} against {across}", x, y, described, lines=True, x_max=100 if x == _THROTTLE else None)
 
 
-THRUST_BARS = _bars_of("Thrust", "Thrust (g)", "the static thrust at full throttle in grams")
-CURRENT_BARS = _bars_of("Current", "Current (A)", "the static current at full throttle in amps", 1)
-EFFICIENCY_BARS = _bars_of("Grams per watt", _PER_WATT, "grams per watt at full throttle", 2)
-THRUST_STEPS = _steps_of(
-    "Thrust against throttle", "Throttle (%)", "Thrust (g)", "static thrust in grams against throttle", 100
-)
-CURRENT_STEPS = _steps_of(
-    "Current against throttle", "Throttle (%)", "Current (A)", "current in amps against throttle", 100
-)
-EFFICIENCY_STEPS = _steps_of("Grams per watt against thrust", "Thrust (g)", _PER_WATT, "grams per watt against thrust")
+_BARS = {
+    "thrust": _bars_of("Thrust", _THRUST, "the static thrust at full throttle in grams"),
+    "current": _bars_of("Current", _CURRENT, "the static current at full throttle in amps", 1),
+    "grams_per_watt": _bars_of("Grams per watt", _PER_WATT, "grams per watt at full throttle", 2),
+}
+"""The last one where there are no throttle steps; the others are on the Report too."""
+_STEPS = {
+    ("throttle", "thrust_up"): _steps_of(_THROTTLE, _THRUST, "measured static thrust in grams"),
+    ("throttle", "current"): _steps_of(_THROTTLE, _CURRENT, "measured current in amps"),
+    ("thrust", "efficiency"): _steps_of(_THRUST, _PER_WATT, "measured grams per watt"),
+}
+"""By what is drawn across and up; the last one is on the Report too where it was read at round thrusts."""
 POWER = Picture(
     "Thrust against power",
     "Power (W)",
@@ -98,48 +100,61 @@ COEFFICIENTS = Picture(
     "Scatter chart of the static thrust coefficient CT and power coefficient CP against propeller speed; the bars are "
     "their expanded uncertainties.",
 )
-TRIAL = Picture(
-    "Predicted against measured thrust",
-    "Measured thrust (g)",
-    "Predicted thrust (g)",
-    "Scatter chart of the thrust predicted for each tested cell count, left out and told from the propeller's others, "
-    "against the thrust measured; the line is where both are equal.",
-)
 Pictures = list[tuple[Picture, list[Drawn]]]
 
 
-def pictures(sheet: Sheet, scope: Scope) -> Pictures:
-    """Write the sheet; returns what it draws for all, each picture with its series."""
+def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list[Drawn]]], Pictures]:
+    """Write what the charts are drawn from; return those for all, and whether the Report draws them, then for engineers."""
     data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
-    lines = _lines(ChartLines(data, steps), plots(steps))
-    stepped = bool(lines)
-    bars, power = _bars(data, scope, not steps), (POWER, data.reading_series(r.power, r.thrust))
-    shown = _drawn([*bars, *lines, power])
-    printed = [each for each in shown if _is_printed(each[0], stepped, bool(stepped_looks(scope)))] or shown
-    others = [each for each in shown if each not in printed]
+    lines, on_report = ChartLines(data, steps), bool(stepped_looks(scope))
+    stepped = [
+        (on_report and y == "efficiency", replace(picture, title=picture.title + plot.words), lines.series(plot, x, y))
+        for (x, y), picture in _STEPS.items()
+        for plot in plots(steps)
+    ]
+    bars, power = _bars(data, scope, not steps), data.reading_series(r.power, r.thrust)
+    found = [each for each in (*bars, *stepped, (bool(stepped), POWER, power)) if each[-1]]
     speeds = scope.this_row(r.speed)[scope.this_row(standing) > 0]
-    engineers = _drawn(_engineers(data)) if (speeds > 0).any() else []
+    engineers = [each for each in _engineers(data) if each[-1]] if (speeds > 0).any() else []
+    return found, engineers  # a chart without a series is refused
+
+
+def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> list[tuple[bool, Picture, list[Drawn]]]:
+    """Return bars by propeller, and whether the Report draws them too."""
+    rows = bar_rows(scope)
+    thinned = f" ({MOST_BARS} of {len(rows)} propellers)" if len(rows) > MOST_BARS else ""
+    shown = [part for part in _BARS if with_efficiency or part != "grams_per_watt"]
+    titled = {part: replace(_BARS[part], title=_BARS[part].title + thinned) for part in shown}
+    wanted = rows[:MOST_BARS]
+    return [(part != "grams_per_watt", titled[part], data.bar_series(g.full[part], wanted)) for part in shown]
+
+
+def _engineers(data: ChartData) -> Pictures:
+    return [
+        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, f.hover_efficiency))),
+        (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
+        (HOVER, data.reading_series(r.thrust, r.hover_efficiency)),
+        (SPEED, data.reading_series(r.speed, r.thrust)),
+        (RATIO, data.reading_series(r.speed, r.speed_ratio)),
+    ]
+
+
+def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
+    """Write the charts below each other; return the row below those that are printed."""
+    found, engineers = pictures(sheet, content.scope)
+    printed, others = (
+        [(picture, drawn) for on_report, picture, drawn in found if on_report is which] for which in (False, True)
+    )
+    printed, others = (printed, others) if printed else (others, [])
     sheet.heading("Charts", "")
-    about = _about(bool(shown), bool(engineers), cut_short(steps))
+    about = _about(bool(printed), bool(engineers), cut_short(throttle_sweeps(content.scope)))
     sheet.text(1, 0, about, sheet.book.formats.get(font_color=GREY, italic=True, font_size=12))
-    bottom = _insert(sheet, printed, _TOP)
+    bottom = below = _insert(sheet, printed, _TOP)
     for title, more in ((_ALSO_ON_REPORT, others), (_FOR_ENGINEERS, engineers)):
         if more:
             sheet.text(bottom, 0, title, sheet.book.formats.section)
             bottom = _insert(sheet, more, bottom + 2)
-    _set_page(sheet, len(printed))
-    return shown
-
-
-def _is_printed(picture: Picture, stepped: bool, on_report: bool) -> bool:
-    """Tell whether a picture is printed here: not those of the Report, nor thrust against power beside throttle steps.
-
-    Grams per watt against thrust are `on_report` where they were read at round thrusts.
-    """
-    if picture is POWER:
-        return not stepped
-    elsewhere = (THRUST_BARS.title, CURRENT_BARS.title, *((EFFICIENCY_STEPS.title,) if on_report else ()))
-    return not picture.title.startswith(elsewhere)
+    return below
 
 
 def _about(shown: bool, engineers: bool, cut: bool) -> str:
@@ -157,44 +172,6 @@ def _about(shown: bool, engineers: bool, cut: bool) -> str:
     return " ".join(told)
 
 
-def _drawn(pictures: Pictures) -> Pictures:
-    return [(picture, drawn) for picture, drawn in pictures if drawn]  # a chart without a series is refused
-
-
-def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> Pictures:
-    rows = bar_rows(scope)
-    thinned = f" ({MOST_BARS} of {len(rows)} propellers)" if len(rows) > MOST_BARS else ""
-    wanted = [(THRUST_BARS, "thrust"), (CURRENT_BARS, "current"), (EFFICIENCY_BARS, "grams_per_watt")]
-    return [
-        (replace(picture, title=picture.title + thinned), data.bar_series(g.full[part], rows[:MOST_BARS]))
-        for picture, part in wanted[: 3 if with_efficiency else 2]
-    ]
-
-
-def _lines(lines: ChartLines, wanted: Sequence[Plot]) -> Pictures:
-    kinds = (
-        (THRUST_STEPS, "throttle", "thrust_up"),
-        (CURRENT_STEPS, "throttle", "current"),
-        (EFFICIENCY_STEPS, "thrust", "efficiency"),
-    )
-    return [
-        (replace(picture, title=picture.title + plot.words), lines.series(plot, x, y))
-        for picture, x, y in kinds
-        for plot in wanted
-    ]
-
-
-def _engineers(data: ChartData) -> Pictures:
-    return [
-        (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, f.hover_efficiency))),
-        (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
-        (HOVER, data.reading_series(r.thrust, r.hover_efficiency)),
-        (SPEED, data.reading_series(r.speed, r.thrust)),
-        (RATIO, data.reading_series(r.speed, r.speed_ratio)),
-        (TRIAL, data.trial_series()),
-    ]
-
-
 def _insert(sheet: Sheet, pictures: Pictures, top: int) -> int:
     """Put charts below each other; return the row below them."""
     for place, (picture, drawn) in enumerate(pictures):
@@ -203,19 +180,20 @@ def _insert(sheet: Sheet, pictures: Pictures, top: int) -> int:
     return top + len(pictures) * _CHART_ROWS
 
 
-def _set_page(sheet: Sheet, charts: int) -> None:
+def _set_page(sheet: Sheet, content: Content, below: int) -> None:
     """Print two charts a page; fitting them to pages would make page breaks void."""
     sheet.worksheet.set_column(0, _PAGE_COLUMNS - 1, _COLUMN_WIDTH)
     sheet.print_setup(scale=_SCALE, margins=MARGINS)
-    sheet.worksheet.set_h_pagebreaks([_TOP + place * _CHART_ROWS for place in range(_A_PAGE, charts, _A_PAGE)])
-    sheet.worksheet.print_area(0, 0, _TOP + max(charts, 1) * _CHART_ROWS - 1, _PAGE_COLUMNS - 1)
+    sheet.worksheet.set_h_pagebreaks(list(range(_TOP + _A_PAGE * _CHART_ROWS, below, _A_PAGE * _CHART_ROWS)))
+    sheet.worksheet.print_area(0, 0, max(below, _TOP + _CHART_ROWS) - 1, _PAGE_COLUMNS - 1)
 
 
 SHEET = SheetPlan(
     "Charts",
     Kind.READ,
     "the readings drawn; each point follows its reading",
-    writes=lambda sheet, content: pictures(sheet, content.scope),
+    parts=(_write_charts,),
+    page=_set_page,
     printed=True,
     measured=any_of(r.power),
     more="Read volts, amps and grams to see charts",

@@ -3,19 +3,17 @@
 What only formulas read stands in folded columns to the left, so that the three tables share their first columns.
 """
 
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from xlsengine.bench.comparison import class_motors as k
-from xlsengine.bench.comparison import compared as c
-from xlsengine.bench.comparison import comparison_lines as lines
 from xlsengine.bench.comparison import peers as p
-from xlsengine.bench.comparison.class_motors import scatter_told
-from xlsengine.bench.comparison.compared import COMPARED, FIGURES
-from xlsengine.bench.comparison.ranking import RANKED, drawn_name
+from xlsengine.bench.comparison.class_motors import COMPARED, scatter_told
+from xlsengine.bench.comparison.ranking import ONE_SAMPLE, RANKED, comparison_line, drawn_name
 from xlsengine.bench.declaring.declare import Table
-from xlsengine.expression import BLANK, Aggregate, Column, Constant, Named, Node, join
+from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
@@ -33,10 +31,10 @@ from xlsengine.workbook.formats import (
     TYPED_FILL,
     plain_number_format,
 )
-from xlsengine.workbook.layout import Block, Layout, cell_address
+from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.page_widths import pixels, print_blocks
-from xlsengine.workbook.sheets.derived_table import place_table, write_table
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
+from xlsengine.workbook.sheets.pieces import Page, write_table
 
 # --- charts: bars, this motor's set apart ----------------------------------------------------------------------
 
@@ -72,8 +70,8 @@ def _charts(scope: Scope) -> list[Bars]:
     """Return the charts: of the propeller and cell count with most peers, and of the class."""
     here = min(int(np.sum(scope.this_row(p.group) == 1)), MOST_BARS)
     motors = min(scope.rows(k.CLASS_MOTORS.name), MOST_BARS)
-    first = Aggregate("text at", (c.label,), (), Constant(1.0))
-    at = Aggregate("at", (c.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
+    first = Aggregate("text at", (k.label,), (), Constant(1.0))
+    at = Aggregate("at", (k.at,), (), Constant(1.0)).fixed(0).otherwise("equal thrust")
     full, watts = join("Thrust at full throttle (g), ", first), join("Grams per watt at ", at, " g, ", first)
     mass, own = join("Trimmed mass (g)"), k.own.equals(1)
     return [
@@ -120,7 +118,7 @@ class Part(NamedTuple):
 
 
 def _of_figures(*names: str) -> tuple[str, ...]:
-    return tuple(name.format(figure) for figure in FIGURES for name in names)
+    return tuple(name.format(figure) for figure in RANKED for name in names)
 
 
 _PARTS = (
@@ -156,94 +154,67 @@ _PARTS = (
     ),
 )
 _FURTHER = columns("peer", "label name thrust_read voltage what current unbeaten mass")
-_FURTHER_TITLE = "Motor by motor: as read, and what else is known"
 _FURTHER_SAID = (
     "Current is brought to this motor's voltage and air, as thrust is above. Nothing beats it: in thrust, mass and g/W at "
     "equal thrust together."
 )
-_FURTHER_HEADER = 42.0  # points
 _FIRST = max(len(part.helpers) for part in _PARTS)
 _WIDTHS = (16.5, 30, 9, 15, 9, 15, 13, 9, 9, 13, 9, 20)
 _NAMES = frozenset(name for part in _PARTS for name in part.leading[:2])
 _WRAPPED = {"peer_conditions": 21, "compared_efficiency_standing": 14, "compared_at_thrust_standing": 14}
 """Texts that may take more than a line, with the letters that one holds."""
 _LAST = _FIRST + len(_WIDTHS) - 1
-_CHARTS = _LAST + 3
+_PAGE = Page((_FIRST, _LAST), 170, 14.0)
 _ABOUT = (
     "Motors of the same stator size and about the same Kv, from the library; each with the same propeller and cell count. "
     "Their figures were typed in when this workbook was written; ranks and verdicts follow this motor's readings."
 )
-_SENTENCES: tuple[Node, ...] = (lines.comparison_line, scatter_told, join(lines.ONE_SAMPLE))
-_SENTENCES_TOP, _CHART_TOP = 3, 7
-_TOP = _CHART_TOP + HEIGHT + 3
-_LINE, _ACROSS = 14.0, 170  # points, and letters over the width of the page
+_SENTENCES: tuple[Node, ...] = (comparison_line, scatter_told, join(ONE_SAMPLE))
+_QUIET: dict[str, Any] = {"italic": True, "font_color": GREY}
 _HEADERS = {COMPARED.name: 92.0, k.CLASS_MOTORS.name: 42.0, p.PEERS.name: 54.0}  # points
 
 
-def _place(layout: Layout, content: Content, sheet: str) -> None:
-    """Place the tables below each other, and the sentences that are figures."""
-    for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
-        if isinstance(sentence, Named):
-            layout.name(sentence.name, sheet, row, _FIRST)
-    top = _TOP
-    for part in _PARTS:
-        left, order = _FIRST - len(part.helpers), (*part.helpers, *part.leading)
-        top = place_table(layout, content.scope, part.table, sheet, top, left=left, order=order).bottom + 4
-
-
-def _write(sheet: Sheet, content: Content) -> None:
-    formats, blocks = sheet.book.formats, sheet.book.layout.blocks
-    sheet.usual_height(_LINE)
+def _write_words(sheet: Sheet, content: Content, top: int) -> int:
+    """Write what it is about, how this motor stands, and the charts."""
+    sheet.usual_height(_PAGE.line)
     sheet.height(0, 28)
-    sheet.text(0, _FIRST, "This motor against its class", formats.title)
-    _across(sheet, 1, join(_ABOUT), italic=True, font_color=GREY)
-    for row, sentence in enumerate(_SENTENCES, start=_SENTENCES_TOP):
-        _across(sheet, row, sentence, bold=row == _SENTENCES_TOP)
-    sheet.fold(0, _FIRST - 1, 9)
-    sheet.widths(_WIDTHS, _FIRST)
-    write_charts(sheet, content.scope, (_CHART_TOP, _FIRST), _CHARTS)
-    for part in _PARTS:
-        block = blocks[part.table.name]
-        sheet.text(block.top - 2, _FIRST, part.title, formats.section)
-        _across(sheet, block.top - 1, join(part.said), italic=True, font_color=GREY)
-        write_table(sheet, part.table, _HEADERS[block.name], _shape)
-        for row, height in enumerate(_heights(sheet, block), start=block.top + 1):
-            sheet.height(row, height)
-    _write_further(sheet, blocks[p.PEERS.name])
-    _colour(sheet)
-    _print(sheet)
-    sheet.worksheet.freeze_panes(2, 0)
+    sheet.text(0, _FIRST, "This motor against its class", sheet.book.formats.title)
+    _PAGE.paragraphs(sheet, 1, [_ABOUT], **_QUIET)
+    row = _PAGE.paragraphs(sheet, 3, _SENTENCES[:1], bold=True)
+    row = _PAGE.paragraphs(sheet, row, _SENTENCES[1:]) + 1
+    write_charts(sheet, content.scope, (row, _FIRST), _LAST + 3)
+    return row + HEIGHT + 1
 
 
-def _further(block: Block) -> tuple[int, int]:
-    """Return the header row and the last row of the motors' further figures, which stand below the table of them."""
-    return block.bottom + 4, block.bottom + 4 + block.rows
+def _title(sheet: Sheet, top: int, title: str, said: str) -> int:
+    sheet.text(top, _FIRST, title, sheet.book.formats.section)
+    return _PAGE.paragraphs(sheet, top + 1, [said], **_QUIET)
 
 
-def _write_further(sheet: Sheet, block: Block) -> None:
+def _write_part(part: Part, sheet: Sheet, content: Content, top: int) -> int:
+    """Write a table, what only formulas read folded away to the left; its rows are as high as some texts need."""
+    top, name = _title(sheet, top, part.title, part.said), part.table.name
+    left, order = _FIRST - len(part.helpers), (*part.helpers, *part.leading)
+    block = write_table(sheet, part.table, top, left, order, _HEADERS[name], _shape)
+    wrapped = [each for each in _WRAPPED if each in block.columns]
+    texts = [sheet.book.values(Column(name, each, True))[: block.rows] for each in wrapped]
+    for row in range(block.rows):
+        said = [column[row] for column in texts]
+        sheet.fit(block.top + 1 + row, said, [_WRAPPED[each] for each in wrapped], 13, _PAGE.line - 13)
+    return block.bottom + 2
+
+
+def _write_further(sheet: Sheet, content: Content, top: int) -> int:
     """Write what a page has no room for beside the other figures, motor by motor in the same order."""
-    formats, (top, _) = sheet.book.formats, _further(block)
-    sheet.text(top - 2, _FIRST, _FURTHER_TITLE, formats.section)
-    _across(sheet, top - 1, join(_FURTHER_SAID), italic=True, font_color=GREY)
-    sheet.height(top, _FURTHER_HEADER)
+    formats, block = sheet.book.formats, sheet.book.layout.blocks[p.PEERS.name]
+    top = _title(sheet, top, "Motor by motor: as read, and what else is known", _FURTHER_SAID)
+    sheet.height(top, 42)
     for column, name in enumerate(_FURTHER, start=_FIRST):
         declared = p.PEERS.declared(name)
         sheet.text(top, column, declared.header, formats.header)
         form = formats.derived(decimals_of(declared), declared.is_text, **(_shape(name) if declared.is_text else {}))
         sheet.live(top + 1, column, Column(block.name, name, declared.is_text), form, block.rows)
-
-
-def _across(sheet: Sheet, row: int, said: Node, **style: Any) -> None:
-    form = sheet.book.formats.get(text_wrap=True, valign="top", **style)
-    sheet.paragraph(row, (_FIRST, _LAST), said, form, _ACROSS, _LINE)
-
-
-def _print(sheet: Sheet) -> None:
-    """Print charts and tables, none of them split; of one longer than a page the motors of a group stay together."""
-    blocks = [sheet.book.layout.blocks[part.table.name] for part in _PARTS]
-    top, bottom = _further(blocks[-1])
-    starts = [0, *(block.top - 2 for block in blocks), top - 2]
-    print_blocks(sheet, sum(map(pixels, _WIDTHS)), starts, (bottom, _LAST))
+    return top + block.rows + 1
 
 
 def _shape(name: str) -> dict[str, Any]:
@@ -252,47 +223,43 @@ def _shape(name: str) -> dict[str, Any]:
     return {**({} if name in _WRAPPED else ONE_LINE), **place}
 
 
-def _heights(sheet: Sheet, block: Block) -> list[float]:
-    """Return how high the rows of a table are, in points: some texts may take more than a line."""
-    lines = [1] * block.rows
-    for name, letters in _WRAPPED.items():
-        if name in block.columns:
-            said = sheet.book.values(Column(block.name, name, True))[: block.rows]
-            lines = [max(line, -(-len(text or "") // letters)) for line, text in zip(lines, said, strict=True)]
-    return [_LINE + 13.0 * (line - 1) for line in lines]
+def _set_page(sheet: Sheet, content: Content, below: int) -> None:
+    """Colour it, and print charts and tables, none split; of one longer than a page the motors of a group stay together."""
+    sheet.fold(0, _FIRST - 1, 9)
+    sheet.widths(_WIDTHS, _FIRST)
+    blocks = [sheet.book.layout.blocks[part.table.name] for part in _PARTS]
+    further = below - blocks[-1].rows
+    _colour(sheet, further)
+    starts = [0, *(block.top - 2 for block in blocks), further - 3]
+    print_blocks(sheet, sum(map(pixels, _WIDTHS)), starts, (below - 1, _LAST))
+    sheet.worksheet.freeze_panes(2, 0)
 
 
-# --- colours ---------------------------------------------------------------------------------------------------
-
-
-def _colour(sheet: Sheet) -> None:
-    """Shade this motor's rows, and what the verdicts say in words."""
+def _colour(sheet: Sheet, further: int) -> None:
+    """Shade this motor's rows, and what the verdicts say in words; `further` is the first row of further figures."""
     layout = sheet.book.layout
     for own in (p.own, k.own):
         block = layout.blocks[own.table]
         area = (block.top + 1, _FIRST, block.bottom, block.right)
-        asked = f"=${cell_address(block.top + 1, block.column(own.name))}=1"
-        style = {"bg_color": TYPED_FILL, "bold": True}
-        sheet.shade(area, style, type="formula", criteria=asked)
-        if own is p.own:
-            top, bottom = _further(block)
-            further = (top + 1, _FIRST, bottom, _FIRST + len(_FURTHER) - 1)
-            sheet.shade(further, style, type="formula", criteria=asked)
+        again = (further, _FIRST, further + block.rows - 1, _FIRST + len(_FURTHER) - 1)
+        for each in (area, again) if own is p.own else (area,):
+            here = f"${cell_address(block.top + 1, block.column(own.name))}=1"
+            sheet.shade(each, {"bg_color": TYPED_FILL, "bold": True}, here)
     block = layout.blocks[p.PEERS.name]
     for ranked in RANKED.values():
         fills = ((", higher", BAD_FILL), (", lower", GOOD_FILL))
         sheet.shade_words(block.area(ranked.against.name), fills, "containing")
-    above, here = (cell_address(row, _FIRST) for row in (block.top, block.top + 1))
+    above, first = (cell_address(row, _FIRST) for row in (block.top, block.top + 1))
     line = {"bold": True, "top": 1, "top_color": INK}
-    sheet.shade((block.top + 1, _FIRST, block.bottom, _FIRST), line, type="formula", criteria=f"=${here}<>${above}")
+    sheet.shade((block.top + 1, _FIRST, block.bottom, _FIRST), line, f"${first}<>${above}")
 
 
 SHEET = SheetPlan(
     "Comparison",
     Kind.READ,
     "how this motor stands among those of its class, and which differences are noise",
-    writes=_write,
-    places=_place,
+    parts=(_write_words, *(partial(_write_part, part) for part in _PARTS), _write_further),
+    page=_set_page,
     printed=True,
     measured=is_compared,
     out_of_date=(2, _FIRST),

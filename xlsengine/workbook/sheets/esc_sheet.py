@@ -7,17 +7,20 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.groups import summary as g
 from xlsengine.expression import Column, Named, Node, call, join
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Sheet, Span
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MIDDLE_FILL, RULE, SLATE
-from xlsengine.workbook.layout import Layout, cell_address
-from xlsengine.workbook.marked_readings import write_caveat
+from xlsengine.workbook.layout import cell_address
+from xlsengine.workbook.marked_readings import CAVEAT
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
+from xlsengine.workbook.sheets.pieces import Page, write_cards
 
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
 _WIDTHS = (130, 38, 48, 48, *[121] * 3, 131, *[144] * 3)  # pixels: a page, of A4 or Letter, at the scale below
 _HELD, _CURRENT, _BURSTS, _LAST = 4, 7, 8, 10
-_CAVEAT, _SENTENCES_TOP, _TEXT = 3, 4, 3
+_CAVEAT, _TEXT = 3, 3  # row, and the column of the sentences
+_WHOLE, _RIGHT = (Page((left, _LAST), 170, 13.2, 2) for left in (0, _TEXT))
+_BOLD = Page(_RIGHT.span, 0.92 * _RIGHT.letters, _RIGHT.line, _RIGHT.spare)
 _SENTENCES = {
     "esc_advice": "For the type of flying on Craft",
     "esc_advice_other": "If flown the other way",
@@ -26,9 +29,9 @@ _SENTENCES = {
     "esc_settings": "Changed settings",
     "esc_precedence": "What overrules this",
 }
-_HEADER = _SENTENCES_TOP + len(_SENTENCES) + 1
+_HEADER = _CAVEAT + len(_SENTENCES) + 2
 _TOP = _HEADER + 3
-_LETTERS, _LINE, _ROW = 170, 13.2, 13
+_ROW = 13
 _SCALE, _PAGE = 80, 657  # percent; points of height that a page holds at that scale
 _SPARE, _FEWEST = 2, 4
 _BURSTS_FILL = "#7A5200"
@@ -40,85 +43,22 @@ _LIKELY = "enough (est.)"
 _MEANING = join(n.VERDICTS_MEAN, " ×: no peak read.")
 
 
-def _place_esc(layout: Layout, content: Content, sheet: str) -> None:
-    for row, name in enumerate(_SENTENCES, start=_SENTENCES_TOP):
-        layout.name(name, sheet, row, _TEXT)
-
-
-def _write_esc(sheet: Sheet, content: Content) -> None:
-    used = content.scope.used_rows(g.SUMMARY.name)
-    groups = min(used + _SPARE, content.scope.rows(g.SUMMARY.name))
+def _write_sentences(sheet: Sheet, content: Content, top: int) -> int:
+    """Write the advice, and what the words in the cells mean."""
+    formats = sheet.book.formats
     said = "Static currents are measured. In-flight currents are estimates: never choose an ESC by them alone."
     sheet.heading("Choosing an ESC", said)
-    sheet.widths(_WIDTHS, pixels=True)
-    _write_sentences(sheet)
-    _write_headers(sheet)
-    for group in range(groups):
-        _write_group(sheet, group, group < used)
-    _colour(sheet, _TOP + 2 * groups - 1)
-    _print(sheet, used, groups)
-
-
-def _print(sheet: Sheet, used: int, groups: int) -> None:
-    """Print at a scale, which keeps page breaks: the two lines of a propeller and cell count stay together.
-
-    Spare rows are printed where they fill no other page.
-    """
-    first, further = (int((_PAGE - sheet.points(top, _TOP - 1)) / (2 * _ROW)) for top in (0, _HEADER))
-    starts = list(range(first, groups, further))
-    last = used if any(used <= start for start in starts) else groups
-    starts = [start for start in starts if start < last]
-    if starts:  # a page of one or two would be nearly blank
-        starts[-1] = min(starts[-1], max(last - _FEWEST, starts[-1] - first + 1))
-    sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1), margins=MARGINS)
-    sheet.worksheet.print_area(0, 0, _TOP + 2 * last - 1, _LAST)
-    sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts])
-    sheet.worksheet.center_horizontally()
-    sheet.worksheet.freeze_panes(0, 2)  # what stands above the table would fill a low screen
-
-
-def _write_sentences(sheet: Sheet) -> None:
-    """Write the advice, and what the words in the cells mean."""
-    formats, said = sheet.book.formats, sheet.book.layout.said["caveat"]
-    write_caveat(sheet, said, _CAVEAT, (0, _LAST), _LETTERS, _LINE, 2)
-    for row, (name, label) in enumerate(_SENTENCES.items(), start=_SENTENCES_TOP):
-        form = formats.get(text_wrap=True, valign="top", bold=name == "esc_advice")
-        titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
+    _WHOLE.paragraphs(sheet, _CAVEAT, [sheet.book.layout.said["caveat"]], **CAVEAT)
+    titled = formats.get(text_wrap=True, valign="top", bold=True, font_color=SLATE)
+    for row, (name, label) in enumerate(_SENTENCES.items(), start=_CAVEAT + 1):
+        page = _BOLD if name == "esc_advice" else _RIGHT
+        page.paragraphs(sheet, row, [Named(name, True)], bold=page is _BOLD)
         sheet.across(row, 0, _TEXT - 1, Named(name, True).present().where(label, ""), titled)
-        sheet.paragraph(row, (_TEXT, _LAST), Named(name, True), form, _LETTERS, _LINE, 2)
-    form = formats.get(text_wrap=True, font_color=GREY)
-    sheet.paragraph(_HEADER - 1, (0, _LAST), _MEANING, form, _LETTERS, _LINE, 3)
+    _WHOLE.paragraphs(sheet, _HEADER - 1, [_MEANING], 3, font_color=GREY, valign="vcenter")
+    return _HEADER
 
 
-def _write_headers(sheet: Sheet) -> None:
-    for row, height in ((1, 15), (2, 15), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
-        sheet.height(row, height)
-    _band(sheet, 0, _HELD - 1, "Highest reading, full throttle", INK)
-    _band(sheet, _HELD, _CURRENT - 1, "Full throttle held (bench, hover, 3D, ducted)", BLUE)
-    _band(sheet, _CURRENT, _LAST, rule.flies_forward(_BURSTS_BAND, _NO_BURSTS), _BURSTS_FILL)
-    for column, (first, second) in enumerate(LEFT):
-        _head(sheet, column, first, second)
-    _head(sheet, _CURRENT, "Current", "(A)")
-    for left in (_HELD, _BURSTS):
-        for column, place in enumerate(n.HELD_SIZES, start=left):
-            _head(sheet, column, place, "amps to spare", place == n.ENOUGH)
-
-
-def _band(sheet: Sheet, left: int, right: int, text: str | Node, fill: str) -> None:
-    form = sheet.book.formats.get(bold=True, font_color="#FFFFFF", bg_color=fill, align="center", shrink=True)
-    sheet.across(_HEADER, left, right, text, form)
-
-
-def _head(sheet: Sheet, column: int, first: str, second: str, bold: bool = False) -> None:
-    formats, side = sheet.book.formats, {"left": 1, "left_color": RULE} if column in (_HELD, _CURRENT) else {}
-    style: dict[str, Any] = {"align": "left" if column == 0 else "center", "shrink": True, **side}
-    forms = formats.get(bold=bold, **style), formats.get(bottom=2, bottom_color=INK, **style)
-    for row, (words, form) in enumerate(zip((first, second), forms, strict=True), start=_HEADER + 1):
-        said = words if column < _CURRENT else rule.flies_forward(words, "")
-        sheet.across(row, column, column, said, form)
-
-
-# --- one propeller and cell count ----------------------------------------------------------------------------
+# --- the table: headers, and two lines for each propeller and cell count ---------------------------------------
 
 
 _PLAIN: tuple[tuple[Node, dict[str, Any]], ...] = (
@@ -127,27 +67,56 @@ _PLAIN: tuple[tuple[Node, dict[str, Any]], ...] = (
     (g.steady["top_current"], {"num_format": "0.0", "align": "center"}),
     (g.peak["top_current"], {"num_format": "0.0", "align": "center"}),
 )
+_BANDS: tuple[tuple[Span, str | Node, str], ...] = (
+    ((0, _HELD - 1), "Highest reading, full throttle", INK),
+    ((_HELD, _CURRENT - 1), "Full throttle held (bench, hover, 3D, ducted)", BLUE),
+    ((_CURRENT, _LAST), rule.flies_forward(_BURSTS_BAND, _NO_BURSTS), _BURSTS_FILL),
+)
+_SIZES = tuple((place, "amps to spare") for place in n.HELD_SIZES)
+
+
+def _write_headers(sheet: Sheet) -> None:
+    for row, height in ((1, 15), (2, 15), (_HEADER, 18), (_HEADER + 1, 13.5), (_HEADER + 2, 13.5)):
+        sheet.height(row, height)
+    for span, title, fill in _BANDS:
+        form = sheet.book.formats.get(bold=True, font_color="#FFFFFF", bg_color=fill, align="center", shrink=True)
+        sheet.across(_HEADER, *span, title, form)
+    for column, words in enumerate((*LEFT, *_SIZES, ("Current", "(A)"), *_SIZES)):
+        style = {"align": "left" if column == 0 else "center", "shrink": True, **_edge(column)}
+        looks = {"bold": words[0] == n.ENOUGH, **style}, {"bottom": 2, "bottom_color": INK, **style}
+        said: list[str | Node] = [*words] if column < _CURRENT else [rule.flies_forward(word, "") for word in words]
+        write_cards(sheet, _HEADER + 1, [(column, column)], [said], [looks], (1, 1))
+
+
+def _edge(column: int) -> dict[str, Any]:
+    return {"left": 1, "left_color": RULE} if column in (_HELD, _CURRENT) else {}
+
+
+def _write_table(sheet: Sheet, content: Content, top: int) -> int:
+    """Write the table with a few spare rows."""
+    used = content.scope.used_rows(g.SUMMARY.name)
+    groups = min(used + _SPARE, content.scope.rows(g.SUMMARY.name))
+    _write_headers(sheet)
+    for group in range(groups):
+        _write_group(sheet, group, group < used)
+    _colour(sheet, _TOP + 2 * groups - 1)
+    return _TOP + 2 * groups
 
 
 def _write_group(sheet: Sheet, group: int, ruled: bool) -> None:
     """Write the two lines of a propeller and cell count; spare ones stay without a grid."""
-    top = _TOP + 2 * group
+    formats, top, line = sheet.book.formats, _TOP + 2 * group, {"bottom": 1, "bottom_color": RULE} if ruled else {}
     for row in (top, top + 1):
         sheet.height(row, _ROW)
     for column, (source, style) in enumerate(_PLAIN):
-        form = _form(sheet, ruled, **style)
+        form = formats.get(shrink=True, **line, **style)
         sheet.merged(top, column, column, form, rows=2)
         sheet.live(top, column, source, form, at=group)
-    for column, (first, second) in _LINES.items():
-        edge: dict[str, Any] = {"left": 1, "left_color": RULE} if ruled and column in (_HELD, _CURRENT) else {}
-        edge |= {"align": "center", "bold": column in (_HELD + 1, _BURSTS + 1)}
-        sheet.live(top, column, first, _form(sheet, False, **edge), at=group)
-        sheet.live(top + 1, column, second, _form(sheet, ruled, **edge), at=group)
-
-
-def _form(sheet: Sheet, ruled: bool, **style: Any) -> Any:
-    line = {"bottom": 1, "bottom_color": RULE} if ruled else {}
-    return sheet.book.formats.get(shrink=True, **line, **style)
+    for column, lines in _LINES.items():
+        look = {"shrink": True, "align": "center", "bold": column in (_HELD + 1, _BURSTS + 1)}
+        look |= _edge(column) if ruled else {}
+        for row, (said, below) in enumerate(zip(lines, ({}, line), strict=True), start=top):
+            sheet.live(row, column, said, formats.get(**look, **below), at=group)
 
 
 def _amps(margin: Node) -> Node:
@@ -198,7 +167,7 @@ _LINES = {
 """The two lines of each column, for every propeller and cell count."""
 
 
-# --- colours ---------------------------------------------------------------------------------------------------
+# --- colours, and the print --------------------------------------------------------------------------------------
 
 
 def _colour(sheet: Sheet, last: int) -> None:
@@ -208,15 +177,35 @@ def _colour(sheet: Sheet, last: int) -> None:
         sheet.shade_words((_TOP, left, last, right), fills, "containing")
     above = cell_address(_TOP, _HELD)
     for word, fill in fills:
-        asked = f'=AND(MOD(ROW(),2)={(_TOP + 2) % 2},ISNUMBER(SEARCH("{word}",{above})))'
-        sheet.shade((_TOP + 1, _HELD, last, _CURRENT - 1), {"bg_color": fill}, type="formula", criteria=asked)
+        asked = f'AND(MOD(ROW(),2)={(_TOP + 2) % 2},ISNUMBER(SEARCH("{word}",{above})))'
+        sheet.shade((_TOP + 1, _HELD, last, _CURRENT - 1), {"bg_color": fill}, asked)
+
+
+def _set_page(sheet: Sheet, content: Content, below: int) -> None:
+    """Print at a scale, which keeps page breaks: the two lines of a propeller and cell count stay together.
+
+    Spare rows are printed where they fill no other page.
+    """
+    used, groups = content.scope.used_rows(g.SUMMARY.name), (below - _TOP) // 2
+    first, further = (int((_PAGE - sheet.points(top, _TOP - 1)) / (2 * _ROW)) for top in (0, _HEADER))
+    starts = list(range(first, groups, further))
+    last = used if any(used <= start for start in starts) else groups
+    starts = [start for start in starts if start < last]
+    if starts:  # a page of one or two would be nearly blank
+        starts[-1] = min(starts[-1], max(last - _FEWEST, starts[-1] - first + 1))
+    sheet.widths(_WIDTHS, pixels=True)
+    sheet.print_setup(scale=_SCALE, repeat=(_HEADER, _TOP - 1), margins=MARGINS)
+    sheet.worksheet.print_area(0, 0, _TOP + 2 * last - 1, _LAST)
+    sheet.worksheet.set_h_pagebreaks([_TOP + 2 * start for start in starts])
+    sheet.worksheet.center_horizontally()
+    sheet.worksheet.freeze_panes(0, 2)  # what stands above the table would fill a low screen
 
 
 SHEET = SheetPlan(
     "ESC",
     Kind.READ,
     "which ESC size covers each propeller and cell count, held and in short bursts",
-    writes=_write_esc,
-    places=_place_esc,
+    parts=(_write_sentences, _write_table),
+    page=_set_page,
     printed=True,
 )

@@ -6,7 +6,6 @@ from importlib.metadata import version
 import numpy as np
 
 from xlsengine.bench.advice.suitability import HOVERING, LIFT
-from xlsengine.bench.comparison.compared import COMPARED
 from xlsengine.bench.declaring.declare import Field, Figures, Quantity, Table
 from xlsengine.bench.groups.summary import SUMMARY
 from xlsengine.bench.inputs.bench_test import input_hash
@@ -14,7 +13,7 @@ from xlsengine.bench.inputs.conditions import AIR
 from xlsengine.bench.inputs.motor import MASS_AND_LEADS
 from xlsengine.bench.inputs.no_load import DRIVEN_SPINS, FREE_SPINS, NO_LOAD
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.bench.model import COMPARISON_PARTS, FIGURES, TABLES, declared
+from xlsengine.bench.model import FIGURES, TABLES, declared
 from xlsengine.bench.physics.motor_model import MOTOR_MODEL
 from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
 from xlsengine.bench.uncertainty.budget import BUDGET
@@ -24,7 +23,6 @@ from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
 from xlsengine.workbook.book import Book, Sheet
-from xlsengine.workbook.cell_values import row_height
 from xlsengine.workbook.layout import SCHEMA_VERSION, Layout, cell_address, quoted
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 from xlsengine.workbook.steps_sheet import HIDDEN
@@ -84,7 +82,7 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
 """What the sheets to read show, with the table that it stands in."""
 
 
-def _write_method(sheet: Sheet, content: Content) -> None:
+def _write_method(sheet: Sheet, content: Content, top: int) -> int:
     """Write the sheet, once it is known what the workbook computes."""
     book, formats = sheet.book, sheet.book.formats
     sheet.heading(
@@ -95,19 +93,20 @@ def _write_method(sheet: Sheet, content: Content) -> None:
     for row, (label, text) in enumerate((*ours, *_FACTS, *GLOSSARY), start=3):
         sheet.text(row, 0, label, formats.get(bold=True))
         sheet.text(row, 1, text, formats.get())
-    row += 2
-    sheet.widths(_WIDTHS)
+    row, shown = _TOP, set[Line]()
     sheet.row(row, HEADERS, formats.header)
-    header_row, shown = row, set[Line]()
     for title in SECTIONS:
         lines = list(_printed_lines(book, title))
         row = _write_section(sheet, row + 1, title, lines) if lines else row
         shown.update(lines)
-    compared = COMPARED.name in book.layout.blocks
-    others = (each for each in _lines(book, compared) if each not in shown)
-    _write_section(sheet, row + 1, OTHERS, others)
+    others = (each for each in _lines(book) if each not in shown)
+    return _write_section(sheet, row + 1, OTHERS, others)
+
+
+def _set_page(sheet: Sheet, content: Content, below: int) -> None:
+    sheet.widths(_WIDTHS)
     sheet.print_setup()
-    sheet.worksheet.freeze_panes(header_row + 1, 1)
+    sheet.worksheet.freeze_panes(_TOP + 1, 1)
 
 
 def _write_section(sheet: Sheet, top: int, title: str, lines: Iterable[Line]) -> int:
@@ -126,7 +125,7 @@ def write_lines(sheet: Sheet, top: int, lines: Iterable[Line], widths: Sequence[
                 sheet.worksheet.write_url(row, column, f"internal:{text.replace('$', '')}", formats.link, tab)
             elif text:
                 sheet.text(row, column, text, formats.label if column < 4 else formats.quiet)
-        sheet.height(row, row_height(texts, letters, 12))
+        sheet.fit(row, texts, letters, 12)
     return row
 
 
@@ -143,6 +142,8 @@ _FACTS = (
     (f"Sheet {STEPS}", f"{HIDDEN[:1].upper()}{HIDDEN[1:]}."),
     ("Blank", "A blank reading was not measured; what needs it stays blank too. 0 is a measured zero."),
 )
+_TOP = 6 + len(_FACTS) + len(GLOSSARY)
+"""Row of the headers, below facts and terms."""
 
 
 def symbol(cell: Column | Named) -> str:
@@ -165,7 +166,7 @@ def _printed_lines(book: Book, title: str) -> Iterator[Line]:
     for group, quantity in SECTIONS[title]:
         cell = _cell(group, quantity)
         if is_printed(quantity) and _is_filled(cell, book.scope):
-            yield (*line_of(quantity, generated=True), _where(book.layout, cell))
+            yield (*line_of(quantity), _where(book.layout, cell))
 
 
 def _where(layout: Layout, cell: Column | Named) -> str:
@@ -198,7 +199,7 @@ def _cell(group: str, quantity: Quantity) -> Column | Named:
     return Column(group, quantity.name, quantity.is_text) if group in TABLES else Named(quantity.name, quantity.is_text)
 
 
-def _lines(book: Book, compared: bool) -> Iterator[Line]:
+def _lines(book: Book) -> Iterator[Line]:
     """Yield a line for each number that a reader wants, of those that the workbook computes.
 
     What only fetches another cell has none: the line of that cell says how it comes about. Nor have a sentence, which
@@ -206,7 +207,7 @@ def _lines(book: Book, compared: bool) -> Iterator[Line]:
     """
     assert book.reach is not None
     groups: tuple[Table | Figures, ...] = (*TABLES.values(), *FIGURES)
-    for group in (each for each in groups if compared or each not in COMPARISON_PARTS):
+    for group in groups:
         for quantity in group.quantities.values():
             if quantity.helper or quantity.is_text or _is_taken_over(quantity.expression):
                 continue
@@ -224,12 +225,9 @@ def _is_long(node: Node) -> bool:
     return parts > _MOST_PARTS
 
 
-def line_of(quantity: Quantity, symbol: Callable[[Column | Named], str] = symbol, generated: bool = False) -> Line:
-    """Return label, symbol, unit, equation, meaning and source of a quantity.
-
-    The equation is that of its declaration, if it has one, unless a `generated` one is wanted.
-    """
-    if quantity.equation and not generated:
+def line_of(quantity: Quantity, symbol: Callable[[Column | Named], str] = symbol) -> Line:
+    """Return label, symbol, unit, equation (that of its declaration, if it has one), meaning and source of a quantity."""
+    if quantity.equation:
         said = f"{symbol_of(quantity)} = {quantity.equation}"
     else:
         said = "" if _is_long(quantity.expression) else equation(quantity, symbol)
@@ -241,7 +239,8 @@ SHEET = SheetPlan(
     "Method",
     Kind.WORKING,
     "the equations of what you read here, with their sources",
-    writes=_write_method,
+    parts=(_write_method,),
+    page=_set_page,
     late=True,
     out_of_date=None,
 )

@@ -1,12 +1,12 @@
 """A sheet as data: what it is for, its heading, and parts that stand below each other.
 
-A part places itself before anything is written, so that formulas can speak of its cells, and then writes itself.
+Formulas are put into their cells when all sheets are written, so a part says where its cells are as it writes them.
 """
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
-from typing import Protocol
+from typing import Any
 
 import numpy as np
 
@@ -15,15 +15,15 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.expression import Column, Named, Node
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Book, Sheet, Span
-from xlsengine.workbook.cell_values import decimals_of, row_height
+from xlsengine.workbook.book import Book, Said, Sheet, Span
+from xlsengine.workbook.cell_values import decimals_of
 from xlsengine.workbook.change_report import ChangeReport
 from xlsengine.workbook.chart_data import ChartData
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, ORANGE
 from xlsengine.workbook.layout import Block, Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.derived_table import place_table, shown_columns, write_table
+from xlsengine.workbook.sheets.pieces import shown_columns, write_list, write_table
 
 FIGURE_HEADERS = ("Figure", "Value", "Unit", "What it is", "Source")
 WIDTHS = (42, 30, 9, 56, 60)
@@ -59,14 +59,8 @@ class Content:
         return self.assessment.scope
 
 
-class Part(Protocol):
-    """A part of a sheet, from row `top` on; both give the row for the next one."""
-
-    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
-        """Place what formulas speak of."""
-
-    def write(self, sheet: Sheet, content: Content, top: int) -> int:
-        """Write the part where it was placed."""
+Part = Callable[[Sheet, Content, int], int]
+"""A part of a sheet: it writes itself from a row on, and gives the row for the next one."""
 
 
 @dataclass(frozen=True)
@@ -74,8 +68,8 @@ class SheetPlan:
     """A sheet of the results: its kind, one line on it, and its parts below each other.
 
     `measured` tells whether anything was read for it; where not, it is not written, and `more` says what would show it.
-    Columns have the `widths`, those after them the `others`. A page that is laid out by hand has no parts: it `places`
-    what formulas speak of, and `writes` all of it. `late` ones are written when all others are. `out_of_date` is the cell
+    Columns have the `widths`, those after them the `others`. A page of its own kind, whose parts begin in its first row, is
+    dressed by `page`, which gets the row below them. `late` ones are written when all others are. `out_of_date` is the cell
     that says when figures are.
     """
 
@@ -84,8 +78,7 @@ class SheetPlan:
     line: str
     heading: str | Node = ""
     parts: tuple[Part, ...] = ()
-    writes: Callable[[Sheet, Content], object] = lambda sheet, content: None
-    places: Callable[[Layout, Content, str], None] = lambda layout, content, sheet: None
+    page: Callable[[Sheet, Content, int], None] | None = None
     widths: tuple[float, ...] = ()
     others: float = 10.0
     freeze: tuple[int, int] = (2, 1)
@@ -100,21 +93,15 @@ class SheetPlan:
         """Tell whether a workbook for readers shows it: what it says of a reading can be looked up there."""
         return self.kind is Kind.READ or self.name in _LOOKED_UP
 
-    def place(self, layout: Layout, content: Content) -> None:
-        """Place all parts."""
-        self.places(layout, content, self.name)
-        top = _TOP
-        for part in self.parts:
-            top = part.place(layout, content, self.name, top)
-
     def write(self, book: Book, content: Content) -> None:
-        """Write all parts, the heading above them."""
-        sheet, top = book.sheet(self.name), _TOP
-        self.writes(sheet, content)
-        if self.parts:
-            self._write_heading(sheet)
+        """Write all parts, and the heading above them or what makes a page of them."""
+        sheet, row = book.sheet(self.name), _TOP if self.page is None else 0
         for part in self.parts:
-            top = part.write(sheet, content, top)
+            row = part(sheet, content, row)
+        if self.page is not None:
+            self.page(sheet, content, row)
+        elif self.parts:
+            self._write_heading(sheet)
 
     def _write_heading(self, sheet: Sheet) -> None:
         sheet.heading(self.name, self.heading if isinstance(self.heading, str) else "")
@@ -133,19 +120,12 @@ class SheetPlan:
 
 @dataclass(frozen=True)
 class Sentences:
-    """Live sentences, one a row, in bold type; those that are figures have their cell here."""
+    """Live sentences, one a row, in bold type."""
 
     nodes: tuple[Node, ...]
     bold: bool = True
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
-        """Name the cells of sentences that are figures."""
-        for row, node in enumerate(self.nodes, start=top):
-            if isinstance(node, Named):
-                layout.name(node.name, sheet, row, 0)
-        return top + len(self.nodes) + 1
-
-    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+    def __call__(self, sheet: Sheet, content: Content, top: int) -> int:
         """Write the sentences."""
         for row, node in enumerate(self.nodes, start=top):
             sheet.live(row, 0, node, sheet.book.formats.get(bold=self.bold))
@@ -168,27 +148,18 @@ class TablePart:
     header_height: int = 60
     row_height: float | None = None
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
-        """Place the table, unless all of it would stay blank."""
-        if not shown_columns(layout, self.table, self.leading):
+    def __call__(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the table and what stands above it, unless all of it would stay blank."""
+        if not shown_columns(sheet.book.layout, self.table, self.leading):
             return top
-        return place_table(layout, content.scope, self.table, sheet, top + 3, order=self.leading).bottom + _GAP
-
-    def write(self, sheet: Sheet, content: Content, top: int) -> int:
-        """Write the table and what stands above it."""
-        if self.table.name not in sheet.book.layout.blocks:
-            return top
-        formats, block = sheet.book.formats, sheet.book.layout.blocks[self.table.name]
-        sheet.text(block.top - 3, block.left, self.title, formats.section)
-        if self.said is None:
-            sheet.text(block.top - 2, block.left, self.table.meaning, formats.subtitle)
-        else:
-            sheet.live(block.top - 2, block.left, self.said, formats.subtitle)
-        for name in block.columns:
-            if name in self.above:
-                look = formats.get(bold=True, align="center")
-                sheet.live(block.top - 1, block.column(name), self.above[name], look)
-        write_table(sheet, self.table, self.header_height)
+        formats = sheet.book.formats
+        sheet.text(top, 0, self.title, formats.section)
+        said = self.table.meaning if self.said is None else self.said
+        sheet.across(top + 1, 0, 0, said, formats.subtitle)
+        block = write_table(sheet, self.table, top + 3, order=self.leading, header_height=self.header_height)
+        for name in filter(self.above.__contains__, block.columns):
+            look = formats.get(bold=True, align="center")
+            sheet.live(block.top - 1, block.column(name), self.above[name], look)
         if self.row_height is not None:
             for row in range(block.top + 1, block.bottom + 1):
                 sheet.height(row, self.row_height)
@@ -203,32 +174,23 @@ class FiguresPart:
     spans: Sequence[Span] = tuple((column, column) for column in range(len(FIGURE_HEADERS)))
     room: Sequence[int] = (42, 28, 9, 60, 64)
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
-        """Place the list below its title."""
-        figures = self._figures(layout)
-        layout.place(Block(self.group.name, sheet, top + 2, 0, len(figures), FIGURE_HEADERS, FIGURE_HEADERS))
-        for row, name in enumerate(figures, start=top + 3):
-            layout.name(name, sheet, row, self.spans[1][0])
-        return top + len(figures) + 5
-
-    def write(self, sheet: Sheet, content: Content, top: int) -> int:
-        """Write the list."""
-        formats, block = sheet.book.formats, sheet.book.layout.blocks[self.group.name]
-        sheet.text(block.top - 2, 0, self.group.name, formats.section)
-        sheet.text(block.top - 1, 0, self.group.meaning, formats.subtitle)
-        sheet.over(block.top, self.spans, FIGURE_HEADERS, formats.header)
-        for row, (name, one) in enumerate(self._figures(sheet.book.layout).items(), start=block.top + 1):
-            value = Named(name, one.is_text)
-            forms = (formats.label, formats.derived(decimals_of(one), one.is_text), *[formats.quiet] * 3)
-            sheet.over(row, self.spans, (one.label, value, one.unit, one.meaning, one.source.text), forms)
-            said = str(sheet.book.values(value) or "") if one.is_text else ""
-            sheet.height(row, row_height((one.label, said, "", one.meaning, one.source.text), self.room, 14))
-        return block.bottom + _GAP
-
-    def _figures(self, layout: Layout) -> dict[str, Field | Quantity]:
-        """Return the figures, without those that what they need was not read for."""
+    def __call__(self, sheet: Sheet, content: Content, top: int) -> int:
+        """Write the list below its title, without those that what they need was not read for."""
+        formats, layout = sheet.book.formats, sheet.book.layout
         live = {n: one for n, one in self.group.quantities.items() if not layout.is_left_out(Named(n, one.is_text))}
-        return {**live, **self.group.written}
+        figures: dict[str, Field | Quantity] = {**live, **self.group.written}
+        block = layout.place(
+            Block(self.group.name, sheet.name, top + 2, 0, len(figures), FIGURE_HEADERS, FIGURE_HEADERS)
+        )
+        sheet.text(top, 0, self.group.name, formats.section)
+        sheet.text(top + 1, 0, self.group.meaning, formats.subtitle)
+        lines = (self._line(sheet, name, one) for name, one in figures.items())
+        return write_list(sheet, block.top, self.spans, FIGURE_HEADERS, lines, self.room, 14) + _GAP
+
+    def _line(self, sheet: Sheet, name: str, one: Field | Quantity) -> tuple[Sequence[Said], Any]:
+        formats = sheet.book.formats
+        said = (one.label, Named(name, one.is_text), one.unit, one.meaning, one.source.text)
+        return said, (formats.label, formats.derived(decimals_of(one), one.is_text), *[formats.quiet] * 3)
 
 
 @dataclass(frozen=True)
@@ -239,33 +201,13 @@ class ChartPart:
     x: Column
     y: Column
 
-    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
-        """Leave room for the chart."""
-        return top + _CHART_ROWS
-
-    def write(self, sheet: Sheet, content: Content, top: int) -> int:
+    def __call__(self, sheet: Sheet, content: Content, top: int) -> int:
         """Write the cells that the chart is drawn from, and the chart."""
         drawn = ChartData(sheet, content.scope).reading_series(self.x, self.y)
         if drawn:
             chart = draw(sheet.book, self.picture, drawn)
             sheet.chart((top, 0), chart, _CHART_SIZE, self.picture.described)
         return top + _CHART_ROWS
-
-
-@dataclass(frozen=True)
-class Own:
-    """A part that two functions of its own place and write."""
-
-    writes: Callable[[Sheet, Content, int], int]
-    places: Callable[[Layout, Content, str, int], int] = lambda layout, content, sheet, top: top
-
-    def place(self, layout: Layout, content: Content, sheet: str, top: int) -> int:
-        """Place the part."""
-        return self.places(layout, content, sheet, top)
-
-    def write(self, sheet: Sheet, content: Content, top: int) -> int:
-        """Write the part."""
-        return self.writes(sheet, content, top)
 
 
 def columns(prefix: str, names: str) -> tuple[str, ...]:

@@ -1,9 +1,7 @@
 """The Report's charts: bars by propeller and cell count, and grams per watt against thrust, from cells beside the page."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from enum import Enum
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -15,51 +13,42 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, call, join
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.book import Sheet
+from xlsengine.workbook.book import Sheet, Span
 from xlsengine.workbook.chart_data import MOST_LINES, ChartCells, Drawn, looks, throttle_sweeps
 from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font, series_of, where_drawn
-from xlsengine.workbook.formats import (
-    CELL_COUNT_FILLS,
-    CELL_COUNT_HEADS,
-    GREY,
-)
-from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
+from xlsengine.workbook.formats import CELL_COUNT_FILLS, GREY
+from xlsengine.workbook.sheets.report_table import POINTS, Grid
 
+_GAP, _LEAST, _FEW = 5, 85, 7  # points of a gap and of room for bars; propellers of two charts beside each other
 _WIDEST, _NARROWEST, _THINNEST = 70, 34, 9  # pixels of a bar; a label on a narrower one would lie over its neighbours
 _ABOVE, _BELOW = 32, 22  # pixels of title and names, where the bars have no labels
-_AMPS = "[<9.95]0.0;#,##0"  # as the table has them
+_BAR, _AROUND, _STEPS, _BETWEEN = 14, 90, 460, 12  # pixels on the second page
+_TYPE = 10  # points
 _WIDE = 560  # pixels that hold a title and a legend beside each other
-assert len(CELL_COUNT_FILLS) == len(CELL_COUNT_HEADS) == by.MOST_CELL_COUNTS
 
 
-@dataclass(frozen=True)
-class Shown:
-    """What a chart of bars shows; `described` is its alt text."""
+class Shown(NamedTuple):
+    """What a chart of bars shows, in which digits; `described` is its alt text."""
 
     title: str
     column: Column
+    digits: str
     described: str
 
 
 THRUST = Shown(
     "Thrust at full throttle (g)",
     g.full["thrust"],
+    "#,##0",
     "Bar chart of static full-throttle thrust in grams by propeller, the strongest first, a bar for each cell count.",
 )
 CURRENT = Shown(
     "Highest current (A), and ESC size by cells",
     g.static_current,
+    "[<9.95]0.0;#,##0",  # as the table has them
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
     "ESC size that has room for it, with full throttle held or in short bursts.",
 )
-
-
-class Steps(Enum):
-    """Where grams per watt against thrust are drawn: of one propeller on the first page, since bars would say little."""
-
-    NONE, FIRST, SECOND = range(3)
-
-
 PER_WATT = "Grams per watt against thrust"
 _PER_WATT_SAID = (
     "Line chart of grams per watt against thrust between steady readings, a line for each propeller and cells."
@@ -78,23 +67,59 @@ def stepped_looks(scope: Scope) -> dict[int, tuple[int, int]]:
 
 
 class ReportCharts(ChartCells):
-    """Writes the charts' cells to the right of the figures beside the page, and puts charts on the page."""
+    """Puts charts on both pages, and their cells to the right of the figures beside the first.
+
+    `later` are the bars that the first page has no room for; grams per watt against thrust stand there where there is one
+    propeller, of which bars would say little.
+    """
 
     def __init__(self, sheet: Sheet, grid: Grid) -> None:
         super().__init__(sheet, sheet.scope, grid.aside + grid.cell_counts, titled=False)
         self._grid = grid
         self._names = self.down(join("Propeller"), call("in short", by.prop), grid.propellers)
-        self._sized = self.down(join("Propeller, ESC"), self._with_sizes(), grid.propellers)
-        self.has_bars = self.shows(g.static_current, self._scope.rows(g.SUMMARY.name))
-        there = Steps.FIRST if grid.propellers == 1 else Steps.SECOND
-        self.steps = there if stepped_looks(self._scope) else Steps.NONE
+        self._sized = self.down(join("Propeller, ESC"), _with_sizes(grid.cell_counts), grid.propellers)
+        self.later = [THRUST, CURRENT] if self.shows(g.static_current, self._scope.rows(g.SUMMARY.name)) else []
+        self.steps_later = bool(stepped_looks(self._scope))
 
     @property
     def last_column(self) -> int:
         """Return the last column that was written to."""
         return self._next - 1
 
-    def bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
+    def on_first_page(self, row: int, room: float) -> int:
+        """Put the bars into two rows with the points that are left; return the row below."""
+        drawn, grid = self.later and room >= _LEAST, self._grid
+        for place in (row, row + 1):
+            self._sheet.height(place, room / 2 if drawn else _GAP)
+        if not drawn:
+            return row + 2
+        if grid.propellers == 1 and self.steps_later:
+            spans, shown = grid.spans(2, 1), [CURRENT]
+            self._per_watt((row, 0), (grid.span_width(spans[0]) - 10, int(room / POINTS) - 4))
+            self.steps_later = False
+        elif grid.propellers > _FEW:
+            spans, shown = [grid.page.span], [THRUST]
+        else:
+            spans, shown = grid.spans(1, 1), [THRUST, CURRENT]
+        for span, each in zip(spans[-len(shown) :], shown, strict=True):
+            self._bars(each, (row, span[0]), (grid.span_width(span) - 10, int(room / POINTS) - 4), upright=True)
+        self.later = [each for each in self.later if each not in shown]
+        return row + 2
+
+    def on_second_page(self, row: int, span: Span, points: float) -> None:
+        """Put grams per watt and the bars that are left below each other into so many points."""
+        place, width, grid = (row, span[0]), self._grid.span_width(span) - _BETWEEN, self._grid
+        room, down = int(points / POINTS), 0
+        steps = min(_STEPS, room // (1 + len(self.later))) if self.steps_later else 0
+        for left, shown in zip(range(len(self.later), 0, -1), self.later, strict=True):
+            wanted = _BAR * grid.propellers * grid.cell_counts + _AROUND
+            height = min(wanted, (room - steps - down) // left)
+            self._bars(shown, place, (width, height - _BETWEEN), upright=False, down=down)
+            down += height
+        if self.steps_later:
+            self._per_watt(place, (width, steps - _BETWEEN), down)
+
+    def _bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
         """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
         chart = self._sheet.book.workbook.add_chart({"type": "column" if upright else "bar"})
         counts, room = self._grid.cell_counts, (size[0] if upright else size[1]) / self._grid.propellers
@@ -102,10 +127,10 @@ class ReportCharts(ChartCells):
         labelled = room / (counts + gap / 100) > (_NARROWEST if upright else _THINNEST)
         for number in range(counts):
             chart.add_series(self._bar(shown, number, gap, labelled))
-        names = {"num_font": font(SMALLEST), "line": {"color": PALE}, "major_tick_mark": "none", "reverse": not upright}
+        names = {"num_font": font(_TYPE), "line": {"color": PALE}, "major_tick_mark": "none", "reverse": not upright}
         lines = {"visible": not labelled, "line": {"color": PALE}}
         scale = {"min": 0, "visible": not labelled, "major_gridlines": lines, "num_format": "#,##0"}
-        scale |= {} if labelled else {"num_font": font(SMALLEST, colour=GREY), "line": {"none": True}}
+        scale |= {} if labelled else {"num_font": font(_TYPE, colour=GREY), "line": {"none": True}}
         (chart.set_x_axis if upright else chart.set_y_axis)(names)
         (chart.set_y_axis if upright else chart.set_x_axis)(scale)
         if upright and not labelled:
@@ -113,40 +138,25 @@ class ReportCharts(ChartCells):
             chart.set_plotarea({"layout": {"x": 0.045, "y": above, "width": 0.95, "height": 1 - above - below}})
         self._insert(chart, shown.title, place, size, shown.described, down)
 
-    def per_watt(self, place: tuple[int, int], size: tuple[int, int], down: int = 0) -> None:
+    def _bar(self, shown: Shown, number: int, gap: int, labelled: bool) -> dict[str, Any]:
+        name = in_cells(by.tested_cells[number]).otherwise("No cell count")
+        values = self.up(name, Aggregate("at", (shown.column,), (), by.row_on[number]), self._grid.propellers)
+        labels = {"value": True, "num_format": shown.digits, "font": font(_TYPE)}
+        drawn = where_drawn(self._sized if shown is CURRENT else self._names, values)
+        look = {"fill": {"color": CELL_COUNT_FILLS[number]}, "gap": gap, "overlap": 0}
+        return {**drawn, **look, **({"data_labels": labels} if labelled else {})}
+
+    def _per_watt(self, place: tuple[int, int], size: tuple[int, int], down: int = 0) -> None:
         """Put grams per watt against thrust at a cell, a line for each propeller and cell count."""
         chart = self._sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
         for drawn in self._lines():
             chart.add_series(series_of(drawn, thin=True))
-        quiet = font(SMALLEST, colour=GREY)
+        quiet = font(_TYPE, colour=GREY)
         lines = {"visible": True, "line": {"color": PALE}}
         axis = {"name_font": quiet, "num_font": quiet, "min": 0, "major_gridlines": lines, "num_format": AXIS_NUMBERS}
         chart.set_x_axis({**axis, "name": "Thrust (g)"})
         chart.set_y_axis({**axis, "name": "Thrust per power (g/W)"})
-        self._insert(chart, PER_WATT, place, size, _PER_WATT_SAID, down, one_line=False)
-
-    def _bar(self, shown: Shown, number: int, gap: int, labelled: bool) -> dict[str, Any]:
-        name = in_cells(by.tested_cells[number]).otherwise("No cell count")
-        values = self.up(name, Aggregate("at", (shown.column,), (), by.row_on[number]), self._grid.propellers)
-        digits = _AMPS if shown is CURRENT else "#,##0"
-        labels: dict[str, Any] = {"value": True, "num_format": digits, "font": font(SMALLEST)}
-        return {
-            **where_drawn(self._sized if shown is CURRENT else self._names, values),
-            "fill": {"color": CELL_COUNT_FILLS[number]},
-            "gap": gap,
-            "overlap": 0,
-            **({"data_labels": labels} if labelled else {}),
-        }
-
-    def _with_sizes(self) -> Node:
-        """Name the propeller with the ESC size for what is flown, on each cell count."""
-        sizes: Node = join("")
-        for number in range(self._grid.cell_counts):
-            each = (Aggregate("at", (sizes_of,), (), by.row_on[number]) for sizes_of in (n.flight_size, n.held_size))
-            size = rule.flown_in_bursts(*each)
-            sizes = join(sizes, "/" if number else "", size.fixed(0).otherwise("–"))
-        flown = rule.flown_in_bursts(" bursts", " held")
-        return by.prop.present().where(join(call("in short", by.prop), ", ESC ", sizes, flown), "")
+        self._insert(chart, PER_WATT, place, size, _PER_WATT_SAID, down)
 
     def _lines(self) -> Iterator[Drawn]:
         """Write grams per watt at the round thrusts, a column for each of these rows of the summary."""
@@ -158,22 +168,26 @@ class ReportCharts(ChartCells):
             yield Drawn(across, up, look=look)
 
     def _insert(
-        self,
-        chart: Any,
-        title: str,
-        place: tuple[int, int],
-        size: tuple[int, int],
-        described: str,
-        down: int,
-        one_line: bool = True,
+        self, chart: Any, title: str, place: tuple[int, int], size: tuple[int, int], described: str, down: int
     ) -> None:
-        """Title a chart and put it in its place; a wide one has title and legend in `one_line` above it."""
-        legend: dict[str, Any] = {"position": "bottom", "font": font(SMALLEST)}
+        """Title a chart and put it in its place; wide bars have title and legend in one line above them."""
+        legend: dict[str, Any] = {"position": "bottom", "font": font(_TYPE)}
         above = {}
-        if one_line and size[0] >= _WIDE:
+        if size[0] >= _WIDE and title != PER_WATT:
             share, height = min(0.45, 95 * self._grid.cell_counts / size[0]), min(0.3, 26 / size[1])
             above = {"layout": {"x": 0.005, "y": 0.01}}
             legend |= {"position": "top", "layout": {"x": 1 - share, "y": 0.01, "width": share, "height": height}}
         finish(chart, title, 12, legend, {"none": True}, **above)
         chart.show_hidden_data()
         self._sheet.chart(place, chart, size, described, x_offset=4, y_offset=down)
+
+
+def _with_sizes(cell_counts: int) -> Node:
+    """Name the propeller with the ESC size for what is flown, on each cell count."""
+    sizes: Node = join("")
+    for number in range(cell_counts):
+        each = (Aggregate("at", (sizes_of,), (), by.row_on[number]) for sizes_of in (n.flight_size, n.held_size))
+        size = rule.flown_in_bursts(*each)
+        sizes = join(sizes, "/" if number else "", size.fixed(0).otherwise("–"))
+    flown = rule.flown_in_bursts(" bursts", " held")
+    return by.prop.present().where(join(call("in short", by.prop), ", ESC ", sizes, flown), "")

@@ -1,6 +1,8 @@
-"""The Report's whole table: a row for each propeller, a group of columns for each cell count."""
+"""The Report's grid, and its whole table: a row for each propeller, a group of columns for each cell count."""
 
 from typing import Any
+
+import numpy as np
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
@@ -11,33 +13,75 @@ from xlsengine.bench.declaring.spoken import in_cells
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
-from xlsengine.bench.inputs.craft import way_of_flying
+from xlsengine.bench.inputs.craft import airspeed, way_of_flying
 from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.bench.uncertainty.telling_apart import EFFICIENCY_LEAD, THRUST_LEAD
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join
-from xlsengine.workbook.book import Sheet
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join, say
+from xlsengine.study.evaluation import Scope
+from xlsengine.workbook.book import Sheet, Span
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
-from xlsengine.workbook.sheets.report_grid import SMALLEST, Grid
+from xlsengine.workbook.sheets.pieces import Page
 
-MARK, CHOSEN = " ¹", " ◄"
-MORE_IF_STEADY = (
-    "Steady readings at part throttle would add grams per watt at equal thrust, hover throttle and minutes."
-)
+MOST_PROPELLERS = 24
+MARGINS = (0.35, 0.35, 0.4, 0.5)
+POINTS = 0.75  # of a pixel
+_NAMES, _FIGURES = 144, 1098  # pixels; programs that measure digits in halves of them draw columns 6 % wider
+_PAPER = (11.69, 8.27)
+
+
+class Grid:
+    """A column for names and equal ones for figures, as wide as a page of A4 whose type of 10 points stays readable.
+
+    It follows from how many propellers and cell counts are shown; widths are in pixels.
+    """
+
+    def __init__(self, propellers: int, cell_counts: int) -> None:
+        self.propellers, self.cell_counts = propellers, cell_counts
+        # cell counts beside each other, others follow below in a table of their own; one alone has room for more figures
+        self.beside = 2 if cell_counts == 4 else min(cell_counts, 3)
+        self.bands = -(-cell_counts // self.beside)
+        self.fields = 12 if self.beside == 1 else 6
+        self.last = self.fields * self.beside  # column of the page
+        self.aside = self.last + 3  # first column of what formats and charts go by, beside the page
+        self.widths = [_NAMES, *[_FIGURES // self.last] * self.last]
+        self.width = sum(self.widths)
+        self.page = Page((0, self.last), 212, 15)
+        left, right, top, bottom = MARGINS
+        printed = (_PAPER[1] - top - bottom) / (_PAPER[0] - left - right)
+        self.page_height = printed * self.width * POINTS  # points of rows that a page holds, fitted to its width
+        rows = propellers * self.bands
+        self.row = 20.0 if rows <= 6 else 15.5 if rows <= 8 else 14.0  # points
+        self.type = (11 if self.beside < 3 else 10.5) if self.row > 15 else 10
+
+    def spans(self, *shares: float) -> list[Span]:
+        """Return the first and last columns of parts that share the width in this proportion, as near as columns allow."""
+        ends = np.cumsum(self.widths)
+        wanted = np.cumsum(shares) / sum(shares) * self.width
+        lasts = [int(np.argmin(np.abs(ends - each))) for each in wanted]
+        firsts = [0, *(last + 1 for last in lasts[:-1])]
+        return list(zip(firsts, lasts, strict=True))
+
+    def span_width(self, span: Span) -> int:
+        """Return the width of such a part in pixels."""
+        return sum(self.widths[span[0] : span[1] + 1])
+
+
+def grid_of(scope: Scope) -> Grid:
+    """Return the grid for a test: never without a propeller and a cell count."""
+    counts = sum(scope.named(cells.name) == scope.named(cells.name) for cells in by.tested_cells)
+    propellers = min(max(1, scope.used_rows(by.BY_PROPELLER.name)), MOST_PROPELLERS)
+    return Grid(propellers, min(max(1, counts), by.MOST_CELL_COUNTS))
+
+
+# --- the figures of a propeller on a cell count ----------------------------------------------------------------
+
+
 ESC_HELD, ESC_BURSTS = "ESC held (A)", "ESC burst (A)"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
-_PEAK = '#,##0" p"'
-_all_peaks = g.full_point.count(Condition(g.full_point, "=", Constant(r.AT_STEADY))) < 1
-_PEAKS = "Full-throttle peaks"
-"""What heads a table in which no figure is steady: its marks would be on every row."""
-_HEAD, _NOTE = 18, 15  # points
-_LETTERS = 212  # of the smallest type in a line of the page
-
-
-def row_height(grid: Grid) -> float:
-    """Return the height of the table's rows in points: lower where there are many."""
-    rows = grid.propellers * grid.bands
-    return 20.0 if rows <= 6 else 15.5 if rows <= 8 else 14.0
+_PER_WATT = "g/W"
+_OF_SEVERAL = ("Thrust (g)", "Current (A)", "Voltage (V)", _PER_WATT, "In flight* (A)", ESC_HELD)
+"""What there is room for where several cell counts stand beside each other."""
 
 
 def _at(column: Column, row: Column | Named) -> Node:
@@ -55,45 +99,48 @@ def _number(column: Column, row: Column | Named) -> Node:
     return call("round", _at(column, row), 9.0)
 
 
-def fields(grid: Grid, row: Column) -> tuple[tuple[str, Node, str], ...]:
-    """Return header, figure and number format of each column of a cell count."""
-    thrust = ("Thrust (g)", _number(g.full["thrust"], row), _WHOLE)
-    current = ("Current (A)", _number(g.full["current"], row), _ONE)
-    per_watt = ("g/W", _number(g.full["grams_per_watt"], row), _TWO)
-    volts = ("Voltage (V)", _number(g.full["voltage"], row), _TWO)
-    flight = ("In flight* (A)", in_flight(row), "")
-    held = (ESC_HELD, _at(n.held_size, row), _WHOLE)
-    if grid.fields == 6:
-        return thrust, current, volts, per_watt, flight, held
-    return (
-        thrust,
-        current,
-        volts,
-        ("Power (W)", _number(g.full["power"], row), _WHOLE),
-        per_watt,
-        ("g/A", _number(g.full["grams_per_amp"], row), _ONE),
-        ("g/g motor", _number(g.full_thrust_to_mass, row), _ONE),
-        ("Highest (A)", _number(g.static_current, row), _ONE),
-        flight,
-        held,
-        (ESC_BURSTS, _at(n.flight_size, row), _WHOLE),
-        ("Kind", _at(g.full_kind, row), ""),
-    )
+def fields(row: Column) -> dict[str, tuple[Node, str]]:
+    """Return figure and number format of each column of a cell count, by their headers."""
+    return {
+        "Thrust (g)": (_number(g.full["thrust"], row), _WHOLE),
+        "Current (A)": (_number(g.full["current"], row), _ONE),
+        "Voltage (V)": (_number(g.full["voltage"], row), _TWO),
+        "Power (W)": (_number(g.full["power"], row), _WHOLE),
+        _PER_WATT: (_number(g.full["grams_per_watt"], row), _TWO),
+        "g/A": (_number(g.full["grams_per_amp"], row), _ONE),
+        "g/g motor": (_number(g.full_thrust_to_mass, row), _ONE),
+        "Highest (A)": (_number(g.static_current, row), _ONE),
+        "In flight* (A)": (in_flight(row), ""),
+        ESC_HELD: (_at(n.held_size, row), _WHOLE),
+        ESC_BURSTS: (_at(n.flight_size, row), _WHOLE),
+        "Kind": (_at(g.full_kind, row), ""),
+    }
 
 
-def shown_fields(grid: Grid, row: Column) -> list[tuple[Node, Node, str]]:
+def _shown_fields(grid: Grid, row: Column) -> dict[str, tuple[Node, Node, str]]:
     """Return the columns with live headers: of the ESC sizes the one for what is flown stands first, or alone."""
-    shown = [(join(words), node, shape) for words, node, shape in fields(grid, row)]
-    held, bursts = (
-        (join(words), _at(size, row)) for words, size in ((ESC_HELD, n.held_size), (ESC_BURSTS, n.flight_size))
-    )
-    for place, (words, _, _) in enumerate(fields(grid, row)):
-        if words in (ESC_HELD, ESC_BURSTS):
-            first, other = (bursts, held) if words == ESC_HELD else (held, bursts)
-            header, size = (rule.flown_in_bursts(*pair) for pair in zip(first, other, strict=True))
-            header = header if words == ESC_HELD else rule.flies_forward(header, "")
-            shown[place] = header, size, _WHOLE
+    found = fields(row)
+    shown = {name: (join(name), *found[name]) for name in (found if grid.fields > len(_OF_SEVERAL) else _OF_SEVERAL)}
+    for here, other in ((ESC_HELD, ESC_BURSTS), (ESC_BURSTS, ESC_HELD)):
+        if here in shown:
+            header, size = (rule.flown_in_bursts(*pair) for pair in ((other, here), (found[other][0], found[here][0])))
+            shown[here] = (header if here == ESC_HELD else rule.flies_forward(header, "")), size, _WHOLE
     return shown
+
+
+# --- the table -------------------------------------------------------------------------------------------------
+
+
+MARK, CHOSEN = " ¹", " ◄"
+MORE_IF_STEADY = (
+    "Steady readings at part throttle would add grams per watt at equal thrust, hover throttle and minutes."
+)
+_PEAK = '#,##0" p"'
+_all_peaks = g.full_point.count(Condition(g.full_point, "=", Constant(r.AT_STEADY))) < 1
+_PEAKS = "Full-throttle peaks"
+"""What heads a table in which no figure is steady: its marks would be on every row."""
+_LINE: dict[str, Any] = {"bottom": 1, "bottom_color": RULE}
+_HEAD: dict[str, Any] = {"bold": True, "font_color": "#FFFFFF", "font_size": 11}
 
 
 def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
@@ -102,15 +149,13 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
         top = _write_band(sheet, grid, top, band)
     more = f" {MORE_IF_STEADY}" if sheet.book.layout.is_left_out(g.headline_efficiency) else ""
     left_out = join((left_out_count > 0).where(f"{MARK.strip()} ", ""), sheet.book.layout.said["left out"], more)
-    form = sheet.book.formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, valign="top")
-    for row, node in enumerate((_footnote(grid), left_out), start=top):
-        sheet.paragraph(row, (0, grid.last), node, form, _LETTERS, _NOTE)
-    return top + 2
+    return grid.page.paragraphs(sheet, top, (_footnote(grid), left_out), font_color=GREY)
 
 
 _SHARE = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less")
-_KNOWN = join("Estimate: ", _SHARE, " (rule of thumb, often more) or by airspeed")
-_EITHER = join("Forward flight (", _SHARE, " by rule of thumb, often more, or by airspeed) to held (as static)")
+_BY_SPEED = say(" or by rpm at {:.0f} m/s, perhaps above the stand's", airspeed).otherwise("")
+_KNOWN = join("Estimate: ", _SHARE, " (rule of thumb, often more)", _BY_SPEED)
+_EITHER = join("Forward flight (", _SHARE, " by rule of thumb, often more", _BY_SPEED, ") to held (as static)")
 _FLIGHT_WORDS = rule.flies_forward(
     join(way_of_flying.present().where(_KNOWN, _EITHER), "; ≥: may rise."),
     "As static: what is flown here gets no reduction.",
@@ -121,7 +166,9 @@ _FLIGHT_WORDS = rule.flies_forward(
 def _footnote(grid: Grid) -> Node:
     """Say what the marks mean, and how much more there is than the table has room for."""
     more = Aggregate("count", (by.rank,)) - float(grid.propellers)
-    propellers = (more > 0).where(join(" ", more.fixed(0), " more propellers, of less thrust, on Summary."), "")
+    propellers = (more > 0).where(
+        join(" ", more.fixed(0), " more of less thrust: on Summary, or make the results again."), ""
+    )
     above = (Condition(by.told_cells, ">", by.tested_cells[-1]),)
     beyond = (Aggregate("count", (by.told_cells,), above).otherwise(0.0) > 0).where(
         " Higher cell counts on Summary.", ""
@@ -139,79 +186,54 @@ def _footnote(grid: Grid) -> Node:
 
 
 def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
-    formats = sheet.book.formats
-    head = {"bold": True, "font_color": "#FFFFFF", "font_size": 11}
-    title = _all_peaks.where(_PEAKS, "At full throttle")
-    sheet.across(top, 0, 0, title, formats.get(bg_color=SLATE, indent=1, **head))
-    quiet = {"font_color": GREY, "font_size": SMALLEST, "bottom": 1, "bottom_color": RULE}
-    sheet.text(top + 1, 0, "Propeller", formats.get(indent=1, **quiet))
-    sheet.height(top, _HEAD)
-    sheet.height(top + 1, 28.0 if grid.beside == 3 else 16.0)
-    _write_names(sheet, grid, top + 2)
-    first = band * grid.beside
+    formats, first = sheet.book.formats, band * grid.beside
+    sheet.live(top, 0, _all_peaks.where(_PEAKS, "At full throttle"), formats.get(bg_color=SLATE, indent=1, **_HEAD))
+    sheet.text(top + 1, 0, "Propeller", formats.get(indent=1, font_color=GREY, **_LINE))
+    heights = (18, 28 if grid.beside == 3 else 16, *[grid.row] * grid.propellers)
+    for row, height in enumerate(heights, start=top):
+        sheet.height(row, height)
+    chosen = by.BY_PROPELLER.row.equals(esc.own_row).where(CHOSEN, "").otherwise("")
+    named = join(call("in short", by.prop), (by.left_out > 0).where(MARK, ""), chosen)
+    form = formats.get(bold=True, font_size=grid.type, indent=1, shrink=True, **_LINE)
+    _write_down(sheet, grid, top + 2, 0, named, form)
     for place, number in enumerate(range(first, min(first + grid.beside, grid.cell_counts))):
         left = 1 + place * grid.fields
-        shade = formats.get(bg_color=CELL_COUNT_HEADS[number], align="center", **head)
-        sheet.across(
-            top,
-            left,
-            left + grid.fields - 1,
-            in_cells(by.tested_cells[number]).otherwise("No cell count"),
-            shade,
-        )
-        _write_group(sheet, grid, top + 1, left, number)
+        shade = formats.get(bg_color=CELL_COUNT_HEADS[number], align="center", **_HEAD)
+        title = in_cells(by.tested_cells[number]).otherwise("No cell count")
+        sheet.across(top, left, left + grid.fields - 1, title, shade)
+        per_watt = _write_group(sheet, grid, top + 1, left, number)
         sheet.live(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
-        _shade(sheet, grid, top + 2, left, f"${column_letters(grid.aside + number)}{top + 3}")
+        _shade(sheet, grid, top + 2, left, per_watt, f"${column_letters(grid.aside + number)}{top + 3}")
     for row, lead in enumerate((THRUST_LEAD, EFFICIENCY_LEAD), start=top):
         sheet.live(row, grid.aside, lead, formats.helper)
     return top + 2 + grid.propellers
 
 
-def _write_names(sheet: Sheet, grid: Grid, top: int) -> None:
-    """Write the propellers, a mark at those with readings that are left out."""
-    form = sheet.book.formats.get(bold=True, font_size=_size(grid), indent=1, bottom=1, bottom_color=RULE, shrink=True)
-    chosen = by.BY_PROPELLER.row.equals(esc.own_row).where(CHOSEN, "").otherwise("")
-    named = join(call("in short", by.prop), (by.left_out > 0).where(MARK, ""), chosen)
+def _write_down(sheet: Sheet, grid: Grid, top: int, column: int, node: Node, form: Any) -> None:
     for row in range(grid.propellers):
-        sheet.height(top + row, row_height(grid))
-        sheet.live(top + row, 0, named, form, at=row)
+        sheet.live(top + row, column, node, form, at=row)
 
 
-def _size(grid: Grid) -> float:
-    return 11 if row_height(grid) > 15 and grid.beside < 3 else 10.5 if row_height(grid) > 15 else SMALLEST
-
-
-def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> None:
-    formats = sheet.book.formats
-    for place, (words, node, shape) in enumerate(shown_fields(grid, by.row_on[number])):
-        edge = {"left": 1, "left_color": RULE} if place == 0 else {}
-        line = {"bottom": 1, "bottom_color": RULE, "align": "right", **edge}
-        head = formats.get(font_size=SMALLEST, font_color=GREY, text_wrap=True, **line)
-        sheet.across(header, left + place, left + place, words, head)
+def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> int:
+    """Write headers and figures of a cell count; return the column of grams per watt."""
+    formats, shown = sheet.book.formats, _shown_fields(grid, by.row_on[number])
+    for column, (words, node, shape) in enumerate(shown.values(), start=left):
+        line = {**_LINE, "align": "right", **({"left": 1, "left_color": RULE} if column == left else {})}
+        sheet.live(header, column, words, formats.get(font_color=GREY, text_wrap=True, **line))
         style: dict[str, Any] = {"num_format": shape} if shape else {"italic": True, "font_color": GREY}
-        form = formats.get(font_size=_size(grid), **line, **style)
-        for row in range(grid.propellers):
-            sheet.live(header + 1 + row, left + place, node, form, at=row)
+        _write_down(sheet, grid, header + 1, column, node, formats.get(font_size=grid.type, **line, **style))
+    return left + list(shown).index(_PER_WATT)
 
 
-def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
+def _shade(sheet: Sheet, grid: Grid, top: int, left: int, per_watt: int, kind: str) -> None:
     """Mark peaks, the best thrust and grams per watt, and what a flagged reading stands behind.
 
     Some programs follow the first rule that holds and no other, so each case has one rule.
     """
     last = top + grid.propellers - 1
-    good, doubtful, peak = (
-        {"bold": True, "bg_color": GOOD_FILL},
-        {"bg_color": MIDDLE_FILL, "italic": True},
-        {"num_format": _PEAK},
-    )
-    title = cell_address(top - 2, 0, True)
-    is_peak, is_doubtful = f'MOD(N({kind}),2)=1,{title}<>"{_PEAKS}"', f"N({kind})>=2"
-
-    def rules(first: int, final: int, *cases: tuple[str, dict[str, Any]]) -> None:
-        for criteria, style in cases:
-            area = (top, first, last, final)
-            sheet.shade(area, style, type="formula", criteria=f"={criteria}", stop_if_true=True)
+    good, doubtful = {"bold": True, "bg_color": GOOD_FILL}, {"bg_color": MIDDLE_FILL, "italic": True}
+    peak, is_doubtful = {"num_format": _PEAK}, f"N({kind})>=2"
+    is_peak = f'MOD(N({kind}),2)=1,{cell_address(top - 2, 0, True)}<>"{_PEAKS}"'
 
     def best(column: int, lead: int) -> str:
         """Ask whether a figure is the best, or so near that it cannot be told from it."""
@@ -219,16 +241,19 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, kind: str) -> None:
         within = cell_address(top - 2 + lead, grid.aside, True)
         return f"ISNUMBER({here}),{here}>=MAX({area})/(1+N({within})/100)"
 
-    per_watt = left + (3 if grid.fields == 6 else 4)
-    rules(
-        left,
-        left,
+    of_thrust = (
         (f"AND({is_doubtful},{is_peak})", doubtful | peak),
         (is_doubtful, doubtful),
         (f"AND({best(left, 0)},{is_peak})", good | peak),
         (f"AND({best(left, 0)})", good),
         (f"AND({is_peak})", peak),
     )
-    rules(left + 1, per_watt - 1, (is_doubtful, doubtful))
-    rules(per_watt, per_watt, (is_doubtful, doubtful), (f"AND({best(per_watt, 1)})", good))
-    rules(per_watt + 1, left + grid.fields - 1, (is_doubtful, doubtful))
+    of_others = ((is_doubtful, doubtful),)
+    for first, final, cases in (
+        (left, left, of_thrust),
+        (left + 1, per_watt - 1, of_others),
+        (per_watt, per_watt, (*of_others, (f"AND({best(per_watt, 1)})", good))),
+        (per_watt + 1, left + grid.fields - 1, of_others),
+    ):
+        for where, style in cases:
+            sheet.shade((top, first, last, final), style, where, stop_if_true=True)

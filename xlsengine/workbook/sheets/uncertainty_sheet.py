@@ -1,24 +1,25 @@
 """Uncertainty: how sure each figure is, and where the doubt in a chosen one comes from."""
 
-from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis
+from typing import Any
+
+from xlsengine.bench.groups.repeatability import repeat_groups, scatter_basis, scatter_freedom
 from xlsengine.bench.inputs.conditions import current_accuracy, speed_accuracy, thrust_accuracy, voltage_accuracy
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, coverage
-from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, accuracies_basis, taken_thrust_accuracy
+from xlsengine.bench.propagation.accuracies import STAND, accuracies_basis
 from xlsengine.bench.propagation.terms import INFINITE, NOTHING, Input, coverage_factor
 from xlsengine.bench.uncertainty import budget as b
-from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
+from xlsengine.bench.uncertainty.group_uncertainty import ERRORS, GROUP_UNCERTAINTY
 from xlsengine.bench.uncertainty.row_uncertainty import SINGLE, SINGLES, Single
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.expression import Named, Node, call, join, say
-from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.cell_values import row_height
+from xlsengine.workbook.book import Said, Sheet
 from xlsengine.workbook.formats import SKY
-from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.sheets.parts import Content, Kind, Own, Sentences, SheetPlan, TablePart, any_of
+from xlsengine.workbook.sheets.parts import Content, Kind, Sentences, SheetPlan, TablePart, any_of
+from xlsengine.workbook.sheets.pieces import write_list
 
-_LINES = (*b.SOURCES, None)
+_LINES = (*ERRORS, None)
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))
-_LETTERS = 31  # of a source of error in a line
+_LETTERS = (31,)  # of a source of error in a line
 _SCIENTIFIC = '0.00E+00;-0.00E+00;"–"'
 _HEADERS = ("Source of error", "u(x)", "Sensitivity c", "Contribution c·u", "Share (%)", "Degrees of freedom")
 
@@ -34,10 +35,7 @@ def _write_budget(sheet: Sheet, content: Content, top: int) -> int:
     target = f"#{sheet.book.layout.address(budget_figure.name)}"
     link = formats.get(font_color=SKY, underline=1)
     sheet.live(top - 1, _SPANS[-1][0], call("link", target, "choose another on Settings"), link)
-    sheet.over(top, _SPANS, _HEADERS, formats.header)
-    for row, source in enumerate(_LINES, start=top + 1):
-        _write_line(sheet, row, source)
-    last = top + len(_LINES)
+    last = write_list(sheet, top, _SPANS, _HEADERS, [_line(sheet, each) for each in _LINES], _LETTERS) - 1
     ends = {"min_type": "num", "max_type": "num", "min_value": 0, "max_value": 100}
     bar = {"type": "data_bar", "bar_solid": True, "bar_color": SKY, **ends}
     sheet.worksheet.conditional_format(top + 1, _SPANS[4][0], last, _SPANS[4][0], bar)
@@ -45,13 +43,13 @@ def _write_budget(sheet: Sheet, content: Content, top: int) -> int:
     return last + 3
 
 
-def _write_line(sheet: Sheet, row: int, source: Input | None) -> None:
-    """Write one source of error; None stands for the scatter of the readings, which has no sensitivity of its own."""
+def _line(sheet: Sheet, source: Input | None) -> tuple[list[Said], tuple[Any, ...]]:
+    """Return one source of error; None stands for the scatter of the readings, which has no sensitivity of its own."""
     formats = sheet.book.formats
     part = b.budget_scatter if source is None else b.PARTS[source.name]
     number, words = formats.derived(5, num_format=_SCIENTIFIC), formats.derived(0, text=True)
     figures = formats.derived(1, num_format="0.0", align="right", indent=1)
-    said: list[str | Node | None] = [
+    said: list[Said] = [
         "Scatter of the readings" if source is None else source.label,
         None if source is None else _unit_of(source),
         None if source is None else part / source.uncertainty,
@@ -59,8 +57,7 @@ def _write_line(sheet: Sheet, row: int, source: Input | None) -> None:
         part**2 / b.budget_combined**2 * 100,
         _freedom(source),
     ]
-    sheet.over(row, _SPANS, said, (words, figures, number, number, formats.derived(1), figures))
-    sheet.height(row, row_height([str(said[0])], [_LETTERS], 13, 2))
+    return said, (words, figures, number, number, formats.derived(1), figures)
 
 
 def _unit_of(source: Input) -> Node:
@@ -72,7 +69,7 @@ def _unit_of(source: Input) -> Node:
 
 def _freedom(source: Input | None) -> Node:
     if source is None:
-        return b.budget_scatter_freedom.fixed(0).otherwise("")
+        return scatter_freedom.fixed(0).otherwise("")
     return join("infinite") if source.freedom is None else source.freedom.fixed(0).otherwise("")
 
 
@@ -102,55 +99,33 @@ _SINGLE_HEADERS = (
     *("Degrees of freedom", "Coverage factor k", "Behind it"),
 )
 _SINGLE_SPANS = ((0, 1), (2, 2), (3, 3), (4, 4), (5, 5), (6, 6), (7, 10))
-_SHARE, _FREEDOM = _SINGLE_SPANS[2][0], _SINGLE_SPANS[4][0]
-_BLANK = (
-    "A line is blank where no reading has its figure. What stays unexplained of the watts has no line: it is a small "
-    "difference of figures that have."
-)
-_SINGLE_LETTERS = (30, 44)  # of the first and the last span in a line
-_ABOVE = 4
-"""Rows of title, explanation and headers."""
-_STAND = taken_thrust_accuracy * LIMIT_TO_DEVIATION
-_AT_HIGHEST = _STAND / Named("best_thrust")
-
-
-def _place_singles(layout: Layout, content: Content, sheet: str, top: int) -> int:
-    lines = _lines(layout)
-    for row, each in enumerate(lines, start=top + _ABOVE):
-        layout.name(each.share.name, sheet, row, _SHARE)
-        layout.name(each.freedom.name, sheet, row, _FREEDOM)
-    return top + _ABOVE + len(lines) + 1
-
-
-def _lines(layout: Layout) -> list[Single]:
-    """Return the figures that something was read for."""
-    return [each for each in SINGLES if not layout.is_left_out(each.share)]
+_BLANK = "A line is blank where no reading has its figure. Where the watts went has no lines: the losses are estimates."
+_SINGLE_LETTERS = (30, 99, 99, 99, 99, 99, 44)  # of the first and the last span in a line
+_AT_HIGHEST = STAND / Named("best_thrust")
 
 
 def _write_singles(sheet: Sheet, content: Content, top: int) -> int:
-    formats, lines, first = sheet.book.formats, _lines(sheet.book.layout), top + _ABOVE
+    """Write the figures that something was read for."""
+    formats, layout = sheet.book.formats, sheet.book.layout
     sheet.text(top, 0, SINGLE.name, formats.section)
     how = join(
         "Relative standard uncertainty u(y)/y = √(share² + (p·u(T)/T)²), with the thrust stand's u(T) = ",
-        _STAND.fixed(2),
+        STAND.fixed(2),
         " g; ± is k times that, k a little less where u(T)/T is large.",
     )
     sheet.live(top + 1, 0, how.otherwise(""), formats.subtitle)
     sheet.text(top + 2, 0, _BLANK, formats.subtitle)
-    sheet.over(first - 1, _SINGLE_SPANS, _SINGLE_HEADERS, formats.header)
-    sheet.height(first - 1, 44)
-    for row, each in enumerate(lines, start=first):
-        _write_single(sheet, row, each)
-    return first + len(lines) + 1
-
-
-def _write_single(sheet: Sheet, row: int, each: Single) -> None:
-    formats, behind = sheet.book.formats, _behind(each)
     percent, plain, words = formats.derived(2, num_format="0.00%"), formats.derived(2), formats.derived(0, text=True)
-    factor = coverage_factor(each.freedom)
-    said = (each.label, each.expanded(_AT_HIGHEST), each.share, each.power, each.freedom, factor, behind)
-    sheet.over(row, _SINGLE_SPANS, said, (words, percent, percent, plain, formats.derived(0), plain, words))
-    sheet.height(row, row_height((each.label, behind), _SINGLE_LETTERS, 13))
+    forms = (words, percent, percent, plain, formats.derived(0), plain, words)
+    lines = [(_single(each), forms) for each in SINGLES if not layout.is_left_out(each.share)]
+    below = write_list(sheet, top + 3, _SINGLE_SPANS, _SINGLE_HEADERS, lines, _SINGLE_LETTERS)
+    sheet.height(top + 3, 44)
+    return below + 1
+
+
+def _single(each: Single) -> list[Said]:
+    expanded, factor = each.expanded(_AT_HIGHEST), coverage_factor(each.freedom)
+    return [each.label, expanded, each.share, each.power, each.freedom, factor, _behind(each)]
 
 
 def _behind(each: Single) -> str:
@@ -175,9 +150,9 @@ SHEET = SheetPlan(
     parts=(
         Sentences((thrust_apart, efficiency_apart)),
         Sentences(_BASIS, bold=False),
-        Own(_write_budget, lambda layout, content, sheet, top: top + len(_LINES) + 4),
+        _write_budget,
         TablePart(GROUP_UNCERTAINTY, "Figures by propeller and cell count", header_height=46),
-        Own(_write_singles, _place_singles),
+        _write_singles,
     ),
     widths=(20, 9, 9),
     measured=any_of(repeat_groups, thrust_accuracy, voltage_accuracy, current_accuracy, speed_accuracy),

@@ -1,7 +1,9 @@
-"""A watched folder: what is saved there gets its results beside it, or a text of its faults.
+"""Folders: which of their files are a person's work, and a watched one, where what is saved gets its results beside it, or a
+text of its faults.
 
-What is due is decided by what lies in the folder, not by what happened: events only say when to look. So nothing is
-lost while nobody watches, and programs may save as they like, Excel into another file that takes the name in the end.
+A watched folder is looked at a few times a second, and what lies there decides what is due, not what happened. So nothing
+is lost while nobody watches, network drives are watched as others are, and programs may save as they like, Excel into
+another file that takes the name in the end.
 """
 
 import hashlib
@@ -13,13 +15,49 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from watchfiles import watch
-
-from xlsengine.doors.folder import is_left_alone, may_be_work
+from xlsengine.errors import XlsEngineError
 from xlsengine.jobs import keep_beside
 from xlsengine.outcome import DONE, JUDGED_LATER, UNREADABLE, Outcome, counted
 from xlsengine.study.comparison import Comparing
-from xlsengine.workbook.output import stamp
+from xlsengine.workbook.output import is_somebodys, stamp
+from xlsengine.workbook.reading.kinds import Kind, kind_of
+
+# --- what lies in a folder: which of it is a person's work, not what hides, locks, or was kept or written by us ---
+
+_TABLES = (".csv", ".tsv", ".ods")  # not .txt: most texts are letters, or the faults that a watched folder gets
+
+
+def may_be_work(path: Path) -> bool:
+    """Tell by its name whether a file may be a workbook that somebody works on."""
+    return path.suffix.lower() == ".xlsx" and is_somebodys(path)
+
+
+def is_left_alone(path: Path) -> bool:
+    """Tell whether a workbook is none of ours, or results as we wrote them; one that cannot be read is not."""
+    try:
+        return kind_of(path) in (Kind.TABLE, Kind.RESULTS)
+    except XlsEngineError:
+        return False
+
+
+def workbooks_in(folder: Path) -> list[Path]:
+    """Return the input workbooks and the results that were saved since, in a folder but not below it, by name."""
+    return sorted(path for path in folder.iterdir() if may_be_work(path) and path.is_file() and not is_left_alone(path))
+
+
+def tables_in(folder: Path) -> list[Path]:
+    """Return the plain tables in a folder, by name, which are taken in one by one: a folder holds all sorts of them."""
+    return sorted(path for path in folder.iterdir() if is_somebodys(path) and path.is_file() and _is_table(path))
+
+
+def _is_table(path: Path) -> bool:
+    try:
+        return path.suffix.lower() in _TABLES or (path.suffix.lower() == ".xlsx" and kind_of(path) is Kind.TABLE)
+    except XlsEngineError:
+        return False
+
+
+# --- a folder that is watched ---
 
 SETTLED_AFTER = 0.5
 """Seconds for which a file must not have changed before it is read."""
@@ -87,15 +125,8 @@ class WatchedFolder:
 def watch_folder(folder: Path, tell: Tell, once: bool = False, library: Comparing | None = None) -> None:
     """Do what is due in a folder, and go on until KeyboardInterrupt, or stop when all is done where it is `once`."""
     watched = WatchedFolder(folder, tell, library)
-    if once:
-        while watched.look():
-            time.sleep(_LOOK)
-        return
-    watched.look()
-    for _ in watch(
-        folder, watch_filter=None, recursive=False, debounce=200, rust_timeout=int(_LOOK * 1000), yield_on_timeout=True
-    ):
-        watched.look()
+    while watched.look() or not once:
+        time.sleep(_LOOK)
 
 
 def _dealt_with(path: Path, outcome: Outcome) -> str:

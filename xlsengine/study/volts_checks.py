@@ -1,10 +1,13 @@
-"""Volts that were not read under load: they stay while the amps do not.
+"""Checks of volts: those that do not fall under load, and those that are not those of their amps and thrust.
 
+A freshly charged pack gives more volts, but with them amps and thrust rise, as the volts to a power of about 1.6; on one that
+empties they fall. Volts that were read at rest, or misread, do not move them.
 Limits that name no source are chosen on simulated benches (tests/study/round_benches.py), so that sound ones are left alone.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -12,8 +15,10 @@ import numpy as np
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.blocks import block_flags, named, parts
 from xlsengine.study.case import Case
-from xlsengine.study.flags import Flag
+from xlsengine.study.flags import Flag, about
 from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of
+from xlsengine.study.lines import Lines
+from xlsengine.study.relations import USUAL_OHMS, Bench, along, pack_volts
 
 FEWEST = 3
 """Readings of the same volts from which on what they share is no chance."""
@@ -24,11 +29,17 @@ CHARGED, LABELLED = (4.2, 4.35), (3.7, 3.85)
 AMPS_APART = 1.5
 """Factor between the least and the most amps from which on a pack's volts differ."""
 
-USUAL_OHMS = 0.004
-"""Resistance of pack and leads, for each cell (common practice, no source: 2 to 8 mΩ)."""
-
 STEPS, STEPS_LABELLED, STEPS_CHARGED = 3.0, 1.0, 0.5
 """Steps of the display by which the volts would fall; where they are those of a label; and of a full pack at rest."""
+
+FARTHER, SPREADS = math.log(1.025), 1.6
+"""Volts this far off those of the pack's other readings may not be those under load; and by so many spreads."""
+
+LACKING = 0.035
+"""What thrust and amps then lack or have too much at least, as logarithms, their mean; and so many spreads."""
+
+HALF = 0.5
+"""Each of them has to lack this share of what the volts would give."""
 
 
 def flat_volts(case: Case) -> list[Flag]:
@@ -83,3 +94,48 @@ def _flat_flags(rows: JudgedRows, at: IntArray) -> list[Flag]:
 
 def _fall(rows: JudgedRows, at: IntArray) -> str:
     return f"{USUAL_OHMS * rows.cells[at[0]] * np.ptp(rows.current[at]):.1g}"
+
+
+# --- volts that are not those of their amps and thrust -------------------------------------------------------------
+
+
+def rest_volts(case: Case) -> list[Flag]:
+    """Flag readings at full throttle whose volts do not go with the pack's other readings, nor amps and thrust with them."""
+    rows, score = case.rows, case.limits.score
+    kept = case.sound & (rows.point > 0) & (rows.voltage / rows.cells >= case.limits.cell_voltage_low)
+    if not kept.any():
+        return []
+    bench = Bench(case)
+    volts, thrust, current = (
+        Lines(relation, kept).judged(FARTHER, score)
+        for relation in (pack_volts(bench, rows), along(bench, rows, "thrust"), along(bench, rows, "current"))
+    )
+    would_give = case.limits.volts_power * volts.misfit
+    lacking = -np.stack([thrust.misfit, current.misfit]) * np.sign(would_give)
+    least = np.maximum(LACKING, SPREADS * np.hypot(thrust.spread, current.spread) / math.sqrt(2))
+    least_volts = np.where((volts.misfit > 0) | (volts.others > 1), np.maximum(FARTHER, SPREADS * volts.spread), np.inf)
+    off = kept & (np.abs(volts.misfit) >= least_volts)
+    off &= (lacking >= HALF * np.abs(would_give)).all(axis=0) & (lacking.mean(axis=0) >= least)
+    return [_rest_flag(rows, at, float(volts.misfit[at])) for at in np.flatnonzero(off).tolist()]
+
+
+def _rest_flag(rows: JudgedRows, at: int, misfit: float) -> Flag:
+    title, cause, fix = (
+        (
+            "Volts perhaps read at rest",
+            "Volts were read before or after the run: amps and thrust did not rise with them, as they do on a fresh pack.",
+            "If your bench notes agree, type the volts under load; otherwise repeat the point.",
+        )
+        if misfit > 0
+        else (
+            "Volts too low for that load",
+            "A misread or mistyped display, or a weaker pack.",
+            "If your bench notes agree, type the volts that were read; otherwise repeat the point.",
+        )
+    )
+    expected = (
+        f"{about(rows.voltage[at] * math.exp(-misfit), 'voltage')} under that load, as the other readings have it"
+    )
+    return rows.flag(
+        at, title, "voltage", f"{rows.entry(at, 'voltage')} with {rows.entry(at, 'current')}", expected, cause, fix
+    )

@@ -1,0 +1,123 @@
+"""Readings that do not fit the others of their propeller, or, where these cannot judge them, all propellers' readings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from xlsengine.study.case import IDEAL_SLOPE, Case
+from xlsengine.study.count_checks import agreeing_across
+from xlsengine.study.flags import Flag, about, label_of, typed
+from xlsengine.study.judged_rows import BoolArray, JudgedRows
+from xlsengine.study.lines import Lines, Relation
+from xlsengine.study.outliers import FloatArray
+from xlsengine.study.relations import (
+    ALLOWED,
+    STRANGER,
+    VAGUE,
+    Bench,
+    along,
+    at_speed,
+    power_of_all,
+    torque_at_speed,
+    with_power,
+)
+
+MEANT_BY_SPEED = 2.9
+"""Power that a speed too high by one part seems to lack: three for the propeller, less what copper takes."""
+
+FEWEST, FEWEST_OF_ALL = 2, 4
+"""Other readings of a propeller, and of all, from which on one is judged by them."""
+
+OWN = ("this propeller's other readings", "another propeller than named")
+OTHERS = ("the other readings on this cell count", "a wrong propeller or cell count")
+"""Who judges a reading, and what else may be wrong with it."""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """How far each row is from what a relation leads to expect, in which they are odd, and which it can judge."""
+
+    misfit: FloatArray
+    spread: FloatArray
+    odd: BoolArray
+    tells: BoolArray
+
+
+class _Judges:
+    """The relations of a table's sound rows."""
+
+    def __init__(self, case: Case) -> None:
+        self.case, self.bench = case, Bench(case)
+
+    def judged(
+        self, relation: Callable[[Bench, JudgedRows], Relation], allowed: float = ALLOWED, fewest: int = FEWEST
+    ) -> Judged:
+        lines = Lines(relation(self.bench, self.case.rows), self.case.sound)
+        found = lines.judged(allowed, self.case.limits.score).told_by(fewest)
+        misfit = np.where(self.case.sound, found.misfit, np.nan)
+        limit = np.maximum(allowed, self.case.limits.score * found.spread)
+        return Judged(misfit, found.spread, np.abs(misfit) > limit, limit <= VAGUE)
+
+    def off(self, column: str) -> FloatArray:
+        """Return how far a column is from what its throttle and volts lead to expect, without a sign."""
+        lines = Lines(along(self.bench, self.case.rows, column), self.case.sound)
+        return np.nan_to_num(np.abs(lines.judged(self.case.limits.slip, self.case.limits.score).misfit))
+
+
+def misfits(case: Case) -> list[Flag]:
+    """Flag readings that do not fit the others of their propeller, else those of all, in the column that explains it."""
+    if not case.rows.size:
+        return []
+    judges = _Judges(case)
+    thrust, current, power = (judges.judged(relation) for relation in (at_speed, torque_at_speed, with_power))
+    of_all = judges.judged(power_of_all, STRANGER, FEWEST_OF_ALL)
+    by_speed = thrust.odd & _speed_is_likelier(thrust, current)
+    by_power = power.odd & np.isnan(current.misfit) & ~thrust.odd
+    alone = judges.bench.is_telling() & ~(thrust.tells & current.tells | power.tells) & ~agreeing_across(case)
+    by_all = of_all.odd & alone & ~(thrust.odd | current.odd | by_power)
+    is_thrust = judges.off("thrust") > judges.off("current")
+    told = (
+        (by_speed, "speed", ("thrust", "current"), -thrust.misfit / 2, OWN),
+        (thrust.odd & ~by_speed, "thrust", ("speed",), thrust.misfit, OWN),
+        (current.odd & ~thrust.odd, "current", ("speed",), current.misfit, OWN),
+        *(
+            each
+            for odd, misfit, who in ((by_power, power.misfit, OWN), (by_all, of_all.misfit, OTHERS))
+            for each in (
+                (odd & is_thrust, "thrust", ("current",), -misfit / IDEAL_SLOPE, who),
+                (odd & ~is_thrust, "current", ("thrust",), misfit, who),
+            )
+        ),
+    )
+    return [
+        _flag(case.rows, at, column, others, float(misfit[at]), *who)
+        for odd, column, others, misfit, who in told
+        for at in np.flatnonzero(odd).tolist()
+    ]
+
+
+def _speed_is_likelier(by_thrust: Judged, by_current: Judged) -> BoolArray:
+    """Tell where a wrong speed explains the misfits of thrust and current better than a wrong thrust."""
+    thrust, spread, current, other = by_thrust.misfit, by_thrust.spread, by_current.misfit, by_current.spread
+    weights = (2 / spread) ** 2 + (MEANT_BY_SPEED / other) ** 2
+    speed = -(2 * thrust / spread**2 + MEANT_BY_SPEED * current / other**2) / weights
+    left = ((thrust + 2 * speed) / spread) ** 2 + ((current + MEANT_BY_SPEED * speed) / other) ** 2
+    return np.asarray(left < (current / other) ** 2)
+
+
+def _flag(
+    rows: JudgedRows, at: int, column: str, others: tuple[str, ...], misfit: float, judges: str, wrong: str
+) -> Flag:
+    read = rows.reading(column)[at]
+    return rows.flag(
+        at,
+        f"{label_of(column).capitalize()} does not fit {' and '.join(map(label_of, others))}",
+        column,
+        f"{typed(read, column)} with {rows.entry(at, others[0])}",
+        f"{about(float(read * np.exp(-misfit)), column)}, as {judges} have it",
+        f"A misread display, a moved zero, {wrong}, or a slip in typing.",
+        "Check your bench notes; repeat the point, or set Use to no with a note why.",
+    )
