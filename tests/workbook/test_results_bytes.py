@@ -44,7 +44,7 @@ def parts(path: Path) -> dict[str, bytes]:
         return {name: archive.read(name) for name in archive.namelist()}
 
 
-@pytest.mark.parametrize("name", [*list(DEMOS)[:2], "nothing at all", *list(MADE)[:2]])
+@pytest.mark.parametrize("name", [next(iter(DEMOS)), "nothing at all", next(iter(MADE))])
 def test_writing_twice_gives_the_same_bytes(results_of: ResultsOf, tmp_path: Path, name: str) -> None:
     again = write_results(assess(ALL[name]()), tmp_path / "again.xlsx")
     assert again.read_bytes() == results_of(name).path.read_bytes()

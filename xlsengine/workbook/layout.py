@@ -166,14 +166,14 @@ class Block:
 class Layout:
     """Blocks by name and named cells by name: the one place that knows positions.
 
-    `steps` holds, by table, the columns that only formulas read and that stand apart from their table, in one block or
-    several below each other. `folding` knows which figures stay blank because what they need was not read; those have
-    no place. `unseen` are the formulas that stand where nobody sees them, `step_figures` the figures that do. `said` are
-    the cells of sentences that stand on several sheets, where each is put together.
+    `steps` holds, by table, the columns that only formulas read and that stand apart from their table. `folding` knows which
+    figures stay blank because what they need was not read; those have no place. `unseen` are the formulas that stand where
+    nobody sees them, `step_figures` the figures that do. `said` are the cells of sentences that stand on several sheets,
+    where each is put together.
     """
 
     blocks: dict[str, Block] = field(default_factory=dict)
-    steps: dict[str, list[Block]] = field(default_factory=dict)
+    steps: dict[str, Block] = field(default_factory=dict)
     cells: dict[str, tuple[str, int, int]] = field(default_factory=dict)
     folding: Folding | None = None
     unseen: set[Column | Named] = field(default_factory=set)
@@ -192,14 +192,11 @@ class Layout:
     def home(self, column: Column) -> Block:
         """Return the block that holds a column: that of its table, or the one for what only formulas read."""
         block = self.blocks.get(column.table)
-        if block is not None and column.name in block.columns:
-            return block
-        return next(step for step in self.steps[column.table] if column.name in step.columns)
+        return block if block is not None and column.name in block.columns else self.steps[column.table]
 
     def lengths(self) -> dict[str, int]:
         """Return how many rows each table has."""
-        placed = [*self.blocks.values(), *(block for blocks in self.steps.values() for block in blocks)]
-        return {block.name: block.rows for block in placed}
+        return {block.name: block.rows for block in (*self.blocks.values(), *self.steps.values())}
 
     def is_left_out(self, cell: Column | Named) -> bool:
         """Tell whether a figure has no place because what it needs was not read."""
@@ -213,9 +210,9 @@ class Layout:
         return block is not None and cell.name in block.columns
 
     def top_of(self, table: str, sheet: str) -> Block:
-        """Return the block of a table on a sheet; of several the one whose columns may know their row."""
+        """Return the block of a table on a sheet."""
         block = self.blocks.get(table)
-        return self.steps[table][0] if block is None or block.sheet != sheet else block
+        return self.steps[table] if block is None or block.sheet != sheet else block
 
     def name(self, name: str, sheet: str, row: int, column: int) -> None:
         """Keep a named cell."""

@@ -14,14 +14,12 @@ from xlsengine.bench.model import TABLES, declared, definitions
 from xlsengine.expression import Column, Constant, Named
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.layout import Block
-from xlsengine.workbook.reach import Cell, Reach, Reader, knows_its_row, length_of
+from xlsengine.workbook.reach import Cell, Reach, Reader
 from xlsengine.workbook.unread import Folding
 
 NAME = "Steps"
 HIDDEN = "what formulas read on the way; hidden: click any tab with the right mouse button, then Unhide or Show Sheet"
 _TOP = 3
-_WIDEST = 20_000
-"""Letters of a row of formulas, as estimated."""
 WORKED_OUT = 1
 """Spare rows of Uses that are worked out."""
 _SUBTITLE = "What only formulas read, on the way to what the other sheets show. Nothing is typed here."
@@ -73,9 +71,7 @@ def _place(book: Book, cells: list[Cell]) -> None:
             _extend(book, names)
         elif names:
             sheet.text(row, 0, table, book.formats.section)
-            for part in _parts(book, table, names):
-                row = _write_columns(sheet, row + 1, table, part)
-            row += 1
+            row = _write_columns(sheet, row + 1, table, names) + 1
     sheet.worksheet.set_column(0, 0, 40)
     sheet.print_setup()
     sheet.print_nothing()
@@ -92,34 +88,11 @@ def _write_figure(sheet: Sheet, row: int, cell: Named) -> None:
     sheet.live(row, 1, cell, form)
 
 
-def _parts(book: Book, table: str, names: list[str]) -> list[list[str]]:
-    """Divide the columns of a table so that each row of formulas stays short; what asks for its row comes first.
-
-    A zip archive looks back 32 KiB: beyond that, the same formula in the next row costs its full length again.
-    """
-    assert book.reach is not None
-    held = {name: book.reach.definition(_cell(table, name)) for name in names if name in TABLES[table].quantities}
-    parts, room = [[name for name in names if name in held and knows_its_row(held[name])]], _WIDEST
-    room -= sum(length_of(held[name]) for name in parts[0])
-    for name in (name for name in names if name not in parts[0]):
-        length = length_of(held[name]) if name in held else 0
-        if length > room:
-            parts.append([])
-            room = _WIDEST
-        parts[-1].append(name)
-        room -= length
-    return parts if parts[0] else parts[1:]
-
-
-def _cell(table: str, name: str) -> Column:
-    return Column(table, name, TABLES[table].quantities[name].is_text)
-
-
 def _write_columns(sheet: Sheet, top: int, table: str, names: list[str]) -> int:
     """Write columns of a table with their headers at `top`; return the row below the last."""
     headers = tuple(TABLES[table].declared(name).header for name in names)
     block = Block(table, NAME, top, 0, _rows(sheet.book, table), tuple(names), headers)
-    sheet.book.layout.steps.setdefault(table, []).append(block)
+    sheet.book.layout.steps[table] = block
     for header, column in zip(headers, range(len(names)), strict=True):
         sheet.text(block.top, column, header, sheet.book.formats.helper_header)
     _write_cells(sheet, block, names)
