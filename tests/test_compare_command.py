@@ -160,6 +160,35 @@ def test_who_is_ahead_is_said_only_beyond_noise() -> None:
     assert lines[1].margins[1] == pytest.approx(float(kept["full_thrust_uncertainty"] or 0))
 
 
+def test_the_first_lines_say_who_is_ahead_and_which_esc_each_needs() -> None:
+    """30.0 A steady are 80 % of 37.5 A, so that 40 A covers; Peg and Pin are level before Pod, and said to be."""
+    pod = motor("Pod", 800.0, mass_as_supplied=25.0)
+    sides = side_by_side([motor("Peg", 1000.0), motor("Pin", 1010.0), pod])
+    ahead, sizes, *rest = sides.verdicts()
+    assert "most thrust: no difference that counts (counts from " in ahead
+    assert ahead.endswith("lightest: Pod by 5.0 g")
+    assert sizes.startswith("ESC size, full throttle held: Peg 40 A on 4S; Pin 40 A on 4S; Pod 40 A on 4S")
+    assert any("Thrust, full throttle: no difference that counts between Peg and Pin" in line for line in rest)
+    far = side_by_side([motor("Peg", 1000.0), motor("Pin", 1060.0)]).verdicts()[0]
+    assert far.startswith("most thrust: Pin by 6.0 % (counts from 4.9 %)")
+
+
+def test_grams_per_watt_are_compared_at_one_thrust_and_who_was_not_read_there_is_named() -> None:
+    def swept(name: str, *throttles: tuple[float, float, float]) -> Any:
+        rows = [
+            {"prop": "5x4", "cells": 4, "kind": "steady", "throttle": t, "voltage": 15.0, "current": a, "thrust": g}
+            for t, a, g in throttles
+        ]
+        return assess(bench_test({"model": name, "test_id": name}, {"Readings": rows}))
+
+    two = [swept(name, (40.0, 5.0, 400.0), (60.0, 9.0, 600.0), (100.0, 30.0, 990.0)) for name in ("Peg", "Pin")]
+    lines = side_by_side([*two, swept("Pod", (100.0, 30.0, 990.0))]).parts[1].lines
+    (found,) = (line for line in lines if line.label.startswith("Thrust per power at "))
+    assert found.label.endswith((" at 500 g", " at 750 g"))
+    assert found.values[2] is None
+    assert found.verdict == f"{NO_DIFFERENCE} (Pod not compared)"
+
+
 def test_two_motors_of_one_name_are_told_apart() -> None:
     sides = side_by_side([motor("Peg", 1000.0), motor("Peg", 1010.0, test_id="second")])
     assert list(sides.motors) == ["Peg (Peg)", "Peg (second)"]
@@ -170,7 +199,7 @@ def test_without_a_propeller_in_common_each_has_its_own_best() -> None:
     reading = {"prop": "6x4", "cells": 4, "kind": "steady", "voltage": 15.0, "current": 30.0, "thrust": 900.0}
     other = assess(bench_test({"model": "Pin", "mass_as_supplied": 25.0}, {"Readings": [reading]}))
     sides = side_by_side([motor("Peg", 1000.0), other])
-    assert "only mass and Kv" in sides.notes[0]
+    assert "only mass and Kv" in sides.summary()[0]
     masses, own = sides.parts
     found = {line.label: line for line in (*masses.lines, *own.lines)}
     assert found["Mass as supplied"].verdict == "Pin is lighter by 5.0 g"

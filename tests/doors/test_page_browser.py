@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.doors.made_files import TABLE, THRUST, motor, typed
 from tests.doors.served import Served, serving
+from tests.instruments.editing import edited_copy
 from xlsengine.jobs import check, make_results
 
 PATIENT = 120_000  # milliseconds
@@ -106,6 +107,13 @@ def test_drop_faults_fix_results_download(tab: Watched, tmp_path: Path) -> None:
     with tab.page.expect_download(timeout=PATIENT) as template:
         tab.page.get_by_role("link", name="Empty workbook to fill in").click()
     assert template.value.suggested_filename == "motor bench.xlsx"
+
+
+def test_an_entry_about_the_bench_is_no_reading_and_a_count_of_all_no_warning(tab: Watched, tmp_path: Path) -> None:
+    tab.drop(edited_copy(motor(tmp_path), tmp_path / "small.xlsx", [("Bench", "B12", 5.0)]))
+    tab.wait_for()
+    assert tab.page.locator(".caveat").first.inner_text() == "One entry looks odd: see what to do."
+    assert tab.page.locator("p.lead").first.inner_text().strip().endswith("readings count.")
 
 
 def test_two_at_once_each_gets_its_own(tab: Watched, tmp_path: Path) -> None:

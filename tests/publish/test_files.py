@@ -13,10 +13,12 @@ import pytest
 
 import xlsengine
 from tests.command_line import run
+from tests.instruments.editing import edited_copy
 from tests.library.made_library import demo, peers_of
 from tests.publish.conftest import DEMO
 from tests.publish.published_benches import session
 from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.jobs import make_results
 from xlsengine.library.store import Library
 from xlsengine.publish.assessed import Publication
 from xlsengine.publish.content import AIR
@@ -102,12 +104,11 @@ def test_readers_see_the_sheets_to_read_alone(published: Published) -> None:
     with zipfile.ZipFile(readers_workbook(published)) as package:
         book = package.read("xl/workbook.xml").decode()
     sheets = re.findall(r'<sheet name="([^"]+)"[^>]*?(state="\w+")?[^>]*?/>', book)
-    hidden = set(re.findall(r'<sheet name="([^"]+)"[^>]*state="hidden"', book))
+    hidden = set(re.findall(r'<sheet name="([^"]+)"[^>]*state="(?:h|veryH)idden"', book))
     names = [name for name, _ in sheets]
     assert [name for name in names if name not in hidden] == SHOWN
     assert {"Settings", "Summary", "Method", "Motor"} <= hidden
-    assert COPY not in names
-    assert "veryHidden" not in book
+    assert re.findall('<sheet name="([^"]+)"[^>]*veryHidden', book) == [COPY]
 
 
 def test_readers_are_told_of_no_command(published: Published) -> None:
@@ -126,6 +127,17 @@ def test_readers_are_told_of_no_command(published: Published) -> None:
 def test_workbook_for_readers_is_an_input_too(published: Published, assessment: xlsengine.Assessment) -> None:
     again = xlsengine.evaluate(xlsengine.read_bench_test(readers_workbook(published)))
     assert again.figures() == assessment.figures()
+
+
+def test_what_was_changed_in_a_workbook_for_readers_is_told(published: Published, tmp_path: Path) -> None:
+    handed_on = readers_workbook(published)
+    untouched = make_results(handed_on, tmp_path / "again.xlsx").changes
+    assert untouched is not None
+    assert list(untouched.lines()) == ["nothing that is typed was changed"]
+    edited = edited_copy(handed_on, tmp_path / "edited.xlsx", [("Readings", "A6", 77.0)])
+    told = make_results(edited, tmp_path / "other.xlsx").changes
+    assert told is not None
+    assert [change.after for change in told.found.typed] == [77.0]
 
 
 def test_table_csv_holds_what_the_page_shows(assessment: xlsengine.Assessment) -> None:
@@ -161,6 +173,7 @@ def test_markdown_keeps_its_table_whole() -> None:
     assert len(lines) == 2 + 4
     assert {len(re.findall(r"(?<!\\)\|", line)) for line in lines} == {len(re.findall(r"\|", lines[0]))}
     assert "![What it \\[shows\\]](<motor.png>)" in text
+    assert " \\* Amps in the air:" in text  # the note of "In flight* (A)"
 
 
 def test_cell_counts_have_the_same_colours_everywhere(published: Published, assessment: xlsengine.Assessment) -> None:

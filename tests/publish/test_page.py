@@ -62,7 +62,7 @@ def test_page_says_what_the_workbook_says(assessment: xlsengine.Assessment) -> N
     for line in content.lines:
         assert {line.prop, *filter(None, line.shown)} <= set(said)
     assert {caution.full for caution in CAUTIONS} <= set(said)
-    assert any(content.left_out in text for text in said)
+    assert any(f"{content.left_out} * Amps in the air:" in text for text in said)  # * of "In flight* (A)"
 
 
 def test_page_stands_alone(assessment: xlsengine.Assessment) -> None:

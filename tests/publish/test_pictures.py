@@ -2,6 +2,7 @@
 
 import re
 from contextlib import closing
+from dataclasses import replace
 from io import BytesIO
 from itertools import combinations
 from pathlib import Path
@@ -13,7 +14,11 @@ from PIL import Image
 import xlsengine
 from tests.judged.worked_benches import SESSION, assessed
 from tests.publish.published_benches import LONG, SESSIONS, session
+from xlsengine.bench.advice.short_answers import HELD_TITLE
+from xlsengine.bench.inputs.bench_test import Value
+from xlsengine.bench.inputs.craft import BURSTS, HOVER
 from xlsengine.publish.assessed import Publication
+from xlsengine.publish.content import HEADERS, HELD
 from xlsengine.publish.drawing import Drawing, Words, text_width, wrap
 from xlsengine.publish.pictures import TALL, WIDE, alt_text, drawn, picture
 
@@ -78,8 +83,8 @@ def test_figures_are_those_of_the_report(name: str, tmp_path: Path) -> None:
                     figure for figure in figures if figure not in [text.split(" p")[0].lstrip("● ") for text in said]
                 ] == []
     cells = {str(value) for value in page.values()}
-    for answer in content.answers:
-        assert {answer.title, answer.line, answer.words} <= cells
+    for answer in Publication(assessment).headline()["answers"]:
+        assert set(answer.values()) <= cells
     assert {content.disclosure, content.conditions, content.motor} <= cells
     assert any(content.left_out in cell for cell in cells)
 
@@ -159,10 +164,63 @@ def test_wrapping_keeps_a_number_with_its_unit() -> None:
 
 
 def test_no_answer_says_why_as_the_other_answers_do() -> None:
-    content = Publication(assessed(SESSION, {"pack_cells": 6.0})).content
-    assert content.why_left_out.startswith("All ")
-    for answer in (content.air, *content.answers):
-        assert (answer.line, answer.words) == ("No answer", "Because it was not tested on 6S (tested: 4S).")
+    said = Publication(assessed(SESSION, {"pack_cells": 6.0})).headline()
+    for answer in (said["in_flight"], *said["answers"]):
+        assert (answer["line"], answer["words"]) == ("No answer", "Because it was not tested on 6S (tested: 4S).")
+
+
+@pytest.mark.parametrize("name", ["thimble-2207", "colander-2306"])
+def test_readers_get_the_sizes_of_every_propeller_and_not_those_of_the_testers_craft(name: str) -> None:
+    """The largest of each cell count in the table, held against the headline; the table stands on both pictures."""
+    test = xlsengine.read_bench_test(DEMOS / f"{name}.xlsx")
+    smallest = min(Publication(xlsengine.evaluate(test)).content.lines, key=lambda line: line.numbers[HELD] or 99.0)
+    own: dict[str, Value] = {
+        "craft_propeller": smallest.prop,
+        "pack_cells": float(smallest.cells),
+        "motor_count": 4.0,
+        "all_up_mass": 700.0,
+    }
+    content = Publication(xlsengine.evaluate(replace(test, fields={**test.fields, **own}))).content
+    most = {
+        cells: max(line.numbers[HELD] or 0 for line in content.lines if line.cells == cells)
+        for cells in content.cell_counts
+    }
+    held = next(answer for answer in content.answers if answer.title == HELD_TITLE)
+    assert held.line == ", ".join(f"{size:.0f} A on {cells}S" for cells, size in most.items())
+    assert content.answers[-1].title == "The tester's craft"
+    for size in (WIDE, TALL):
+        assert "ESC A" in texts(drawn(content, size)[0])
+
+
+def test_one_size_says_for_which_cell_count_it_is() -> None:
+    content = Publication(assessed(SESSION)).content
+    assert [answer.line.endswith("A or larger on 4S") for answer in content.answers[:2]] == [True, True]
+
+
+def test_amps_by_airspeed_say_at_which() -> None:
+    rows = [{**row, "speed": 21000.0} for row in SESSION]
+    craft = {"airspeed": 15.0, "way_of_flying": BURSTS}
+    assert "at 15 m/s by the propeller's own speed" in Publication(assessed(rows, craft)).content.estimate
+    assert "m/s" not in Publication(assessed(SESSION, craft)).content.estimate
+
+
+def test_amps_as_on_the_bench_are_one_figure() -> None:
+    content = Publication(assessed(SESSION, {"way_of_flying": HOVER})).content
+    highest = max(line.numbers[HEADERS.index("Highest (A)")] or 0.0 for line in content.lines)
+    assert content.air.line == f"{highest:.1f} A"
+    assert content.air.words.endswith("; the highest on the bench")
+    assert "Amps are means; in the air: the highest on the bench" in content.estimate
+
+
+def test_the_condition_of_a_size_in_bursts_is_whole() -> None:
+    """In the longest sentence of it: no peak was read, so that a factor stands in."""
+    rows = [{**row, "prop": "10x4.7 SF", "kind": "steady"} for row in SESSION]
+    content = Publication(assessed(rows, {"way_of_flying": BURSTS})).content
+    for size in (WIDE, TALL):
+        page = drawn(content, size)[0]
+        said = " ".join(texts(page)).replace("\u00a0", " ")
+        assert "no peak was read, if its burst rating is at least 1.15 times its size" in said
+        assert page.shortened == []
 
 
 def test_the_pictures_say_what_the_answers_assume() -> None:

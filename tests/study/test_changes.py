@@ -74,6 +74,22 @@ def test_a_row_moved_is_told_once() -> None:
     assert (told.kind, told.row_before, told.row_after) == (Kind.MOVED, rows, 1)
 
 
+def test_sorted_rows_are_one_line_and_an_edited_one_is_known_by_its_run() -> None:
+    rows = DEMO.rows("Readings")
+    backwards = Edit({("Readings", 4, "thrust"): 1234.5}).applied(with_rows(DEMO, [*reversed(range(rows))]))
+    ordered, edited = typed_changes(DEMO, backwards)
+    assert (ordered.kind, ordered.before, ordered.row_after) == (Kind.SORTED, f"row {rows}", 1)
+    assert (edited.label, edited.after, edited.row_before, edited.row_after) == ("Thrust (g)", 1234.5, rows - 4, 5)
+
+
+def test_rows_that_were_numbered_anew_are_no_edited_ones() -> None:
+    """One reading is put in before all others, which get the next run each: only their runs changed."""
+    runs = DEMO.tables["Readings"]["run"]
+    shifted = {("Readings", row, "run"): float(run) for row, run in enumerate([*runs, runs[-1] + 1][1:])}
+    told = list(typed_changes(DEMO, Edit(shifted).applied(DEMO)))
+    assert {change.name for change in told} == {"run"}
+
+
 def test_fifteen_digits_are_the_same_number() -> None:
     """LibreOffice saves 15 digits."""
     one, other = on_purpose({"thrust": 0.1 + 0.2}), on_purpose({"thrust": 0.3})

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from xlsengine import bench_test, evaluate
+from xlsengine.bench.inputs.conditions import BENCH_SUPPLY
 
 READ: tuple[tuple[str, float, float, float, float], ...] = (
     ("8x4.3 SF", 2, 7.99, 6.9, 394),
@@ -102,6 +103,14 @@ def test_one_wrong_cell_count_is_told_wherever_it_stands(first: int) -> None:
         assert flag["what"].startswith("Cells of another reading")
         assert f"type {meant:.0f}." in flag["fix"]
         assert "measure the pack" in flag["fix"]
+
+
+def test_a_bench_supply_is_no_pack_to_be_measured() -> None:
+    rows = table()
+    rows[9]["cells"] = 2.0
+    flags = evaluate(bench_test({"label_kv": 1100.0, "supply": BENCH_SUPPLY}, {"Readings": rows})).flag_list()
+    (flag,) = (flag for flag in flags if flag["column"] == "cells")
+    assert flag["fix"].endswith("If not, stop and measure the volts of the bench supply.")
 
 
 def test_a_cell_count_that_was_dragged_down_is_one_mistake() -> None:

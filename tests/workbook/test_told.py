@@ -95,4 +95,6 @@ def test_a_damaged_computed_sheet_does_not_stand_in_the_way(
     damaged.write_bytes(packed(parts))
     for command in ("check", "results"):
         assert run(command, damaged) == 0, capsys.readouterr()
-    assert "cannot be told" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "cannot be told" in said
+    assert "nothing that is typed was changed" not in said

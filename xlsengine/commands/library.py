@@ -122,7 +122,7 @@ def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool
     """
     if not 2 <= len(motors) <= 4:
         raise click.UsageError(f"found {counted(motors, 'motor')}; name 2 to 4 of them")
-    from xlsengine.library.side_by_side import side_by_side
+    from xlsengine.library.side_by_side import NOISE_HERE, side_by_side
     from xlsengine.study.assessment import assess
     from xlsengine.workbook.output import refuse_input
     from xlsengine.workbook.side_by_side import write_side_by_side
@@ -131,8 +131,7 @@ def compare(motors: tuple[str, ...], output: Path, library: str, overwrite: bool
         refuse_input(output, Path(named))
     sides = side_by_side([assess(_test(named, library)) for named in motors])
     written = write_side_by_side(sides, output, overwrite)
-    nothing_else = sides.notes[: len(sides.parts) == 1]  # but the motors themselves
-    say_all((*nothing_else, *sides.verdicts()))
+    say_all((*sides.verdicts(), NOISE_HERE))
     say(f"wrote {written}")
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench.advice.esc_needs import held_size
 from xlsengine.bench.comparison import class_motors as k
 from xlsengine.bench.comparison import peers as p
 from xlsengine.bench.comparison.ranking import ONE_SAMPLE, RANKED
@@ -15,14 +16,16 @@ from xlsengine.library.peers import Row, compared, motor_name
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import compared_with
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
+from xlsengine.study.sides import ESC_SIZE, NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 
 _BEHIND = {"thrust": "full_thrust", "efficiency": "full_grams_per_watt", "at_thrust": "headline_efficiency"}
 """Kept figures whose ±, as a share, is that of what is compared."""
 NOISE_HERE = (
-    "Differences count by one rule here and on the sheet Comparison of results; there a motor is held against its whole "
-    "class, by the repeats of all of it, and so against another limit than here, where these motors alone are."
+    "On the sheet Comparison of results a motor is held against its whole class, by the repeats of all of it: differences "
+    "count there from other limits than here, where these motors alone are; the rule is the same."
 )
+_Led = tuple[str, str, float]
+"""Who is ahead in words, the name alone, "" where nobody is, and by how much."""
 
 
 def side_by_side(assessments: Sequence[Assessment]) -> Sides:
@@ -33,7 +36,8 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
     scope = compared_with(first, comparison).scope
     names = _told_apart([motor_name(each.test) for each in kept], [str(each.test["test_id"] or "") for each in kept])
     groups = scope.used_rows(k.COMPARED.name)
-    parts = [_motors(kept, names), *(_combination(scope, kept, names, place) for place in range(groups))]
+    sizes = [_sizes(each, test) for each, test in zip(assessments, kept, strict=True)]
+    parts = [_motors(kept, names), *(_combination(scope, kept, names, sizes, place) for place in range(groups))]
     parts += [] if groups else [_on_their_own(kept)]
     notes = [
         f"Thrust, current and grams per watt are brought to the voltage and air of {names[0]}: estimates.",
@@ -42,8 +46,6 @@ def side_by_side(assessments: Sequence[Assessment]) -> Sides:
         NOISE_HERE,
         ONE_SAMPLE,
     ]
-    if not groups:
-        notes.insert(0, "No propeller and cell count was read with two of these motors: only mass and Kv are compared.")
     return Sides(names, parts, (*notes, *comparison.told))
 
 
@@ -76,8 +78,9 @@ def _motors(kept: Sequence[Kept], names: Sequence[str]) -> Part:
             {} if name == "trimmed_mass" and not _is_trimmed(each) else each.test for each in kept
         ]
         values, margins = ([test.get(kind) for test in tests] for kind in (name, f"{name}_uncertainty"))
-        verdict = _lightest(values, margins, names) if unit == "g" else ""
-        lines.append(Line(label, unit, decimals, values, margins, verdict))
+        verdict, ahead, lead = _lightest(values, margins, names) if unit == "g" else ("", "", 0.0)
+        best = "lightest" if name == "mass_as_supplied" else ""
+        lines.append(Line(label, unit, decimals, values, margins, verdict, None, best, ahead, lead))
     return Part("The motors", _known(lines))
 
 
@@ -91,15 +94,15 @@ def _known(lines: Iterable[Line]) -> list[Line]:
     return [line for line in lines if any(value is not None for value in line.values)]
 
 
-def _lightest(masses: Sequence[Any], margins: Sequence[Any], names: Sequence[str]) -> str:
+def _lightest(masses: Sequence[Any], margins: Sequence[Any], names: Sequence[str]) -> _Led:
     """Say which motor is lighter than all others by more than √2 times the largest ±."""
     known = sorted((mass, name) for mass, name in zip(masses, names, strict=True) if mass is not None)
     if len(known) < 2:
-        return NOT_COMPARED
+        return NOT_COMPARED, "", 0.0
     (least, lightest), (following, _) = known[:2]
     lead = following - least
     band = math.sqrt(2) * max((margin for margin in margins if margin is not None), default=0.0)
-    return f"{lightest} is lighter by {lead:.1f} g" if lead > band else NO_DIFFERENCE
+    return (f"{lightest} is lighter by {lead:.1f} g", lightest, lead) if lead > band else (NO_DIFFERENCE, "", 0.0)
 
 
 def _on_their_own(kept: Sequence[Kept]) -> Part:
@@ -123,7 +126,15 @@ def _on_their_own(kept: Sequence[Kept]) -> Part:
 # --- a propeller and cell count --------------------------------------------------------------------------------
 
 
-def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place: int) -> Part:
+def _sizes(assessment: Assessment, test: Kept) -> dict[str, float | None]:
+    """Return the ESC size for full throttle held of each propeller and cell count."""
+    sizes = assessment.scope.this_row(held_size)[: len(test.groups)].tolist()
+    return {_label(group): size if size == size else None for group, size in zip(test.groups, sizes, strict=True)}
+
+
+def _combination(
+    scope: Scope, kept: Sequence[Kept], names: Sequence[str], sizes: Sequence[Mapping[str, float | None]], place: int
+) -> Part:
     rows = np.flatnonzero(scope.this_row(p.group) == place + 1)
     of_motor = {int(scope.this_row(p.number)[row]): int(row) for row in rows}
     label = str(scope.this_row(k.label)[place])
@@ -137,19 +148,22 @@ def _combination(scope: Scope, kept: Sequence[Kept], names: Sequence[str], place
     def margins(values: Sequence[Any], name: str) -> list[float | None]:
         return _margins(values, [_share(group, name) for group in groups])
 
-    def ranked(figure: str, title: str, unit: str, decimals: int) -> Line:
+    def ranked(figure: str, best: str, title: str, unit: str, decimals: int) -> Line:
         values, its = column(p.VALUES[figure]), RANKED[figure]
         least = float(scope.this_row(its.band)[place])
-        ahead = _winner(names, column(its.key), column(its.worst))
+        verdict, ahead, lead = _winner(names, column(its.key), column(its.best), column(its.worst))
         sure = margins(values, _BEHIND[figure])
-        return Line(title, unit, decimals, values, sure, ahead, None if math.isnan(least) else least)
+        return Line(
+            title, unit, decimals, values, sure, verdict, None if math.isnan(least) else least, best, ahead, lead
+        )
 
-    current = column(p.current.value)
+    current, at = column(p.current.value), f"{scope.this_row(k.at)[place]:.0f} g".replace("nan g", "equal thrust")
     lines = (
-        ranked("thrust", "Thrust, full throttle", "g", 0),
-        ranked("efficiency", "Thrust per power, full throttle", "g/W", 2),
-        ranked("at_thrust", f"Thrust per power at {scope.this_row(k.at)[place]:.0f} g", "g/W", 2),
+        ranked("thrust", "most thrust", "Thrust, full throttle", "g", 0),
+        ranked("efficiency", "best g/W at full throttle", "Thrust per power, full throttle", "g/W", 2),
+        ranked("at_thrust", f"best g/W at {at}", f"Thrust per power at {at}", "g/W", 2),
         Line("Highest current, full throttle", "A", 1, current, margins(current, "static_current")),
+        Line(ESC_SIZE, "A", 0, [held.get(label.lower()) for held in sizes]),
         Line("Thrust, as read", "g", 0, column(p.thrust.read)),
         Line("Voltage, as read", "V", 2, column(p.voltage)),
         Line("Readings at full throttle", "", 0, column(p.what)),
@@ -163,15 +177,22 @@ def _label(group: Row) -> str:
     return f"{group['prop_key']} on {group['cells']:.0f}s"
 
 
-def _winner(names: Sequence[str], keys: Sequence[float | None], worst: Sequence[float | None]) -> str:
-    """Say who is ahead of all others by more than noise, and by how much; `worst` are their places at worst."""
+def _winner(
+    names: Sequence[str], keys: Sequence[float | None], best: Sequence[float | None], worst: Sequence[float | None]
+) -> _Led:
+    """Say who is ahead of all others by more than noise, and by how much; `best` and `worst` are their places."""
     ranked = sorted(((key, name) for key, name in zip(keys, names, strict=True) if key), reverse=True)
     if len(ranked) < 2:
-        return NOT_COMPARED
+        return NOT_COMPARED if ranked else f"{NOT_COMPARED}, or of none", "", 0.0
+    left = [name for key, name in zip(keys, names, strict=True) if not key]
+    without = f" ({', '.join(left)} not compared)" if left else ""
     if 1.0 not in worst:
-        return NO_DIFFERENCE if len(ranked) == 2 else f"{NO_DIFFERENCE} between the first"
-    (best, name), (following, _) = ranked[:2]
-    return f"{name} by {100 * (best / following - 1):.1f} %"
+        first = [name for place, name in zip(best, names, strict=True) if place == 1.0]
+        among = "" if len(first) == len(ranked) else f" between {', '.join(first[:-1])} and {first[-1]}"
+        return f"{NO_DIFFERENCE}{among}{without}", "", 0.0
+    (top, name), (following, _) = ranked[:2]
+    lead = 100 * (top / following - 1)
+    return f"{name} by {lead:.1f} %{without}", name, lead
 
 
 def _share(group: Row, name: str) -> float | None:

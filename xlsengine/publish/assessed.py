@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from xlsengine.publish.charts import draw_chart
-from xlsengine.publish.content import Content, content_of
+from xlsengine.publish.content import Content, air_of, answers_of, content_of
 from xlsengine.publish.drawing import svg
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.book import Book, strict
@@ -58,15 +58,15 @@ class Publication:
         """Return what is said first, as plain values.
 
         Keys: those of `_TEXTS`, empty where nothing was typed; `figures` is what `Assessment.headlines` gives; `answers`
-        and `in_flight` are mappings of `title`, `line` and `words`.
+        and `in_flight`, both for the tester's own craft, are mappings of `title`, `line` and `words`.
         """
-        content = self.content
+        content, scope = self.content, self.assessment.scope
         return {
             **{name: getattr(content, name) for name in _TEXTS},
             "figures": self.assessment.headlines(),
-            "answers": [asdict(each) for each in content.answers],
+            "answers": [asdict(each) for each in answers_of(scope)],
             "caveat": content.caveat,
-            "in_flight": asdict(content.air),
+            "in_flight": asdict(air_of(scope)),
         }
 
 

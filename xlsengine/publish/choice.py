@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from xlsengine.publish.content import AIR, BURSTS, HELD, PER_WATT, THRUST, Content, Line
+from xlsengine.publish.content import BURSTS, HELD, PER_WATT, THRUST, Content, Line
 
 
 def shown_props(content: Content, most: int) -> list[str]:
@@ -55,9 +55,9 @@ def notes(content: Content, props: Sequence[str], figures: Sequence[int], shorte
         (shortened, "Texts that end in … are whole on the page."),
         (any(peaks), "p: a peak, less when held."),
         (any(line.doubtful for line in shown), "●: a flagged reading."),
-        (AIR in figures, content.estimate),
+        (bool(shown), content.estimate),
         (HELD in figures, "ESC A: full throttle held."),
-        (BURSTS in figures, "ESC A: short bursts in forward flight."),
+        (BURSTS in figures, content.bursts),
         (bool(shown), "Green: best of its column."),
     )
     return " ".join(words for holds, words in said if holds)

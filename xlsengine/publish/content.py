@@ -1,23 +1,24 @@
 """What is published of a test, as texts: each one the value of a cell of the workbook, in the digits of that cell."""
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.short_answers import SHORT_ANSWERS
+from xlsengine.bench.advice.in_flight import by_speed
+from xlsengine.bench.advice.short_answers import SHORT_ANSWERS, YOUR_CRAFT
 from xlsengine.bench.advice.statements import LEFT_OUT, ONE_SAMPLE, left_out_count, typed_readings
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b
-from xlsengine.bench.inputs.craft import way_of_flying
+from xlsengine.bench.inputs.craft import airspeed, craft_propeller, pack_cells, way_of_flying
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
-from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
+from xlsengine.bench.inputs.settings import esc_burst_ratio, flight_share_high, flight_share_low
 from xlsengine.bench.judging.counting import WHY
-from xlsengine.expression import Aggregate, Column, Node, join, say
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join, say
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
 from xlsengine.text_operations import fixed_text
@@ -68,7 +69,7 @@ class Content:
     cell_counts: tuple[str, ...]
     answers: tuple[Answer, ...]
     air: Answer
-    in_bursts: bool
+    bursts: str
     deciding: tuple[str, ...]
     caveat: str
     left_out: str
@@ -136,10 +137,9 @@ def in_cells(count: str) -> str:
 
 def content_of(assessment: Assessment, layout: Layout) -> Content:
     """Return what is published of an assessment; `layout` is that of its results workbook, for the cells it names."""
-    scope = assessment.scope
+    scope = _for_everybody(assessment.scope)
     lines = tuple(_lines(scope))
     counts = [scope.named(cells.name) for cells in by.tested_cells]
-    air = Answer(_text(scope, _AIR_TITLE), *_air(scope))
     deciding = {_text(scope, Aggregate("text at", (g.prop,), (), row)) for row in (esc.held_row, esc.flight_row)}
     return Content(
         title=_named(scope, "motor_title"),
@@ -153,9 +153,9 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         lines=lines,
         props=tuple(dict.fromkeys(line.prop for line in lines)),
         cell_counts=tuple(fixed_text(count, 0) or "" for count in counts if count == count),
-        answers=tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in SHORT_ANSWERS),
-        air=air,
-        in_bursts=scope.any_value(rule.flown_in_bursts(1.0, 0.0)) == 1,
+        answers=_answers_for_everybody(scope, assessment.scope),
+        air=air_of(scope),
+        bursts=_text(scope, rule.flown_in_bursts(_BURSTS, "")),
         deciding=tuple(sorted(deciding - {""})),
         caveat=_text(scope, esc_caveat(layout)),
         left_out=_text(scope, left_out_statement(layout)),
@@ -163,6 +163,28 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         estimate=_text(scope, _ESTIMATE),
         checks=_named(scope, "checks_statement"),
     )
+
+
+def _for_everybody(scope: Scope) -> Scope:
+    """Return the values with the tester's own propeller and cell count left open: readers fly others."""
+    own = dict.fromkeys((craft_propeller.name, pack_cells.name))
+    if all(scope.test.fields[name] is None for name in own):
+        return scope
+    return replace(scope, test=replace(scope.test, fields={**scope.test.fields, **own}), placed={}, _kept={})
+
+
+def answers_of(scope: Scope) -> tuple[Answer, ...]:
+    """Return the short answers of the Report."""
+    return tuple(Answer(*(_text(scope, node) for node in nodes)) for nodes in SHORT_ANSWERS)
+
+
+def _answers_for_everybody(scope: Scope, own: Scope) -> tuple[Answer, ...]:
+    """Return the answers for whatever is flown, a size with the cell count that it is for, and the tester's own craft."""
+    *sizes, lift = answers_of(scope)
+    cells = f" on {_text(scope, Aggregate('text at', (g.label,), (), esc.held_row)).rpartition(' on ')[2]}"
+    told = (replace(each, line=each.line + cells * each.line.endswith("or larger")) for each in sizes)
+    craft = answers_of(own)[-1]
+    return *told, replace(craft, title="The tester's craft") if craft.title == YOUR_CRAFT else lift
 
 
 _SHORT_CONDITIONS = say(
@@ -178,28 +200,35 @@ _AIR_TITLE = rule.flies_forward(
     way_of_flying.present().where("Amps in forward flight, an estimate", "Amps in the air: flown forward, to held"),
     "Amps in the air: as on the bench",
 )
+_at_speed = by_speed.count(Condition(by_speed, "=", Constant(1.0))) > 0
 _ESTIMATE = rule.flies_forward(
     say(
-        "Amps in the air: flown forward {:.0f} to {:.0f} % below the bench (rule of thumb; wind tunnels mostly show more) "
-        "or by airspeed; else as on the bench.",
+        "Amps in the air: {}flown forward {:.0f} to {:.0f} % below the bench (rule of thumb; wind tunnels mostly show "
+        "more); else as on the bench.",
+        _at_speed.where(say("at {:.0f} m/s by the propeller's own speed; where not read, ", airspeed), ""),
         flight_share_low,
         flight_share_high,
     ),
-    "Amps in the air: as on the bench, for hover, 3D, ducted and held full throttle.",
+    "Amps are means; in the air: the highest on the bench, for hover, 3D, ducted and held full throttle.",
 )
+_BURSTS = say("ESC A: short bursts in forward flight, burst rating at least {:.2f} times it.", esc_burst_ratio)
+
+
+def air_of(scope: Scope) -> Answer:
+    """Return the amps to expect in flight of what decides the ESC."""
+    return Answer(_text(scope, _AIR_TITLE), *_air(scope))
 
 
 def _air(scope: Scope) -> tuple[str, str]:
     """Return the amps to expect in flight of what decides the ESC, and what they are of."""
     row = esc.flight_row if scope.named(esc.flight_row.name) == scope.named(esc.flight_row.name) else esc.held_row
-    amps = _text(scope, in_flight(row))
+    label, static = (Aggregate(how, (of,), (), row) for how, of in (("text at", g.label), ("at", g.static_current)))
+    amps = _text(scope, rule.flies_forward(in_flight(row), static.fixed(1)))
     if not amps:
         return "No answer", f"Because {scope.named(esc.nothing_said.name)}."
-    label, static = (Aggregate(how, (of,), (), row) for how, of in (("text at", g.label), ("at", g.static_current)))
     held = way_of_flying.present().where("", " and if held")
-    bench = join(label, "; ", static.fixed(1), " A on the bench", held).otherwise("")
-    never = rule.flies_forward("; never choose an ESC by the estimate alone", "")
-    return f"{amps} A", _text(scope, join(bench, never))
+    bench = join(static.fixed(1), " A on the bench", held, "; never choose an ESC by the estimate alone")
+    return f"{amps} A", _text(scope, join(label, "; ", rule.flies_forward(bench, "the highest on the bench")))
 
 
 def _lines(scope: Scope) -> list[Line]:

@@ -23,7 +23,7 @@ _FIGURES = (
     ("ESC A", HELD, 3.4),
 )
 """The figures of the table: header, place in a line, and the width of their column in sizes of its type."""
-_NARROWER = ((0, 1, 2, 3, 4), (0, 1, 3, 4), (0, 1, 3), (0, 1), (0,))
+_NARROWER = ((0, 1, 2, 3, 4), (0, 1, 3, 4), (0, 1, 4), (0, 4), (0,))
 """Which of them stand in the table, by the room there is."""
 _TOP, _HEAD, _GAP, _PAD = 44, 84, 12, 14  # a table's first header row, both of them, between cell counts, within a cell
 _LOWEST_ROW, _SMALLEST, _LARGEST, _NAMED = 37.0, 23.0, 38.0, 20.0
@@ -123,7 +123,7 @@ def _draw_tables(
         size = min(_LARGEST, row * 0.62, group / sum(ems for *_, ems in figures))
         if size >= min(_SMALLEST, row * 0.62):
             break
-    if content.in_bursts:
+    if content.bursts:
         figures = tuple((header, BURSTS if figure == HELD else figure, ems) for header, figure, ems in figures)
     for counts in rows:
         grid = _Grid(y, names, group, row, size, figures)
@@ -243,14 +243,14 @@ def _three_answers(content: Content) -> tuple[Answer, Answer, Answer]:
 
 def _draw_answer_column(page: Drawing, answer: Answer, colour: str, x: float, width: float) -> None:
     """Draw an answer of the wide picture; a line for many cell counts gets smaller and takes two."""
-    page.box(x, 804, width, 6, colour)
-    page.text(x, 833, answer.title, 24, colour, True, room=width, least=18)
+    page.box(x, 798, width, 6, colour)
+    page.text(x, 827, answer.title, 24, colour, True, room=width, least=18)
     if text_width(answer.line, 26, True) <= width:
-        page.text(x, 875, answer.line, 36, bold=True, room=width, least=26)
+        page.text(x, 869, answer.line, 36, bold=True, room=width, least=26)
     else:
         size = _fitting_size(answer.line, width, 2, 24, 16)
-        page.paragraph(x, 875 - 0.6 * size, answer.line, size, width, 2, 1.2, bold=True)
-    page.paragraph(x, 912, answer.words, _fitting_size(answer.words, width, 2, 21, 17), width, 2, 1.24, fill=SLATE)
+        page.paragraph(x, 869 - 0.6 * size, answer.line, size, width, 2, 1.2, bold=True)
+    page.paragraph(x, 906, answer.words, _fitting_size(answer.words, width, 2, 21, 17), width, 3, 1.24, fill=SLATE)
 
 
 _WORDS_ROOM = 974  # as measured: what is drawn of a small type may be one percent wider

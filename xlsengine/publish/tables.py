@@ -88,7 +88,7 @@ def table_markdown(content: Content, pictures: Sequence[tuple[str, str]]) -> str
         _plain(content.disclosure),
         _plain(content.conditions),
         "\n".join(table),
-        f"{content.left_out} {content.estimate} {MARKS}",
+        f"{content.left_out} \\* {content.estimate} {MARKS}",
         "\n".join(answers),
         " ".join(ON_A_PICTURE),
     ]

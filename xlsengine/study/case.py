@@ -41,6 +41,10 @@ class Limits:
     grams_per_amp: float
     volts_power: float
 
+    def stop(self, why: str) -> str:
+        """Say what to do about volts that no cell should have; `why` is of packs."""
+        return f"stop and measure the pack: {why}" if self.sags else "stop and measure the volts of the bench supply"
+
 
 @dataclass(frozen=True)
 class Case:

@@ -3,7 +3,7 @@
 import datetime
 import difflib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any
@@ -12,6 +12,7 @@ from xlsengine.bench.groups.headline import HEADLINE_LIST
 from xlsengine.bench.inputs.bench_test import BenchTest, Value, canonical
 from xlsengine.bench.inputs.extras import EXTRA, extra_name
 from xlsengine.bench.inputs.forms import FIELDS, INPUT_TABLES
+from xlsengine.bench.inputs.readings import run
 from xlsengine.bench.model import FIGURE_QUANTITIES, TABLES
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.study.assessment import Assessment
@@ -29,11 +30,16 @@ class Kind(StrEnum):
     ADDED = "row added"
     REMOVED = "row removed"
     MOVED = "row moved"
+    SORTED = "rows sorted"
+
+
+MOST_MOVED = 3
+"""Rows that are told one by one where they went; of more the first is told, and how many."""
 
 
 @dataclass(frozen=True)
 class Change:
-    """One cell changed, or one row added, removed or moved.
+    """One cell changed, one row added, removed or moved, or many rows sorted.
 
     `table` is "" for single fields; `name` and `label` are the cell's column or field, "" for a row. Rows count from 1
     in their table; None where there is none. Of an added or removed row, `after` or `before` tells all it holds.
@@ -132,12 +138,19 @@ def typed_changes(before: BenchTest, after: BenchTest) -> Iterator[Change]:
 def row_pairs(table: str, before: BenchTest, after: BenchTest) -> list[RowPair]:
     """Return which row of an input table was which row before, in the order of `after`, removed rows last."""
     names = list(_labels(table, before, after))
-    return aligned_rows(_rows(before, table, names), _rows(after, table, names))
+    name = names.index(run.name) if table == run.table else None
+    return aligned_rows(_rows(before, table, names), _rows(after, table, names), name)
 
 
 def _table_changes(table: str, before: BenchTest, after: BenchTest) -> Iterator[Change]:
-    labels = _labels(table, before, after)
-    for pair in row_pairs(table, before, after):
+    labels, pairs = _labels(table, before, after), row_pairs(table, before, after)
+    moved = [(pair.before, pair.after) for pair in pairs if pair.moved]
+    if len(moved) > MOST_MOVED:
+        old, new = (1 + (row or 0) for row in moved[0])
+        to = f"row {new}, and {len(moved) - 1} rows more"
+        yield Change(Kind.SORTED, table, "", "", old, new, f"row {old}", to)
+        pairs = [replace(pair, moved=False) for pair in pairs]
+    for pair in pairs:
         yield from _row_changes(table, labels, pair, before, after)
 
 

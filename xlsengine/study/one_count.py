@@ -92,7 +92,7 @@ def _flag(case: Case, at: int, alike: IntArray, severity: Severity) -> Flag:
         f"{rows.cells[at]:.0f} with {typed(rows.voltage[at], 'voltage')}, {rows.read(at)}",
         f"{meant:.0f}, {where}: {span(rows.voltage[at : at + 1] / meant, 2)} V a cell",
         "A cell count typed wrong: volts, amps and thrust are those of the other count.",
-        f"If your bench notes agree, type {meant:.0f}. If not, stop and measure the pack: {_why_to_stop(case, at)}.",
+        f"If your bench notes agree, type {meant:.0f}. If not, {case.limits.stop(_why_to_stop(case, at))}.",
         severity=severity,
         also=alike[:1],
         settles_volts=True,

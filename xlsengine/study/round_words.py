@@ -173,8 +173,8 @@ def _stop(told: Told, condition: str) -> str:
     """Say to stop where the volts as typed are beyond what a cell can have."""
     per_cell, limits = told.read("voltage") / told.read("cells"), told.case.limits
     if per_cell.min() < limits.cell_voltage_low and limits.sags:
-        return f" {condition}, stop and measure the pack: {TOO_LOW}."
-    return f" {condition}, stop and measure the pack: {TOO_HIGH}." if per_cell.max() > limits.cell_voltage_most else ""
+        return f" {condition}, {limits.stop(TOO_LOW)}."
+    return f" {condition}, {limits.stop(TOO_HIGH)}." if per_cell.max() > limits.cell_voltage_most else ""
 
 
 def _per_cell(told: Told) -> Words:
@@ -192,7 +192,7 @@ def _per_cell(told: Told) -> Words:
             if alone
             else "Type the volts of the whole pack: Cells times as much."
         )
-        + f" If they are the pack's, stop and measure it: {TOO_LOW}.",
+        + f" If they are the whole pack's, {told.case.limits.stop(TOO_LOW)}.",
     )
 
 
@@ -209,7 +209,7 @@ def _exchanged(told: Told) -> Words:
             if whole
             else "If your bench notes agree, exchange volts and amps of these readings."
         )
-        + f" If they are right, stop and measure the pack: {TOO_HIGH}.",
+        + f" If they are right, {told.case.limits.stop(TOO_HIGH)}.",
     )
 
 
@@ -271,8 +271,8 @@ def _one_count(told: Told, has: str, meant: str) -> Words:
         f"{has} in {told.where}: {_per_cell_typed(told)} V a cell",
         f"{meant}: {_per_cell_meant(told)} V a cell{as_there}",
         "The cell count of another pack was typed, or copied, for all of them.",
-        f"Check Cells first: if the pack had {meant}, type {meant}. If it had {has}, stop and measure the pack: "
-        f"{TOO_HIGH if float(meant) > float(has) else TOO_LOW}.",
+        f"Check Cells first: if the pack had {meant}, type {meant}. If it had {has}, "
+        f"{told.case.limits.stop(TOO_HIGH if float(meant) > float(has) else TOO_LOW)}.",
     )
 
 
@@ -286,7 +286,7 @@ def _two_counts(told: Told) -> Words:
         f"exchanged: {_per_cell_meant(told)} V a cell",
         "The cell counts of two packs changed places.",
         f"Check Cells first: if your bench notes agree, type {other} for {one} and {one} for {other}. If they are right, "
-        f"stop and measure the packs: {TOO_HIGH}, and {TOO_LOW}.",
+        f"{told.case.limits.stop(f'{TOO_HIGH}, and {TOO_LOW}')}.",
     )
 
 

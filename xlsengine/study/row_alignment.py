@@ -1,13 +1,15 @@
 """Which row of a changed table was which row before: rows that stayed, moved, were edited, added or removed."""
 
 from bisect import bisect_left, bisect_right
-from collections import defaultdict, deque
+from collections import Counter, defaultdict, deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 Row = tuple[str, ...]
 ALIKE_FROM = 0.5
 """Share of its filled cells that an edited row must keep to count as the same row."""
+SURELY_ALIKE = 0.75
+"""Share of its filled cells that a row of the same name must keep."""
 AT_ONCE = 100
 """Rows of a long stretch that are compared each with each, so that time grows with the rows alone."""
 
@@ -21,13 +23,16 @@ class RowPair:
     moved: bool = False
 
 
-def aligned_rows(before: Sequence[Row], after: Sequence[Row]) -> list[RowPair]:
+def aligned_rows(before: Sequence[Row], after: Sequence[Row], name: int | None = None) -> list[RowPair]:
     """Return every row of both tables once, paired where they are the same; in the order of `after`, removed rows last.
 
     Rows are tuples of canonical texts, "" for blank cells. Equal rows belong together, the first with the first; of
-    what lies between two rows that kept their order, rows that are alike are taken for edited ones.
+    others, an edited row is known by its cell `name` wherever it stands, where no other row holds the same there; else rows
+    that are alike, between two that kept their order, are taken for edited ones.
     """
     same = _equal_rows(before, after)
+    if name is not None and 2 * len(same) >= len(after):  # else rows may have been numbered anew
+        same = sorted({*same, *_of_one_name(before, after, name)}, key=lambda pair: pair[1])
     kept = _longest_in_order(same)
     moved = set(same) - set(kept)
     edited = [pair for gap in _gaps(before, after, same, kept) for pair in _edited_rows(before, after, *gap)]
@@ -43,6 +48,15 @@ def _equal_rows(before: Sequence[Row], after: Sequence[Row]) -> list[tuple[int, 
     for place, row in enumerate(before):
         waiting[row].append(place)
     return [(waiting[row].popleft(), place) for place, row in enumerate(after) if waiting.get(row)]
+
+
+def _of_one_name(before: Sequence[Row], after: Sequence[Row], name: int) -> list[tuple[int, int]]:
+    old, new = (Counter(row[name] for row in rows) for rows in (before, after))
+    places = {row[name]: place for place, row in enumerate(before) if row[name] and old[row[name]] == 1}
+    pairs = (
+        (places[row[name]], place) for place, row in enumerate(after) if row[name] in places and new[row[name]] == 1
+    )
+    return [(b, a) for b, a in pairs if likeness(before[b], after[a]) >= SURELY_ALIKE]
 
 
 def _longest_in_order(pairs: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:

@@ -62,7 +62,7 @@ class ChangeReport:
             yield line_of(change, place)
         if len(self.found.typed) > MOST_LINES:
             yield f"and {len(self.found.typed) - MOST_LINES} more; --json lists them all"
-        if not self.found.typed:
+        if self.found.effects and not self.found.typed:  # without effects it is not known what was there before
             yield "nothing that is typed was changed"
         for effect in self.found.effects:
             if effect.changed:
@@ -85,6 +85,8 @@ def line_of(change: Change, place: str) -> str:
         return f"{place} {change.label}: {text_of(change.before)} → {text_of(change.after)}"
     if change.kind is Kind.MOVED:
         return f"{place}: {change.table}, row {change.row_before} moved to row {change.row_after}"
+    if change.kind is Kind.SORTED:
+        return f"{change.table}: rows were sorted or moved: {change.before} to {change.after}"
     told = change.after if change.kind is Kind.ADDED else change.before
     return f"{place}: {change.kind}: {told}"
 

@@ -32,7 +32,7 @@ def write_copy(book: Book, test: BenchTest) -> None:
     sheet = book.sheet(NAME)
     plain = book.formats.get()
     sheet.text(0, 0, MARK, plain)
-    sheet.text(1, 0, EXPLAINED, plain)
+    sheet.text(1, 0, "" if book.for_readers else EXPLAINED, plain)
     text = encoded(test)
     for row, start in enumerate(range(0, len(text), PIECE), start=FIRST_ROW):
         sheet.text(row, 0, text[start : start + PIECE], plain)

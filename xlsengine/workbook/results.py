@@ -82,8 +82,7 @@ def write_results(
     `changed` is what was changed in the results workbook that came back; where anything was, it makes the sheet Changes.
     `told` is what was understood or left out on reading; it stands at the foot of the sheet Checks. `comparison` holds the
     motors of the class, where there are any, for the sheet Comparison.
-    One `for_readers` shows the sheets to read only and holds no copy of what it was written from, and neither notes nor
-    pictures of whoever filled it.
+    One `for_readers` shows the sheets to read only and holds neither notes nor pictures of whoever filled it.
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
     assessment = assessment if comparison is None else compared_with(assessment, comparison)
@@ -95,8 +94,7 @@ def write_results(
         HASH_PROPERTY: input_hash(assessment.test),
     }
     with new_book(path, overwrite, layout, "Bench test, results", assessment.scope, custom, for_readers) as book:
-        hidden = (STEPS,) if for_readers else (STEPS, COPY_SHEET)
-        for name in (*(sheet.name for sheet in _written(content)), *hidden):
+        for name in (*(sheet.name for sheet in _written(content)), STEPS, COPY_SHEET):
             book.sheet(name)
         _write_sheets(book, content, progress)
         write_start_sheet(book, write_contents(book, _explained(_listed(content), comparison)))
@@ -120,9 +118,9 @@ def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
         sheet.write(book, content)
     finish_tables(book)
     mark_rows(book.sheet(READINGS.name))
+    write_copy(book, test)
     if not book.for_readers:
         write_attachments(book, test.extras)
-        write_copy(book, test)
 
 
 def _write_stale(book: Book, sheets: Iterable[SheetPlan]) -> None:

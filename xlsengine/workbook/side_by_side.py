@@ -43,14 +43,17 @@ def _write(sheet: Sheet, sides: Sides) -> None:
     sheet.usual_height(_LINE)
     motors = f"{', '.join(sides.motors)}. Not live: written once from their tests."
     _paragraph(sheet, sides, 1, motors, font_color=GREY, italic=True)
-    for row, note in enumerate(sides.notes, start=_TOP - 1):
-        _paragraph(sheet, sides, row, note, font_color=GREY)
-    starts, row = [0], _TOP + len(sides.notes)
+    for row, said in enumerate(sides.summary(), start=_TOP - 1):
+        _paragraph(sheet, sides, row, said, bold=True)
+    starts, row = [0], _TOP + len(sides.summary())
     for part in sides.parts:
         starts.append(row)
         row = _write_part(sheet, sides, part, row)
     starts.append(row)
     row = _write_charts(sheet, sides, row)
+    for note in sides.notes:
+        _paragraph(sheet, sides, row, note, font_color=GREY)
+        row += 1
     _paragraph(sheet, sides, row, DEFERENCE, bold=True)
     print_blocks(sheet, sum(map(pixels, _widths(sides))), starts, (row, last))
     sheet.worksheet.freeze_panes(2, 1)

@@ -97,9 +97,10 @@ def _of_peak(peak: Operand, steady: Operand) -> Node:
     return g.full_kind.at(row).equals(r.PEAK).where(peak, steady)
 
 
+YOUR_CRAFT = "Your craft"
 _one_lifts = say("What one motor lifts{} (all-up mass)", _of_peak(" for seconds", "").otherwise(""))
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
-    craft_ratio.present().where("Your craft", _one_lifts)
+    craft_ratio.present().where(YOUR_CRAFT, _one_lifts)
 )
 pack_amps = ANSWERS.figure("craft_pack_amps", "Current from the pack, full throttle", "A", decimals=0).derive(
     motor_count * of_row(asks.wiring, row)

@@ -106,11 +106,12 @@ function faulty(reply, name) {
 function done(reply, name) {
   const head = reply.headline, answers = [...head.answers.slice(0, 2), head.in_flight, ...head.answers.slice(2)];
   const kv = head.kv && `${head.kv} (label)`, counted = `${capital(reply.answers.left_out)}. `;
-  const odd = reply.flagged === 1 ? "One reading looks odd" : `${reply.flagged} readings look odd`;
+  const odd = reply.flagged === 1 ? "One entry looks odd" : `${reply.flagged} entries look odd`;
   return [
     heading(head.title, [name, kv, head.tester, head.date].filter(Boolean).join(" · ")),
     head.disclosure && make("p", { class: "from" }, head.disclosure),
-    reply.flags.length ? make("p", { class: "caveat" }, counted, make("a", { href: `#flags-${articles}` }, `${odd}: see what to do.`)) : null,
+    reply.flags.length ? make("p", { class: "caveat" }, make("a", { href: `#flags-${articles}` }, `${odd}: see what to do.`)) : null,
+    reply.flags.length ? make("p", { class: "lead" }, counted) : null,
     reply.answers.caveat && make("p", { class: "caveat" }, reply.answers.caveat),
     make("dl", { class: "answers" }, answers.map((one) =>
       make("div", {}, make("dt", {}, one.title), make("dd", { class: "line" }, one.line), make("dd", {}, one.words)))),
@@ -150,7 +151,7 @@ function taken(reply) {
 
 function flags(reply) {
   if (!reply.flags.length) return null;
-  const title = make("h3", { id: `flags-${articles}` }, `Readings to look at: ${counts(reply.answers).replace("flags: ", "")}`);
+  const title = make("h3", { id: `flags-${articles}` }, `Entries to look at: ${counts(reply.answers).replace("flags: ", "")}`);
   const rows = reply.flags.map((flag) => [
     [make("span", { class: "mark" }, MARKS[flag.severity]), " ", flag.what], where(flag, flag.seen_with), flag.found, flag.expected, [flag.cause, flag.fix && make("div", {}, make("b", {}, flag.fix))],
   ]);
