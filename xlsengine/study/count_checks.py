@@ -71,7 +71,10 @@ def _is_off(case: Case, steps: Steps) -> BoolArray:
     counts = labels_of(case.rows.cells[steps.lower], case.rows.cells[steps.upper])
     enough = counts_by(counts) >= LEAST_PROPELLERS
     usual = np.where(enough, medians_by(counts, per_amp), USUAL_STEP)
-    return np.asarray(np.abs(per_amp - usual) > np.log1p(np.where(enough, TIMES, TIMES_FEW) * limit))
+    bench = Bench(case)
+    digits = np.hypot(*(bench.flicker(case.rows, name) for name in ("thrust", "current")))
+    told = np.log1p(np.where(enough, TIMES, TIMES_FEW) * limit) + 2 * np.hypot(digits[steps.lower], digits[steps.upper])
+    return np.asarray(np.abs(per_amp - usual) > told)
 
 
 def agreeing_across(case: Case) -> BoolArray:
