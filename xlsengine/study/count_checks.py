@@ -73,8 +73,9 @@ def _is_off(case: Case, steps: Steps) -> BoolArray:
     usual = np.where(enough, medians_by(counts, per_amp), USUAL_STEP)
     bench = Bench(case)
     digits = np.hypot(*(bench.flicker(case.rows, name) for name in ("thrust", "current")))
-    told = np.log1p(np.where(enough, TIMES, TIMES_FEW) * limit) + 2 * np.hypot(digits[steps.lower], digits[steps.upper])
-    return np.asarray(np.abs(per_amp - usual) > told)
+    least = np.log1p(np.where(enough, TIMES, TIMES_FEW) * limit)
+    shown = 2 * np.hypot(digits[steps.lower], digits[steps.upper])
+    return np.asarray(np.abs(per_amp - usual) > np.maximum(least, shown))
 
 
 def agreeing_across(case: Case) -> BoolArray:
