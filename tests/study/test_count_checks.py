@@ -98,11 +98,11 @@ def test_sound_peaks_of_simulated_motors_are_left_alone() -> None:
 
 
 def test_coarse_digits_are_no_difference() -> None:
-    """A motor of 2 g on displays of 0.1 A and 1 g: half a step of 0.7 A is 7 %, of 9 g 6 %."""
-    readings = {1: ((0.7, 9), (1.6, 24), (1.3, 17)), 2: ((1.5, 25), (3.5, 56), (2.8, 41))}
+    """A motor of 2 g on a display of 0.1 A: half a step of 1.3 A is 4 %, of 21 g in whole grams 2 %."""
+    read = {"1.2x0.8": ((1.3, 21), (3.6, 68)), "1.6x1.0": ((2.6, 35), (6.5, 87)), "1.6x1.6": ((2.6, 27), (6.7, 70))}
     table = [
-        {"prop": f"1.{place}x1", "cells": cells, "voltage": 3.8 * cells, "current": amps, "thrust": grams}
-        for cells, found in readings.items()
-        for place, (amps, grams) in enumerate(found)
+        {"prop": prop, "cells": cells, "voltage": 3.8 * cells, "current": amps, "thrust": grams}
+        for prop, found in (read | {"1.2x1.1": ((1.4, 19), (4.0, 58))}).items()
+        for cells, (amps, grams) in enumerate(found, start=1)
     ]
     assert "Grams per amp" not in str(assessed(table).flags)
