@@ -97,7 +97,7 @@ NORMALISED = Listed("Propellers", {
 })  # fmt: skip
 _FLOWN: dict[str, tuple[str, int | None]] = {
     "prop": ("Propeller", None), "ratio": ("Thrust to weight", None), "thrust": ("Thrust each (g)", None),
-    "in_flight": ("In flight, each motor (A)", None), "pack_amps": ("From the pack, all motors (A)", None),
+    "in_flight": ("In flight, each motor (A)", None), "pack_amps": ("Pack, all motors (A)", None),
     "pack_rate": ("C of the pack", None),
 }  # fmt: skip
 HOVERED = Listed("Craft", _FLOWN | {

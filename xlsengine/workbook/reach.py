@@ -17,7 +17,7 @@ from xlsengine.workbook.unread import Folding
 
 LONGEST = 3600
 """Characters up to which a formula takes in what only it reads."""
-CELL = 1500
+CELL = 4000
 """Characters that a cell costs besides its formula; what would be repeated for less than that is repeated."""
 SHORT = 60
 """Characters of a formula that is taken in wherever it is read: hardly more than the reference to its cell."""

@@ -153,7 +153,7 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
 
 
 _SHARE = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less")
-_BY_SPEED = say(" or by rpm at {:.0f} m/s, perhaps above the stand's", airspeed).otherwise("")
+_BY_SPEED = (f.by_speed.sum() > 0).where(say(" or by rpm at {:.0f} m/s, perhaps above the stand's", airspeed), "")
 _KNOWN = join("Estimate: ", _SHARE, " (rule of thumb, often more)", _BY_SPEED)
 _EITHER = join("Forward flight (", _SHARE, " by rule of thumb, often more", _BY_SPEED, ") to held (as static)")
 _FLIGHT_WORDS = rule.flies_forward(
