@@ -180,10 +180,10 @@ def _in_flight(row: Named) -> Node:
 
 
 _times = n.over_static.at(flight_row)
-_stands_in = (_times > 1).where(say(", {:.2f} times its highest reading: no peak was read", _times), "")
+_stands_in = (_times > 1).where(say("; no peak was read: {:.2f} times its highest reading", _times), "")
 _and_then = (_times > 1).where(say(", for the ESC as many times that: {:.1f} A", n.speed_high.at(flight_row)), "")
 _launch_words = say(
-    "{}: {:.1f} A at launch ({}){}, if its burst rating is at least {:.2f} times its size. At speed {}{}; never choose by "
+    "{}: {:.1f} A at launch ({}{}), if its burst rating is at least {:.2f} times its size. At speed {}{}; never choose by "
     "that alone.",
     *(g.label.at(flight_row), n.launch.at(flight_row), room, _stands_in, s.esc_burst_ratio, _in_flight(flight_row)),
     f.by_speed.at(flight_row).equals(1).where(_and_then, ""),
