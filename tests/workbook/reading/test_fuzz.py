@@ -20,7 +20,7 @@ from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.reading.reader import Reading, read_workbook
 
-BATCHES, IN_A_BATCH = int(os.environ.get("XLSENGINE_MUTATED_BATCHES", "51")), 100
+BATCHES, IN_A_BATCH = int(os.environ.get("XLSENGINE_MUTATED_BATCHES", "25")), 100
 """More of them make a longer search."""
 ROWS = 7
 LONGEST_SECONDS = 2.0
