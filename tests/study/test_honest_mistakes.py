@@ -3,6 +3,7 @@
 An invented motor for park flyers, seven propellers on 2 and 3 cells, four of them read twice; simulated with 1 % of scatter.
 """
 
+from itertools import combinations
 from typing import Any
 
 import pytest
@@ -103,6 +104,22 @@ def test_one_wrong_cell_count_is_told_wherever_it_stands(first: int) -> None:
         assert flag["what"].startswith("Cells of another reading")
         assert f"type {meant:.0f}." in flag["fix"]
         assert "measure the pack" in flag["fix"]
+
+
+@pytest.mark.parametrize(("column", "least"), [("voltage", 41), ("thrust", 38), ("current", 30)])
+def test_figures_of_two_readings_far_apart_that_changed_places_are_named(column: str, least: int) -> None:
+    """Of 41 pairs on 2S and 3S; what is missed lies within a few percent of what would be right."""
+    found = 0
+    for one, other in combinations(range(14), 2):
+        rows = table()[:14]
+        here, there = rows[one], rows[other]
+        if other - one > 1 and here["cells"] != there["cells"] and here["prop"] != there["prop"]:
+            here[column], there[column] = there[column], here[column]
+            said = told(rows)
+            found += set(said) == {one + 1, other + 1} and all(
+                "exchanged with run" in what for _, what in said.values()
+            )
+    assert found >= least
 
 
 def test_a_bench_supply_is_no_pack_to_be_measured() -> None:

@@ -1,4 +1,4 @@
-"""Mistakes in one reading or between two neighbours: a decimal point, two columns of a row, a column of two rows exchanged.
+"""Mistakes in one reading or between two of them: a decimal point, two columns of a row, a column of two rows exchanged.
 
 Each is tried by undoing it. What tells is how each reading goes with its relatives, as standard scores (`relations`), and
 whether a cell can have such volts. A mistake is found where undoing it brings its rows nearer to their relatives by more than
@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -30,8 +31,8 @@ GAIN, SURER = 3.0, 0.5
 LEFT, MOST_LEFT = 0.35, 8.0
 """Share of the largest score of its rows that a mistake may leave, and the most it may: two odd rows bend a line."""
 
-MOST_TRIED, MOST_PASSES = 400, 4
-"""Rows that are tried, the farthest out, and how often: so time grows with the rows."""
+MOST_TRIED, MOST_APART, MOST_PASSES = 400, 8, 4
+"""Rows that are tried, the farthest out, how many of them with each other, and how often: so time grows with the rows."""
 
 TELLING = math.log(10) / 5
 """Spread of what is expected of a reading beyond which nothing is said of it: it would not tell a slip by ten."""
@@ -61,10 +62,11 @@ class Kind(StrEnum):
     SLIP = "a decimal point one place off"
     COLUMNS = "two columns of a row exchanged"
     ROWS = "a column of two neighbours exchanged"
+    APART = "a column of two rows apart exchanged"
     PROPS = "a column of two propellers exchanged on a cell count"
 
 
-PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.PROPS: 2.0}
+PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.APART: 4.0, Kind.PROPS: 2.0}
 
 
 @dataclass(frozen=True)
@@ -211,10 +213,9 @@ def _explaining(case: Case, taken: BoolArray) -> list[Change]:
     trials = Trials(case)
     worst = np.nan_to_num(np.abs(trials.now)).max(axis=0, initial=0.0)
     out = np.flatnonzero((worst > OUT) & ~taken)
-    out = np.sort(out[np.argsort(-worst[out], kind="stable")[:MOST_TRIED]])
-    tried = [
-        each for at in out.tolist() for each in _tries(case, at, trials.now[:, at]) if not taken[list(each.at)].any()
-    ]
+    out = out[np.argsort(-worst[out], kind="stable")[:MOST_TRIED]]
+    alone = (each for at in np.sort(out).tolist() for each in _tries(case, at, trials.now[:, at]))
+    tried = [*(each for each in alone if not taken[list(each.at)].any()), *_apart(case.rows, out, trials.now)]
     return list(trials.explaining(tried)) if tried else []
 
 
@@ -235,6 +236,16 @@ def _tries(case: Case, at: int, now: FloatArray) -> Iterator[Change]:
             for column, (above, below) in pairs:
                 if np.isfinite(above + below) and above != below:
                     yield Change(Kind.ROWS, (upper, upper + 1), {column: (below, above)})
+
+
+def _apart(rows: JudgedRows, out: IntArray, now: FloatArray) -> Iterator[Change]:
+    """Yield exchanges between any two of the rows that are farthest out in a column, but neighbours."""
+    for column in READ:
+        values = rows.reading(column)
+        odd = out[(np.abs(now[_goes_by(column)][:, out]) > OUT).any(axis=0) & np.isfinite(values[out])][:MOST_APART]
+        for one, other in combinations(np.sort(odd).tolist(), 2):
+            if rows.number[other] - rows.number[one] > 1 and values[one] != values[other]:
+                yield Change(Kind.APART, (one, other), {column: (float(values[other]), float(values[one]))})
 
 
 def _goes_by(column: str) -> BoolArray:
