@@ -72,3 +72,11 @@ def test_nothing_of_now_goes_by_a_name_of_before() -> None:
             named = part.fields.values() if isinstance(part, Form) else part.columns.values()
             now = {key(one.label if isinstance(part, Form) else one.header) for one in named}
             assert not now & set(versions.RENAMED.get(table_name(part), ()))
+
+
+@pytest.mark.parametrize("text", versions.GONE_TEXTS)
+def test_heads_of_earlier_results_are_no_remarks_of_their_sender(tmp_path: Path, text: str) -> None:
+    def headed(workbook: Any) -> None:
+        workbook["Craft"]["L19"] = text
+
+    assert read_workbook(edited(tmp_path, headed)).told == read_workbook(edited(tmp_path, lambda workbook: None)).told

@@ -20,7 +20,11 @@ from xlsengine.workbook.reading.typed_values import plain_text
 
 MOST_TOLD = 5
 """How many labels and headers that have changed are told one by one."""
-GONE_TEXTS = ("Why: the first limit that is not met, else what it gives", "Lifts at 2:1 / 4:1")
+GONE_TEXTS = (
+    "Why: the first limit that is not met, else what it gives",
+    "Lifts at 2:1 / 4:1",
+    "From the pack, all motors (A)",
+)
 """Heads of computed cells beside an input table that earlier results had."""
 _PARTS: Mapping[str, Form | Table] = {table_name(part): part for parts in SHEETS.values() for part in parts}
 
