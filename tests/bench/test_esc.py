@@ -95,6 +95,18 @@ def test_with_speed_and_airspeed_the_estimate_names_it_unless_it_falls_short_at_
     assert high == pytest.approx(54.0 * float(assessment.scope.column("InFlight", "flying_current_high")[0]) / static)
 
 
+def test_the_amps_that_decide_at_speed_are_told_where_no_peak_was_read() -> None:
+    """40 A steady count as 50 A at launch, 1.25 times; so do the amps at speed, whose range is that of 40 A."""
+    assessment = judged(fast("steady", 40.0), airspeed=15.0, way_of_flying=BURSTS)
+    said, high = (
+        str(assessment.figures()["short_flight_words"]),
+        float(assessment.scope.column("Summary", "flight_high")[0]),
+    )
+    assert "50.0 A at launch (±3.7 %; no peak was read: 1.25 times its highest reading)" in said
+    assert f"for the ESC as many times that: {1.25 * high:.1f} A" in said
+    assert "as many times" not in str(judged(fast("peak", 40.0), airspeed=15.0).figures()["short_flight_words"])
+
+
 @given(st.floats(5.0, 90.0), st.floats(1.0, 1.25), st.booleans(), st.sampled_from([15.0, 25.0, 33.0]))
 @settings(max_examples=15, deadline=None)
 def test_leaving_something_out_never_gives_a_smaller_size(

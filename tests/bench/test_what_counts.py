@@ -56,6 +56,8 @@ def test_the_figure_it_would_give_stands_beside() -> None:
     line = headline(judged(SOUND, SOUND | {"thrust": 2600.0, "prop": "6x4 odd"}), "Highest static thrust")
     assert line["value"] == GRAMS
     assert line["note"] == "Counting what is left out: 2,600 g, 6x4 odd on 4S."
+    less = headline(judged(SOUND, SOUND | {"thrust": 700.0, "use": "no"}), "Highest static thrust")
+    assert (less["value"], less["note"]) == (GRAMS, None)  # the mean with it would be less
     slip = headline(judged(SOUND, SOUND | IMPOSSIBLE | {"prop": "6x4 odd"}), "Highest static thrust")
     assert (slip["value"], slip["note"]) == (GRAMS, None)
     assert headline(judged(SOUND), "Highest static thrust")["note"] is None

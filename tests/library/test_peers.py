@@ -203,6 +203,19 @@ def test_two_of_one_mass_are_both_among_the_lightest(other: float, said: str) ->
     assert ("among" in line) == (other == 33.0)
 
 
+def test_a_place_in_the_class_names_what_it_goes_by() -> None:
+    for figure in RANKED:
+        assert "Dunnett" in str(k.COMPARED.quantities[f"compared_{figure}_standing"].source)
+
+
+def test_a_mass_that_is_the_same_in_what_is_told_is_no_difference() -> None:
+    """33.04 and 33.0 g are told as 33.0 g: what is 0.0 g above the lightest is among the lightest."""
+    scope = compared_scope(
+        motor(row("5x4", 1000), mass_as_supplied=33.04), motor(row("5x4", 900), **PIN, mass_as_supplied=33.0)
+    )
+    assert "among the lightest of 2" in str(scope.named("comparison_line"))
+
+
 # --- the class ----------------------------------------------------------------------------------------------------
 
 

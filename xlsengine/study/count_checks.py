@@ -63,7 +63,7 @@ def _steps(case: Case) -> Steps:
     return Steps(kept, lower, upper, *(values[upper] - values[lower] for values in middle))
 
 
-def _is_off(case: Case, steps: Steps) -> BoolArray:
+def _is_off(case: Case, bench: Bench, steps: Steps) -> BoolArray:
     """Tell which grams per amp step otherwise than those of the other propellers, or than usual where these are few."""
     per_amp, limit = steps.thrust - steps.current, case.limits.grams_per_amp
     if not per_amp.size:
@@ -71,7 +71,6 @@ def _is_off(case: Case, steps: Steps) -> BoolArray:
     counts = labels_of(case.rows.cells[steps.lower], case.rows.cells[steps.upper])
     enough = counts_by(counts) >= LEAST_PROPELLERS
     usual = np.where(enough, medians_by(counts, per_amp), USUAL_STEP)
-    bench = Bench(case)
     digits = np.hypot(*(bench.flicker(case.rows, name) for name in ("thrust", "current")))
     least = np.log1p(np.where(enough, TIMES, TIMES_FEW) * limit)
     shown = 2 * np.hypot(digits[steps.lower], digits[steps.upper])
@@ -81,7 +80,7 @@ def _is_off(case: Case, steps: Steps) -> BoolArray:
 def agreeing_across(case: Case) -> BoolArray:
     """Tell which readings are of a propeller whose grams per amp agree across cell counts."""
     steps = _steps(case)
-    off, props = _is_off(case, steps), case.rows.prop[steps.lower]
+    off, props = _is_off(case, Bench(case), steps), case.rows.prop[steps.lower]
     return np.asarray(steps.kept & np.isin(case.rows.prop, props) & ~np.isin(case.rows.prop, props[off]))
 
 
@@ -90,11 +89,11 @@ def off_by_count(case: Case) -> list[Flag]:
 
     Those alone on their cell count come before repeats, which bear each other out.
     """
-    rows, steps = case.rows, _steps(case)
-    off = np.flatnonzero(_is_off(case, steps))
+    rows, bench, steps = case.rows, Bench(case), _steps(case)
+    off = np.flatnonzero(_is_off(case, bench, steps))
     if not off.size:
         return []
-    lines = Lines(power_of_all(Bench(case), rows), case.sound)
+    lines = Lines(power_of_all(bench, rows), case.sound)
     far = np.nan_to_num(np.abs(lines.judged(STRANGER, case.limits.score).misfit))
     read = counts_by(rows.group, steps.kept)
     found = dict[int, Flag]()

@@ -32,7 +32,7 @@ FEWEST, FEWEST_OF_ALL = 2, 4
 """Other readings of a propeller, and of all, from which on one is judged by them."""
 
 OWN = ("this propeller's other readings", "another propeller than named")
-OTHERS = ("the other readings on this cell count", "a wrong propeller or cell count")
+OTHERS = ("other propellers' readings", "a wrong propeller or cell count")
 """Who judges a reading, and what else may be wrong with it."""
 
 

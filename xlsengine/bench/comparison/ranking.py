@@ -174,7 +174,9 @@ class Ranked:
         )
         many = ((best > 0) & (peers >= least_for_percentile)).where(say(", percentile {:.0f}", percentile), "")
         k.COMPARED.column(f"{self._figure}_standing", k.TITLES[self._figure]).derive(
-            join(self.own_place, many.otherwise(""))
+            join(self.own_place, many.otherwise("")),
+            "From the best place that it may have to the worst, with the confidence on Settings.",
+            ONE_CONTROL,
         )
 
 
@@ -234,12 +236,14 @@ ONE_SAMPLE = (
 """Scatter of a batch from memory."""
 
 
+_SHOWN = 0.05
+"""Grams from which on a mass is told to be more: what is told has one decimal."""
 _above = say("{:.1f} g above the lightest of {:.0f}", k.above_lightest, k.motors_weighed)
 _lightest = say("{}the lightest of {:.0f}", (k.as_light > 1).where("among ", ""), k.motors_weighed)
 _masses = (
     ((k.motors_weighed > 1).equals(0), ""),
     (k.above_lightest > k.mass_band, _above),
-    (k.above_lightest >= 0.05, join(_above, ", within noise")),
+    (k.above_lightest >= _SHOWN, join(_above, ", within noise")),
 )
 mass_standing = COMPARISON.figure("comparison_mass", "Mass within the class").derive(
     first_holding(_masses, _lightest).otherwise("")
