@@ -16,6 +16,7 @@ __all__ = ["browser", "kept_results"]
 # Hundreds of processes are started, each of which would compile the whole engine where that is forbidden to be kept.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # each of them, else, starts a thread a core
 
 collect_ignore = ["instruments/button_hands.py", "instruments/office_hands.py"]
 """Run by a Python that has `uno`, never imported here: the search for doctests would try to."""

@@ -5,6 +5,7 @@ Heavy parts are imported where a command uses them, so that a wrong command line
 
 import atexit
 import gc
+import os
 import sys
 
 import click
@@ -58,6 +59,7 @@ for command in (template, check, results, changes, batch, compare, button, find,
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; no traceback ever reaches a person."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # else numpy starts a thread a core, which nothing here needs
     gc.set_threshold(_MANY)
     atexit.register(gc.freeze)  # else Python looks three times through all that is there before it ends
     try:
