@@ -75,7 +75,7 @@ def test_nothing_is_said_of_the_sound_table() -> None:
         (12, "thrust", 133.4, "impossible", "Decimal slip in thrust"),
         (10, "thrust", round(1089 / OUNCE, 1), "impossible", "Thrust perhaps in ounces"),
         (12, "thrust", round(1334 / OUNCE, 1), "impossible", "Thrust perhaps in ounces"),
-        (10, "throttle", 50.0, "doubtful", "Throttle does not fit thrust"),
+        (10, "throttle", 50.0, "doubtful", "Throttle perhaps 100 %"),
         (10, "cells", 2.0, "impossible", "Cells of another reading"),
         (14, "cells", 2.0, "impossible", "Cells of another reading"),
     ],

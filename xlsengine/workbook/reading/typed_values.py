@@ -32,6 +32,7 @@ _LIKELY_UNITS = {
     "m": {"ft": "feet"},
     "mAh": {"Ah": "ampere-hours"},
     "mΩ": {"Ω": "ohms"},
+    "A": {"mA": "milliamps"},
 }
 """In which units a bare number was likely read that no field in the first unit can take, by the words for them."""
 _LIKELY_PAIRS = (5, 7, 9, 11)
