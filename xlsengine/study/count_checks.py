@@ -49,7 +49,7 @@ class Steps:
 
 
 def _steps(case: Case) -> Steps:
-    """Return the steps of readings at full throttle that no check before speaks against, of the kind that most of them are."""
+    """Return the steps of readings at full throttle that no check before doubts, of the kind that most of them are."""
     rows = case.rows
     full = ~case.doubted & (rows.point > 0)
     kept = full & (rows.peak if 2 * np.count_nonzero(full & rows.peak) > np.count_nonzero(full) else ~rows.peak)
