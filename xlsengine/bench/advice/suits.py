@@ -49,11 +49,9 @@ def _ends(
 ) -> tuple[Column, Column]:
     """Add what it gives for sure, and at most."""
     sure = _point.helper(f"{name}_sure", f"{words}, for sure", unit).derive(
-        (greater(low, 0.0) * flag(counts)).otherwise(0.0), source=source
+        (greater(low, 0.0) * flag(counts)).otherwise(0.0)
     )
-    reach = _point.helper(f"{name}_reach", f"{words}, at most", unit).derive(
-        (sure > 0).where(high, _UNLIMITED), source=source
-    )
+    reach = _point.helper(f"{name}_reach", f"{words}, at most", unit).derive((sure > 0).where(high, _UNLIMITED))
     return sure, reach
 
 
@@ -150,10 +148,10 @@ spoken = _make.helper("spoken", "What is spoken of").derive(
             _no_more,
             Condition(power_sure, ">=", _does.where(watts, 0.0)),
         )
-    ),
-    "Row of the strongest of those that fit; else of those that may, or of all within its ranges, the fastest that has "
-    "the thrust, or the strongest.",
+    )
 )
+"""Row of the strongest of those that fit; else of those that may, or of all within its ranges, the fastest that has the
+thrust, or the strongest."""
 _on_most_cells = _rank.count(*_of_size, Condition(_cells, "=", s.cells[1]))
 
 # --- in words --------------------------------------------------------------------------------------------------

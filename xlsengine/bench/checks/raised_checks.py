@@ -28,7 +28,7 @@ _raised_key = RAISED_CHECKS.helper("raised_key", "Rank, row and code").derive(
     Aggregate("smallest", (entry_listed,), (), raised_place)
 )
 raised_code = RAISED_CHECKS.helper("raised_code", "Row and code").derive(
-    _raised_key - (_raised_key / RANKS).whole_part() * RANKS, "Row times 100, and code."
+    _raised_key - (_raised_key / RANKS).whole_part() * RANKS
 )
 raised_row = RAISED_CHECKS.row = RAISED_CHECKS.helper("raised_row", "Table row").derive(
     (raised_code / CODES).whole_part()
@@ -54,11 +54,10 @@ raised_run = RAISED_CHECKS.take(r.run, "raised_run")
 raised_prop = RAISED_CHECKS.take(r.prop, "raised_prop", "Propeller")
 raised_cells = RAISED_CHECKS.take(r.cells, "raised_cells")
 raised_severity = RAISED_CHECKS.column("raised_severity", "Severity").derive(
-    severity_word(entry_severity.at(raised_row)), "Impossible, doubtful or note: the worst that stands on the reading."
+    severity_word(entry_severity.at(raised_row))
 )
 raised_title = RAISED_CHECKS.column("raised_title", "What").derive(
-    join(TITLES.at(check_number), stop_titles(raised_row, check_number)),
-    "Name of the check, and of what says to stop beside it.",
+    join(TITLES.at(check_number), stop_titles(raised_row, check_number))
 )
 raised_value = RAISED_CHECKS.helper("raised_value", "Figure").derive(
     by_check(*(c.figure.at(raised_row) for c in ROW_CHECKS))

@@ -26,11 +26,9 @@ _stop = first_holding(((is_raised(code), float(code)) for code in STOP_CODES), 0
 """The loudest of the checks that are raised and say to stop."""
 _loudest = ((2 * raised + 1).ln() / math.log(2.0)).whole_part()
 _beside = raised.equals(judgements.raised_then).where(0.0, _stop)
-entry = r.READINGS.helper("entry", "Check that speaks").derive(
-    (_loudest <= judgements.speaks).where(_beside, _loudest),
-    "Which live check explains the reading best; 0 where none is raised, or a comparison does so as well: beside that only "
-    "a check that says to stop can speak, once others are raised than when it was written.",
-)
+entry = r.READINGS.helper("entry", "Check that speaks").derive((_loudest <= judgements.speaks).where(_beside, _loudest))
+"""0 where no check is raised, or a comparison explains the reading as well: beside that only a check that says to stop
+can speak, once others are raised than when it was written."""
 
 RANKS = 1e9
 """More than row and code come to."""
@@ -38,9 +36,9 @@ RANKS = 1e9
 
 _rank = (float(max(Severity)) - entry_severity) * RANKS
 entry_listed = r.READINGS.helper("entry_listed", "Rank, row and check that speaks").derive(
-    (entry > float(len(REMARK_CODES))).where(_rank + r.row_number * CODES + entry),
-    "A thousand million for each step below impossible, row times 100, and code; what asks for nothing is told once.",
+    (entry > float(len(REMARK_CODES))).where(_rank + r.row_number * CODES + entry)
 )
+"""What asks for nothing is told once."""
 
 
 def severity_word(severity: Operand) -> Node:
@@ -137,9 +135,9 @@ _OUTCOMES = (
 
 _looked_at = call("choose", entry, *(r.place_of(check.look_at) for check in ROW_CHECKS))
 marked_column = r.READINGS.helper("marked_column", "Mark, column").derive(
-    standing.equals(UNREADABLE).where(-r.full_kind, (entry > 0).where(_looked_at, judgements.found_column)),
-    "Which typed column, from 1, the flag is about, or the reading is left out for; 0 for none.",
+    standing.equals(UNREADABLE).where(-r.full_kind, (entry > 0).where(_looked_at, judgements.found_column))
 )
+"""Which typed column, from 1, the flag is about, or the reading is left out for; 0 for none."""
 
 
 _none = (standing < 0).where(LEFT_OUT_SIGN, "")
@@ -148,6 +146,5 @@ _own = (entry > 0).where(say("{} ({}).", TITLES.at(entry), severity_word(entry_s
 _stops = named_stops(STOP_CODES, None, entry, lambda check: f"{check.title}. ")
 _outcome = call("choose", standing + (1.0 - UNREADABLE), *_OUTCOMES)
 flag_text = r.READINGS.column("flag_text", "Flag").derive(
-    call("trim", say("{} {} {} {} {}", _sign, _own, judgements.flags, _stops, _outcome)),
-    "What speaks for this reading, live or from comparing readings, and whether it is left out.",
+    call("trim", say("{} {} {} {} {}", _sign, _own, judgements.flags, _stops, _outcome))
 )

@@ -21,7 +21,7 @@ prop = SUMMARY.take(r.prop, "summary_prop")
 cells = SUMMARY.take(r.cells, "summary_cells")
 prop_key = SUMMARY.helper("summary_prop_key", "Propeller key").derive(prop.present().where(r.propeller_key(prop), ""))
 own_place = SUMMARY.helper("summary_prop_place", "First row of its propeller").derive(
-    prop.present().where(prop_key.position(prop_key), 0.0).otherwise(0.0), "Row here; 0 where none."
+    prop.present().where(prop_key.position(prop_key), 0.0).otherwise(0.0)
 )
 prop_first = SUMMARY.helper("prop_first", "First of propeller").derive(own_place.equals(summary_row).where(summary_row))
 cells_first = SUMMARY.helper("cells_first", "First of cell count").derive(

@@ -44,8 +44,7 @@ def _choose(by_figure: dict[str, Node]) -> Node:
 
 
 budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
-    g.label.at(budget_row).otherwise("no such row on Summary"),
-    "Propeller and cells; Kv and resistance are of the motor alone.",
+    g.label.at(budget_row).otherwise("no such row on Summary")
 )
 budget_value = BUDGET.figure("budget_value", "Value", symbol="y", decimals=3).derive(_choose(_FIGURES))
 budget_unit = BUDGET.figure("budget_unit", "Unit").derive(call("choose", budget_number, *UNITS_SHOWN))

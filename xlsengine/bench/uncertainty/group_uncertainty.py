@@ -33,7 +33,7 @@ from xlsengine.bench.propagation.terms import (
 )
 from xlsengine.bench.uncertainty import motor_uncertainty as v
 from xlsengine.expression import Column, Constant, Node
-from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_FREEDOM, GUM_PROPAGATION, MOMENTUM_THEORY, definition
+from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION, definition
 from xlsengine.units import GRAM_FORCE, INCH
 
 IDEAL_POWER = GRAM_FORCE**1.5 / (INCH * math.sqrt(math.pi / 2))
@@ -95,8 +95,8 @@ MADE: dict[Node, Node] = {
         MEANS.torque * angular(MEANS.speed), (MEANS.current - no_load_at(MEANS.speed)) * MEANS.speed / best_kv
     ),
 }
-GROUP_UNCERTAINTY.helper("sure_ideal", "P_id", "W", decimals=1).derive(MADE[MEANS.ideal], source=MOMENTUM_THEORY)
-GROUP_UNCERTAINTY.helper("sure_shaft", "P_s", "W", decimals=1).derive(MADE[MEANS.shaft], source=FIRST_ORDER_MOTOR)
+GROUP_UNCERTAINTY.helper("sure_ideal", "P_id", "W", decimals=1).derive(MADE[MEANS.ideal])
+GROUP_UNCERTAINTY.helper("sure_shaft", "P_s", "W", decimals=1).derive(MADE[MEANS.shaft])
 FIGURES: dict[str, tuple[Node, str, str, int]] = {
     "thrust": (MEANS.thrust, "T", "g", 0),
     "current": (MEANS.current, "I", "A", 1),
@@ -194,13 +194,10 @@ def _uncertainty(figure: str) -> FigureUncertainty:
     finite = [(part.otherwise(0.0), each.freedom.otherwise(1.0)) for each, part in felt if each.freedom is not None]
     limits = [part for each, part in felt if each.freedom is None]
     share = GROUP_UNCERTAINTY.helper(f"{name}_share", f"u({title}), share", decimals=5).derive(
-        sum_of_squares([*limits, *(part for part, _ in finite), scatter]).sqrt(),
-        "Combined standard uncertainty over the figure.",
-        GUM_PROPAGATION,
-        equation="√(Σ (c·u(x))² + scatter²) over the instruments and what the motor's constants were read with",
+        sum_of_squares([*limits, *(part for part, _ in finite), scatter]).sqrt()
     )
     freedom = GROUP_UNCERTAINTY.helper(f"{name}_freedom", f"ν({title})").derive(
-        effective_freedom(share, [*finite, (scatter, p.scatter_freedom)]), source=GUM_FREEDOM
+        effective_freedom(share, [*finite, (scatter, p.scatter_freedom)])
     )
     whole = GROUP_UNCERTAINTY.column(f"{name}_expanded", f"± {title}", unit, decimals=shown + 1 if shown else 0).derive(
         value * expanded(share, freedom), "Expanded uncertainty at the level of confidence on Settings.", GUM_FREEDOM
@@ -234,7 +231,7 @@ def to_mass_share(thrust: Node, count: Node) -> Node:
 
 
 def _quoted(name: str, label: str, unit: str, expression: Node) -> Column:
-    return GROUP_UNCERTAINTY.helper(f"sure_{name}", label, unit).derive(expression, source=GUM_FREEDOM)
+    return GROUP_UNCERTAINTY.helper(f"sure_{name}", label, unit).derive(expression)
 
 
 _per_power = UNCERTAINTIES["thrust per power"]
@@ -293,7 +290,7 @@ def _expanded(figure: Column, read: str, added: list[Node]) -> Column:
     """Add the expanded uncertainty of a normalised figure, from that of the figure read and what is added to it."""
     name, declared = figure.name, n.NORMALISED.quantities[figure.name]
     share = n.NORMALISED.helper(f"{name}_u", f"u({declared.symbol})", decimals=4).derive(
-        sum_of_squares([UNCERTAINTIES[read].share.at(n.summary_row), *added]).sqrt(), source=GUM_PROPAGATION
+        sum_of_squares([UNCERTAINTIES[read].share.at(n.summary_row), *added]).sqrt()
     )
     scatter = scatter_share(read, g.full["count"].at(n.summary_row))
     return n.NORMALISED.column(

@@ -178,7 +178,7 @@ for _single in SINGLES:
 # --- ± row by row, where it is read ------------------------------------------------------------------------
 
 stand_share = t.SPEED_FIGURES.helper("stand_share", "Thrust stand, share", symbol="u(T)/T").derive(
-    STAND * GRAM_FORCE / t.force, "Standard uncertainty of the thrust stand over thrust.", GUM_PROPAGATION
+    STAND * GRAM_FORCE / t.force
 )
 
 
