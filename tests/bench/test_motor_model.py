@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.bench.ideal_bench import MOTOR, PROPELLERS, full_throttle, reading, scope_of, spins
+from tests.bench.ideal_bench import MOTOR, PROPELLERS, SWING, full_throttle, reading, scope_of, spins
 from xlsengine.bench.inputs.no_load import BRIDGE, PEAK_TO_PEAK
 
-SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}] * 3
+SPIN = [{"driven_speed": 2400.0, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK}] * 3
 ACCURACIES = {"voltage_accuracy": 0.5, "speed_accuracy": 0.2}
 
 

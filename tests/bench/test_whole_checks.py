@@ -2,12 +2,12 @@ from typing import Any
 
 import pytest
 
-from tests.bench.ideal_bench import bench_of, full_throttle, spins
+from tests.bench.ideal_bench import SWING, bench_of, full_throttle, spins
 from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.study.assessment import Assessment, assess
 
-DRIVEN = {"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}
+DRIVEN = {"driven_speed": 2400.0, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK}
 ACCURACIES = {"voltage_accuracy": 0.5, "speed_accuracy": 0.2}
 Rows = list[dict[str, Any]]
 
