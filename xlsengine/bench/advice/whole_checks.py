@@ -157,6 +157,13 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "A wrong pole count in one of them, ESC timing, or volts read at another place.",
         "Check the speeds and volts on No load and Readings; ESC timing does not touch a driven spin.",
     ),
+    _check("resistance", "Resistance under load below the winding's", spins.resistance)(
+        m.below_winding,
+        say("{} mΩ under load, winding {} mΩ", _shown(m.under_load, 1), _shown(spins.winding_resistance, 1)),
+        "more under load: ESC and leads come on top, and copper gets warm",
+        "Kv from spins is too low, or volts and speed were read at different moments; or the winding was read with its leads.",
+        "Check the winding's readings and the spins on No load; until then losses are computed with the winding's.",
+    ),
     _check("label", "Kv is not what the label says", o.label_kv)(
         u.label_doubtful,
         say("{} rpm/V by {}, label {}: {}", *_kv_said, u.kv_verdict),
