@@ -19,7 +19,7 @@ from xlsengine.workbook.unread import Folding
 SCHEMA_VERSION = "3"
 SCHEMA_PROPERTY = "xlsengine schema version"
 HASH_PROPERTY = "xlsengine input hash"
-RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "6"
+RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "7"
 """Raised whenever computed cells come, go or mean something else: in a workbook of another version nobody can tell which of
 them were typed over."""
 AUTHOR, FIXED_DATE = "xlsengine", datetime.datetime(2020, 1, 1)
