@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from xlsengine.bench.declaring.declare import Form, Table
-from xlsengine.bench.inputs import settings, uses, wire
+from xlsengine.bench.inputs import motor, settings, uses
 from xlsengine.bench.inputs.conditions import BENCH, CHECK_WEIGHTS
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.motor import INSPECTION, MOTOR
@@ -32,7 +32,7 @@ SHEETS: dict[str, tuple[Form | Table, ...]] = {
     "No load": (FREE_SPINS, DRIVEN_SPINS, WINDING),
     "Readings": (READINGS,),
     "Craft": (CRAFT,),
-    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES, uses.USES),
+    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, motor.WIRES, uses.USES),
 }
 TEMPLATE_SHEETS = frozenset(("Start", "Paper"))
 """Sheets of an input workbook that are not filled in."""

@@ -9,7 +9,6 @@ from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import lines
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.inputs import air
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import no_load as spins
@@ -122,7 +121,7 @@ _steady, _peak = (
 )
 _steady_said, _peak_said = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
 _both_said = (_peak > 0).where(join(_steady_said, " and ", _peak_said), _steady_said)
-_standard = air.pressure_at(b.altitude)
+_standard = b.pressure_at(b.altitude)
 
 
 def _weather(pressure: Node, standard: Node) -> Node:
@@ -135,8 +134,8 @@ def _other_unit() -> Node:
     feet = say("; if {:.0f} are feet, {:.0f} m fit it", b.altitude, metres)
     mercury = say("; if {:.0f} are mmHg, {:.0f} hPa fit it", b.air_pressure, in_hpa)
     cases = (
-        (_weather(b.air_pressure, air.pressure_at(Constant(0.0))), "; it fits sea level"),
-        (_weather(b.air_pressure, air.pressure_at(metres)), feet),
+        (_weather(b.air_pressure, b.pressure_at(Constant(0.0))), "; it fits sea level"),
+        (_weather(b.air_pressure, b.pressure_at(metres)), feet),
         (_weather(in_hpa, _standard), mercury),
     )
     return first_holding(cases, "")
@@ -161,7 +160,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         m.below_winding,
         say("{} mΩ under load, winding {} mΩ", _shown(m.under_load, 1), _shown(spins.winding_resistance, 1)),
         "more under load: ESC and leads come on top, and copper gets warm",
-        "Kv from spins is too low, or volts and speed were read at different moments; or the winding was read with its leads.",
+        "Kv from spins is too low, or volts and speed were read at different moments; or leads were read with the winding.",
         "Check the winding's readings and the spins on No load; until then losses are computed with the winding's.",
     ),
     _check("label", "Kv is not what the label says", o.label_kv)(

@@ -11,7 +11,7 @@ from xlsengine.bench.inputs.settings import grams_per_amp_limit, thrust_coeffici
 from xlsengine.bench.judging import counting
 from xlsengine.bench.physics import group_rows as rows
 from xlsengine.bench.physics import speed_figures as f
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join
+from xlsengine.expression import Column, Condition, Constant, Named, Node, call, join
 from xlsengine.sources import worked_out
 
 MOST_CELL_COUNTS = 6
@@ -69,7 +69,7 @@ BY_PROPELLER = Table(
     per=(rank,),
 )
 
-place = BY_PROPELLER.helper("by_place", "Place").derive(Aggregate("row", (Column("ByPropeller", "by_place"),)))
+place = BY_PROPELLER.numbered("by_place")
 _row = BY_PROPELLER.row = BY_PROPELLER.helper("by_row", "Summary row").derive(rank.position(rank.largest(place=place)))
 prop = BY_PROPELLER.take(g.prop, "by_prop", helper=True)
 left_out = BY_PROPELLER.helper("by_left_out", "Readings left out").derive(

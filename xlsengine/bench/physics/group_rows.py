@@ -2,7 +2,6 @@
 
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
-from xlsengine.expression import Aggregate, Column
 from xlsengine.sources import definition
 
 SUMMARY = Table(
@@ -13,9 +12,7 @@ SUMMARY = Table(
     source=definition("mean over the group's full-throttle readings that count"),
 )
 
-summary_row = SUMMARY.helper("summary_row", "Summary row").derive(
-    Aggregate("row", (Column("Summary", "summary_prop", True),))
-)
+summary_row = SUMMARY.numbered("summary_row", "Summary row")
 first_row = SUMMARY.row = SUMMARY.helper("first_row", "First row").derive(r.group_first.smallest(summary_row))
 prop = SUMMARY.take(r.prop, "summary_prop")
 cells = SUMMARY.take(r.cells, "summary_cells")
