@@ -9,18 +9,16 @@ from typing import Any
 
 from xlsengine.bench.inputs.need import NEED
 from xlsengine.doors.page.workers import PUBLISHED
-from xlsengine.errors import folded
+from xlsengine.errors import WorkbookFaulty, folded
 from xlsengine.guide.assemble import write_guide
 from xlsengine.jobs import hand_over, make_results, named_library
 from xlsengine.library.where import wanted_place
 from xlsengine.outcome import DONE, FAULTY, JUDGED_LATER, Outcome, counted
-from xlsengine.publish.assessed import Publication
-from xlsengine.publish.files import publish
+from xlsengine.publish.files import Publication, publish
 from xlsengine.study.assessment import assess
-from xlsengine.study.need_pairs import need_values
 from xlsengine.workbook.flag_places import joined
 from xlsengine.workbook.need_workbook import ESTIMATES, write_found
-from xlsengine.workbook.reading.need_reader import not_given, typed_need
+from xlsengine.workbook.reading.need_reader import need_of
 from xlsengine.workbook.side_by_side import write_side_by_side
 from xlsengine.workbook.template import write_template
 
@@ -125,13 +123,13 @@ def find_for_a_craft(folder: Path, name: str) -> dict[str, Any]:
 
     asked = json.loads((folder / name).read_text(encoding="utf-8"))
     texts = {name: asked[name].strip() for name in NEED.fields if asked.get(name, "").strip()}
-    given, faults = typed_need(texts, lambda name: "")
-    faults += not_given(texts, lambda name: "", "fill it in")
-    if faults:
-        said = [fault.as_dict() for fault in faults]
-        return {"exit_code": FAULTY, "faults": said, "fault_count": counted(faults, "fault"), "files": {}}
+    try:
+        fields, _ = need_of(texts, lambda name: "", "fill it in")
+    except WorkbookFaulty as error:
+        said = [fault.as_dict() for fault in error.faults]
+        return {"exit_code": FAULTY, "faults": said, "fault_count": counted(error.faults, "fault"), "files": {}}
     with Library(wanted_place()) as shelf:
-        finding = find(need_values(given), shelf)
+        finding = find(fields, shelf)
     written = write_found(folder / FOUND_NAME, finding.scope, finding.unlisted, overwrite=True)
     counts = {"fitting": finding.fitting, "near": finding.near, "searched": finding.pairs, "tests": finding.tests}
     heads, pairs = first_pairs(finding, MOST_SHOWN)
