@@ -1,8 +1,6 @@
-"""What stands in cells: values of formulas, texts that a cell can hold, and how high and how exact they are shown."""
+"""What stands in cells: values of formulas, texts that a cell can hold, and how exact they are shown."""
 
-import math
 import re
-from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -40,12 +38,6 @@ def fitted(text: str) -> str:
     if len(text) <= LONGEST_CELL // 2:
         return text
     return text.encode("utf-16-le", "replace")[: 2 * LONGEST_CELL].decode("utf-16-le", "ignore")
-
-
-def row_height(texts: Iterable[str], letters: Iterable[float], line: float, spare: float = 3) -> float:
-    """Return the height of a row in points, given its texts, how many letters a line of each holds, and a line's height."""
-    lines = (math.ceil(len(text) / room) for text, room in zip(texts, letters, strict=False))
-    return min(TALLEST, spare + line * max(1, *lines))
 
 
 def decimals_of(declared: Field | Quantity) -> int:

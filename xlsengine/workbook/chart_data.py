@@ -118,7 +118,7 @@ class ChartCells:
             cells,
             () if cells.text else tuple(None if value != value else value for value in held),
             str(self._scope.any_value(name) or ""),
-            tuple(map(str, held)) if cells.text else (),
+            tuple(text or "" for text in held) if cells.text else (),
         )
 
 
@@ -279,47 +279,27 @@ def looks(sweeps: Sequence[Sweep]) -> dict[int, tuple[int, int]]:
     return {each.place: (props.index(each.prop), packs.index(each.cells)) for each in sweeps}
 
 
-class ChartLines:
-    """Writes the cells of sweeps, each once, and gives the series of a chart."""
+def write_sweep(cells: ChartCells, sweep: Sweep) -> dict[str, Cells]:
+    """Write the cells of one line, the reading with the most thrust first; return them by what stands there."""
+    place, rows = Constant(float(sweep.place)), min(sweep.points + _SPARE_POINTS, MOST_POINTS)
+    first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
+    name: Node = Aggregate("text at", (g.label,), (), place)
+    group, nth = Condition(r.group, "=", first), cells.places(rows).column
+    largest = Aggregate("largest", (r.thrust_read,), (group, counting.STEADY_POINTS), nth)
+    thrust = cells.across(Constant("Thrust (g)"), largest, rows)
+    same = (group, counting.STEADY_POINTS, Condition(r.thrust_read, "=", thrust.column))
+    throttle, current, power = (Aggregate("mean", (column,), same) for column in (r.throttle, r.current, r.power))
 
-    def __init__(self, cells: ChartCells, sweeps: Sequence[Sweep]) -> None:
-        self._cells, self._looks = cells, looks(sweeps)
-        self._written: dict[int, dict[str, Cells]] = {}
+    def where_any(node: Node) -> Node:
+        return (thrust.column > 0).where(node, BLANK)
 
-    def series(self, plot: Plot, x: str, y: str) -> list[Drawn]:
-        """Return the lines of a chart; `x` and `y` name the cells that `_write` writes."""
-        for sweep in plot.sweeps:
-            if sweep.place not in self._written:
-                self._written[sweep.place] = self._write(sweep)
-        lines = {sweep.place: self._written[sweep.place] for sweep in plot.sweeps}
-        return [Drawn(line[x], line[y], look=self._looks[place]) for place, line in lines.items()]
-
-    def _write(self, sweep: Sweep) -> dict[str, Cells]:
-        """Write the cells of one line, the reading with the most thrust first."""
-        cells, place = self._cells, Constant(float(sweep.place))
-        rows = min(sweep.points + _SPARE_POINTS, MOST_POINTS)
-        first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
-        name: Node = Aggregate("text at", (g.label,), (), place)
-        group, nth = Condition(r.group, "=", first), cells.places(rows).column
-        thrust = cells.across(
-            Constant("Thrust (g)"), Aggregate("largest", (r.thrust_read,), (group, counting.STEADY_POINTS), nth), rows
-        )
-        same = (group, counting.STEADY_POINTS, Condition(r.thrust_read, "=", thrust.column))
-
-        def where_any(node: Node) -> Node:
-            return (thrust.column > 0).where(node, BLANK)
-
-        def mean(column: Column) -> Node:
-            return Aggregate("mean", (column,), same)
-
-        throttle = where_any(mean(r.throttle).otherwise(_FULL))
-        return {
-            "throttle": cells.across(Constant("Throttle (%)"), throttle, rows),
-            "thrust": thrust,
-            "thrust_up": cells.up(name, where_any(thrust.column), rows),
-            "current": cells.up(name, where_any(mean(r.current)), rows),
-            "efficiency": cells.up(name, where_any(thrust.column / mean(r.power)), rows),
-        }
+    return {
+        "throttle": cells.across(Constant("Throttle (%)"), where_any(throttle.otherwise(_FULL)), rows),
+        "thrust": thrust,
+        "thrust_up": cells.up(name, where_any(thrust.column), rows),
+        "current": cells.up(name, where_any(current), rows),
+        "efficiency": cells.up(name, where_any(thrust.column / power), rows),
+    }
 
 
 def cut_short(sweeps: Sequence[Sweep]) -> bool:

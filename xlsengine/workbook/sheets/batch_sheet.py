@@ -21,7 +21,7 @@ from xlsengine.bench.declaring.spoken import decimals_of
 from xlsengine.expression import BLANK, Column, Constant, Named, Node, call, join
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.chart_data import ChartCells
-from xlsengine.workbook.charts import GRID, finish, font, where_drawn
+from xlsengine.workbook.charts import GRID, LINES, chart, font, where_drawn
 from xlsengine.workbook.formats import (
     BAD_FILL,
     BLUE,
@@ -37,7 +37,7 @@ from xlsengine.workbook.layout import Block
 from xlsengine.workbook.page_widths import MARGINS, last_printed
 from xlsengine.workbook.sheets.method_sheet import HEADERS as METHOD_HEADERS
 from xlsengine.workbook.sheets.method_sheet import line_of, symbol_of, write_lines
-from xlsengine.workbook.sheets.pieces import write_aside, write_table
+from xlsengine.workbook.sheets.parts import write_aside, write_table
 
 # --- the run chart of a characteristic -------------------------------------------------------------------------
 
@@ -56,32 +56,31 @@ def draw_run(sheet: Sheet, cells: ChartCells, o: Outcome) -> tuple[Any, str]:
     """Return the run chart of a characteristic and its alt text; what it is drawn from is written beside the page."""
     rows, there = max(1, sheet.scope.rows(o.value.table)), run_serial.present()
     across = cells.across(Constant("Tested as"), there.where(run_place, BLANK), rows)
-    chart = sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
     motors = where_drawn(across, cells.up(Constant(o.label), o.value, rows))
     dot = {"type": "circle", "size": 6, "fill": {"color": INK}, "border": {"color": INK}}
-    chart.add_series({**motors, "marker": dot, "line": {"color": GREY, "width": 1.0, "dash_type": "solid"}})
+    series = [{**motors, "marker": dot, "line": {"color": GREY, "width": 1.0, "dash_type": "solid"}}]
     for name, words, colour, dash in _LIMITS:
         limit = where_drawn(across, cells.up(Constant(words), there.where(o.figures[name], BLANK), rows))
         line = {"color": colour, "width": 1.75, "dash_type": dash}
-        chart.add_series({**limit, "marker": {"type": "none"}, "line": line})
-    _dress(chart, o)
+        series.append({**limit, "marker": {"type": "none"}, "line": line})
     motors_tested = sheet.scope.named(o.figures["count"].name)
-    return chart, (
+    return _drawn(sheet.book, series, o), (
         f"Run chart of {o.label}: {motors_tested:.0f} motors in the order of their tests, their mean, the limits that "
         "chance explains, and the limits of the label. The sheet Run chart lists the values."
     )
 
 
-def _dress(chart: Any, o: Outcome) -> None:
+def _drawn(book: Book, series: list[dict[str, Any]], o: Outcome) -> Any:
     axis = {"name_font": font(10), "num_font": font(10, colour=GREY), "line": {"color": GREY}}
     order = {"name": "Motor, in the order of the tests", "min": 0, "num_format": "0", "crossing": 0}
-    chart.set_x_axis({**axis, **order, "major_gridlines": {"visible": False}, "label_position": "low"})
+    x = {**axis, **order, "major_gridlines": {"visible": False}, "label_position": "low"}
     lines = {"visible": True, "line": {"color": GRID, "width": 0.75}}
     shown = {"name": o.unit, "num_format": plain_number_format(o.shown)}
-    chart.set_y_axis({**axis, **shown, "major_gridlines": lines})
+    y = {**axis, **shown, "major_gridlines": lines}
     legend = {"position": "right", "font": font(10), "delete_series": _NOT_NAMED}
-    finish(chart, f"{o.label} ({o.unit})", 12, legend, {"color": RULE})
-    chart.show_hidden_data()
+    made = chart(book, LINES, series, (x, y), f"{o.label} ({o.unit})", 12, legend)
+    made.show_hidden_data()
+    return made
 
 
 NAME, RUN_SHEET = "Batch", "Run chart"
@@ -190,10 +189,10 @@ def _write_charts(sheet: Sheet, top: int) -> int:
     drawn = [o for o in OUTCOMES if scope.named(o.figures["count"].name) > 0]
     width = sum(_WIDTHS) // 2 - _GAP
     for place, outcome in enumerate(drawn):
-        chart, described = draw_run(sheet, cells, outcome)
+        drawn_run, described = draw_run(sheet, cells, outcome)
         down, across = (place // 2) * (_CHART_HEIGHT + _GAP), (place % 2) * (width + _GAP)
         where = {"x_offset": across, "y_offset": down, "object_position": 1}
-        sheet.chart((top, 0), chart, (width, _CHART_HEIGHT), described, **where)
+        sheet.chart((top, 0), drawn_run, (width, _CHART_HEIGHT), described, **where)
     sheet.fold(30, max(30, sheet.worksheet.dim_colmax), 9)
     return top + (_CHART_HEIGHT + _GAP) * -(-len(drawn) // 2) // 20
 

@@ -14,12 +14,13 @@ from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.chart_data import (
     MOST_POINTS,
     ChartData,
-    ChartLines,
     Drawn,
     bar_rows,
     cut_short,
+    looks,
     plots,
     throttle_sweeps,
+    write_sweep,
 )
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
@@ -106,11 +107,16 @@ Pictures = list[tuple[Picture, list[Drawn]]]
 def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list[Drawn]]], Pictures]:
     """Write what the charts are drawn from; return those for all, and whether the Report draws them, then for engineers."""
     data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
-    lines, on_report = ChartLines(data, steps), bool(stepped_looks(scope))
+    of, on_report = looks(steps), bool(stepped_looks(scope))
+    lines = {plot.words: {of[sweep.place]: write_sweep(data, sweep) for sweep in plot.sweeps} for plot in plots(steps)}
     stepped = [
-        (on_report and y == "efficiency", replace(picture, title=picture.title + plot.words), lines.series(plot, x, y))
+        (
+            on_report and y == "efficiency",
+            replace(picture, title=picture.title + words),
+            [Drawn(line[x], line[y], look=look) for look, line in drawn.items()],
+        )
         for (x, y), picture in _STEPS.items()
-        for plot in plots(steps)
+        for words, drawn in lines.items()
     ]
     bars, power = _bars(data, scope, not steps), data.reading_series(r.power, r.thrust)
     found = [each for each in (*bars, *stepped, (bool(stepped), POWER, power)) if each[-1]]

@@ -19,8 +19,7 @@ from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number
 from xlsengine.workbook.layout import Block, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
-from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
-from xlsengine.workbook.sheets.pieces import Page
+from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, columns
 
 # --- comparisons as they are listed: what was told of many readings in the same words is one line --------------
 

@@ -51,8 +51,8 @@ from xlsengine.workbook.sheets.parts import (
     TablePart,
     any_of,
     columns,
+    write_list,
 )
-from xlsengine.workbook.sheets.pieces import write_list
 
 _TWO_LINES = 26  # points
 
