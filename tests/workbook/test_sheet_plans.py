@@ -15,7 +15,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.expression import Aggregate, Constant, join
 from xlsengine.workbook import results
-from xlsengine.workbook.sheets.all_sheets import SHEETS
+from xlsengine.workbook.results import SHEETS
 from xlsengine.workbook.sheets.parts import FiguresPart, Kind, Sentences, SheetPlan, TablePart, any_of
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from xlsengine.workbook.book import Book
-from xlsengine.workbook.cell_values import stored
 from xlsengine.workbook.chart_data import Cells, Drawn
 from xlsengine.workbook.formats import (
     CELL_COUNT_FILLS,
@@ -17,6 +16,7 @@ from xlsengine.workbook.formats import (
     RULE,
     SERIES_COLOURS,
     plain_number_format,
+    stored,
 )
 
 GRID, PALE = "#E0E0E0", "#E4E9ED"

@@ -17,7 +17,6 @@ from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.cell_values import decimals_of, stored
 from xlsengine.workbook.chart_data import ChartCells
 from xlsengine.workbook.charts import LYING, PALE, chart, font, where_drawn
 from xlsengine.workbook.formats import (
@@ -29,7 +28,9 @@ from xlsengine.workbook.formats import (
     ONE_LINE,
     ORANGE,
     TYPED_FILL,
+    decimals_of,
     plain_number_format,
+    stored,
 )
 from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.page_widths import pixels, print_blocks

@@ -18,9 +18,8 @@ from xlsengine.expression import Column, Named, Node
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Said, Sheet, Span
-from xlsengine.workbook.cell_values import decimals_of
-from xlsengine.workbook.change_report import ChangeReport
-from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, MIDDLE_FILL, ONE_LINE, ORANGE
+from xlsengine.workbook.comparing import ChangeReport
+from xlsengine.workbook.formats import BLUE, GREY, INPUT_RULE, MIDDLE_FILL, ONE_LINE, ORANGE, decimals_of
 from xlsengine.workbook.layout import Block, Layout, cell_address
 from xlsengine.workbook.page_widths import print_over_pages
 
