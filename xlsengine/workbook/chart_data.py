@@ -123,7 +123,6 @@ class ChartCells:
 
 
 MOST_ROWS = 2000
-MOST_CELL_COUNTS = 6
 
 
 def bar_rows(scope: Scope) -> list[int]:
@@ -145,17 +144,7 @@ class ChartData(ChartCells):
         super().__init__(sheet, scope)
         self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
         self.speeds = min(scope.rows(t.SPEED_FIGURES.name), MOST_ROWS)
-        self.counts = self._cell_counts()
-
-    def _cell_counts(self) -> list[Node]:
-        """Write the cell counts among the readings that count, the smallest first."""
-        different = {value for value in self._scope.this_row(g.counted_cells).tolist() if value}
-        found: list[Node] = []
-        for place in range(1, min(len(different), MOST_CELL_COUNTS) + 1):
-            above = (Condition(g.counted_cells, ">", found[-1] if found else Constant(0.0)),)
-            next_one = Aggregate("largest", (g.counted_cells,), above, Aggregate("count", (g.counted_cells,), above))
-            found.append(self.figure(f"Cell count {place}", next_one))
-        return found
+        self.counts = [cells for cells in tested_cells if scope.named(cells.name) > 0]
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
         """Write one x column and one y column for each cell count, row by row."""
@@ -178,21 +167,13 @@ class ChartData(ChartCells):
         return self._by_cells(names, nodes, len(rows))
 
     def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int) -> list[Drawn]:
-        """Write a y column for each cell count that has any."""
+        """Write a y column for each cell count that has any; its colour is that of its place, here as on the Report."""
         drawn = []
-        for cells, node in zip(self.counts, nodes, strict=True):
+        for place, (cells, node) in enumerate(zip(self.counts, nodes, strict=True)):
             if self.shows(node, rows):
                 up = self.up(join(cells.fixed(0), "S"), node, rows)
-                drawn.append(Drawn(across, up, look=(self._place(cells), 0), by_cells=True))
+                drawn.append(Drawn(across, up, look=(place, 0), by_cells=True))
         return drawn
-
-    def _place(self, cells: Node) -> int:
-        """Return the place of a cell count among those that were tested, whether their readings count or not.
-
-        Its colour follows from it, here as on the Report, which has room for the first of them.
-        """
-        tested, count = [self._scope.named(each.name) for each in tested_cells], float(self._scope.any_value(cells))
-        return tested.index(count) if count in tested else len(tested)
 
     def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
         """Write the speed of each row that counts and, against it, row-by-row figures with their margins."""

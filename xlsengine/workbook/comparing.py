@@ -16,16 +16,8 @@ from xlsengine.bench.model import TABLES
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.study.assessment import Assessment, assess
 from xlsengine.study.changes import Change, Changes, Kind, changes, text_of
+from xlsengine.workbook import derived_cells as d
 from xlsengine.workbook import input_copy
-from xlsengine.workbook.derived_cells import (
-    DerivedCell,
-    FileCells,
-    How,
-    derived_cells,
-    overwritten_cells,
-    read_for_the_first_time,
-    rows_were_inserted,
-)
 from xlsengine.workbook.layout import (
     RESULTS_PROPERTY,
     RESULTS_VERSION,
@@ -43,7 +35,7 @@ from xlsengine.workbook.reading.package import open_package
 from xlsengine.workbook.reading.reader import Reading, Where, read_sound
 
 MOST_LINES = 40
-_BY_HAND = (How.TYPED_OVER, How.NO_FORMULA)
+_BY_HAND = (d.How.TYPED_OVER, d.How.NO_FORMULA)
 """What a person does to a cell: typing over it, or emptying it."""
 _HOME = {table_name(part): sheet for sheet, parts in SHEETS.items() for part in parts}
 
@@ -57,7 +49,7 @@ class ChangeReport:
 
     found: Changes
     places: tuple[str, ...] = ()
-    derived: tuple[DerivedCell, ...] = ()
+    derived: tuple[d.DerivedCell, ...] = ()
     told: tuple[str, ...] = ()
     texts: tuple[ReadCell, ...] = ()
 
@@ -122,7 +114,7 @@ def line_of(change: Change, place: str) -> str:
 
 
 def derived_lines(
-    derived: Sequence[DerivedCell], texts: Sequence[ReadCell] = (), between: Iterable[str] = ()
+    derived: Sequence[d.DerivedCell], texts: Sequence[ReadCell] = (), between: Iterable[str] = ()
 ) -> Iterator[str]:
     """Yield a line for each cell typed over, one for all that follow from those, and lines for what else is doubtful.
 
@@ -133,11 +125,11 @@ def derived_lines(
     rest = [cell for cell in derived if cell.how not in _BY_HAND]
     yield from _cell_lines(causes)
     yield from between
-    of_texts = [cell for cell in rest if cell.how in (How.DIFFERS, How.STALE)] if texts else []
+    of_texts = [cell for cell in rest if cell.how in (d.How.DIFFERS, d.How.STALE)] if texts else []
     if of_texts:
         more = f" and {len(texts) - 1} more" * (len(texts) > 1)
         yield f"{_following(of_texts)} text that was read as a number ({texts[0]}{more}); written again"
-    following = [cell for cell in rest if causes and cell.how is How.DIFFERS and cell not in of_texts]
+    following = [cell for cell in rest if causes and cell.how is d.How.DIFFERS and cell not in of_texts]
     if following:
         first = _first(following)
         held = f"{first.place} {first.label}: {_held(first)}"
@@ -145,13 +137,13 @@ def derived_lines(
     yield from _cell_lines([cell for cell in rest if cell not in of_texts and cell not in following])
 
 
-def _following(cells: Sequence[DerivedCell]) -> str:
+def _following(cells: Sequence[d.DerivedCell]) -> str:
     return f"{len(cells)} derived cell{' follows' if len(cells) == 1 else 's follow'} from"
 
 
-def _cell_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
+def _cell_lines(derived: Sequence[d.DerivedCell]) -> Iterator[str]:
     """Yield a line for each cell typed over, for each column that differs, and one for all that are out of date."""
-    alike: dict[tuple[str, ...], list[DerivedCell]] = defaultdict(list)
+    alike: dict[tuple[str, ...], list[d.DerivedCell]] = defaultdict(list)
     for cell in derived:
         alike[cell.how, *_told_apart_by(cell)].append(cell)
     for cells in list(alike.values())[:MOST_LINES]:
@@ -160,30 +152,30 @@ def _cell_lines(derived: Sequence[DerivedCell]) -> Iterator[str]:
         yield f"and derived cells of {len(alike) - MOST_LINES} more places; --json lists them all"
 
 
-def _first(cells: Sequence[DerivedCell]) -> DerivedCell:
+def _first(cells: Sequence[d.DerivedCell]) -> d.DerivedCell:
     """Return the cell to name of many: of the readings, where there is one."""
     return next((cell for cell in cells if cell.place.startswith(f"{READINGS.name}!")), cells[0])
 
 
-def _told_apart_by(cell: DerivedCell) -> tuple[str, ...]:
+def _told_apart_by(cell: d.DerivedCell) -> tuple[str, ...]:
     """Return what a line is about besides the kind of trouble: the cell, its column, or nothing more."""
     match cell.how:
-        case How.NO_VALUE | How.STALE:
+        case d.How.NO_VALUE | d.How.STALE:
             return ()
-        case How.TYPED_OVER:
+        case d.How.TYPED_OVER:
             return (cell.place,)
     return cell.place.rpartition("!")[0], cell.label
 
 
-def _derived_line(cells: Sequence[DerivedCell]) -> str:
+def _derived_line(cells: Sequence[d.DerivedCell]) -> str:
     count = len(cells)
     first = _first(cells)
     many = f"{count} derived cells hold" if count > 1 else "1 derived cell holds"
     held = f"{first.place} {first.label}"
     match first.how:
-        case How.NO_VALUE:
+        case d.How.NO_VALUE:
             return f"{many} formulas that were never computed ({held}{' is the first' * (count > 1)})"
-        case How.STALE:
+        case d.How.STALE:
             return (
                 f"{many} values from before the edit: the program that saved it did not recalculate "
                 f"({held}: {_held(first)}); written again"
@@ -192,7 +184,7 @@ def _derived_line(cells: Sequence[DerivedCell]) -> str:
     return f"{first.place}{more} {first.label}: {first.how}: {_held(first)}; not read, and written again"
 
 
-def _held(cell: DerivedCell) -> str:
+def _held(cell: d.DerivedCell) -> str:
     """Return what a cell holds and should hold, rounded as its sheet shows them where that tells them apart."""
     rounded = [_shown(value, f".{cell.shown}f") for value in (cell.stored, cell.recomputed)]
     exact = [_shown(value, ".10g") for value in (cell.stored, cell.recomputed)]
@@ -252,7 +244,7 @@ class Returned:
     """A results workbook that came back: what it was written from (None: not known), and its doubtful derived cells."""
 
     written: Assessment | None = None
-    derived: tuple[DerivedCell, ...] = ()
+    derived: tuple[d.DerivedCell, ...] = ()
     told: tuple[str, ...] = ()
 
 
@@ -275,23 +267,23 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
         return Returned(told=(EARLIER,))
     alike = contents.properties.get(RESULTS_PROPERTY) == RESULTS_VERSION
     with open_package(path) as package:
-        cells = FileCells(package, reading, (input_copy.NAME,))
+        cells = d.FileCells(package, reading, (input_copy.NAME,))
     before, told = _before(cells, contents.written_from)
     if before is None:
-        return Returned(None, tuple(derived_cells(cells, reading.test, {})) if alike else (), told)
+        return Returned(None, tuple(d.derived_cells(cells, reading.test, {})) if alike else (), told)
     written = assess(before)
     if not alike:
         return Returned(written, (), (*told, OTHER_CELLS))
     lengths = {name: written.scope.rows(name) for name in TABLES}
-    if rows_were_inserted(cells, lengths):
+    if d.rows_were_inserted(cells, lengths):
         told = (*told, INSERTED)
-    if read_for_the_first_time(written.scope, reading.test):
+    if d.read_for_the_first_time(written.scope, reading.test):
         told = (*told, FIRST_READ)
-    doubtful = derived_cells(cells, reading.test, lengths, written.scope)
-    return Returned(written, (*doubtful, *overwritten_cells(cells, reading.test, written)), told)
+    doubtful = d.derived_cells(cells, reading.test, lengths, written.scope)
+    return Returned(written, (*doubtful, *d.overwritten_cells(cells, reading.test, written)), told)
 
 
-def _before(cells: FileCells, written_as: str) -> tuple[BenchTest | None, tuple[str, ...]]:
+def _before(cells: d.FileCells, written_as: str) -> tuple[BenchTest | None, tuple[str, ...]]:
     """Return the test that the workbook was written from, or why it is not known."""
     grid = cells.grid(input_copy.NAME)
     if not grid:

@@ -13,20 +13,9 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, call, join
 from xlsengine.study.evaluation import Scope
+from xlsengine.workbook import charts as c
 from xlsengine.workbook.book import Sheet, Span
 from xlsengine.workbook.chart_data import MOST_LINES, ChartCells, Drawn, looks, throttle_sweeps
-from xlsengine.workbook.charts import (
-    AXIS_NUMBERS,
-    BARS,
-    LINES,
-    LYING,
-    PALE,
-    Properties,
-    chart,
-    font,
-    series_of,
-    where_drawn,
-)
 from xlsengine.workbook.formats import CELL_COUNT_FILLS, GREY
 from xlsengine.workbook.sheets.report_table import POINTS, Grid
 
@@ -144,11 +133,16 @@ class ReportCharts(ChartCells):
         gap = int(min(500, max(18 if self._grid.propellers > 6 else 45, 100 * (room / _WIDEST - counts))))
         labelled = room / (counts + gap / 100) > (_NARROWEST if upright else _THINNEST)
         bars = [self._bar(shown, number, gap, labelled) for number in range(counts)]
-        names = {"num_font": font(_TYPE), "line": {"color": PALE}, "major_tick_mark": "none", "reverse": not upright}
-        lines = {"visible": not labelled, "line": {"color": PALE}}
+        names = {
+            "num_font": c.font(_TYPE),
+            "line": {"color": c.PALE},
+            "major_tick_mark": "none",
+            "reverse": not upright,
+        }
+        lines = {"visible": not labelled, "line": {"color": c.PALE}}
         scale = {"min": 0, "visible": not labelled, "major_gridlines": lines, "num_format": "#,##0"}
-        scale |= {} if labelled else {"num_font": font(_TYPE, colour=GREY), "line": {"none": True}}
-        kind, axes = (BARS, (names, scale)) if upright else (LYING, (scale, names))
+        scale |= {} if labelled else {"num_font": c.font(_TYPE, colour=GREY), "line": {"none": True}}
+        kind, axes = (c.BARS, (names, scale)) if upright else (c.LYING, (scale, names))
         made = self._insert(spot, shown.title, shown.described, kind, bars, axes)
         if upright and not labelled:
             above, below = _ABOVE / spot.size[1], _BELOW / spot.size[1]
@@ -157,18 +151,18 @@ class ReportCharts(ChartCells):
     def _bar(self, shown: Shown, number: int, gap: int, labelled: bool) -> dict[str, Any]:
         name = in_cells(by.tested_cells[number]).otherwise("No cell count")
         values = self.up(name, Aggregate("at", (shown.column,), (), by.row_on[number]), self._grid.propellers)
-        labels = {"value": True, "num_format": shown.digits, "font": font(_TYPE)}
-        drawn = where_drawn(self._sized if shown is CURRENT else self._names, values)
+        labels = {"value": True, "num_format": shown.digits, "font": c.font(_TYPE)}
+        drawn = c.where_drawn(self._sized if shown is CURRENT else self._names, values)
         look = {"fill": {"color": CELL_COUNT_FILLS[number]}, "gap": gap, "overlap": 0}
         return {**drawn, **look, **({"data_labels": labels} if labelled else {})}
 
     def _per_watt(self, spot: _Spot) -> None:
         """Put grams per watt against thrust in its place, a line for each propeller and cell count."""
-        series, quiet = [series_of(drawn, thin=True) for drawn in self._lines()], font(_TYPE, colour=GREY)
-        lines = {"visible": True, "line": {"color": PALE}}
-        axis = {"name_font": quiet, "num_font": quiet, "min": 0, "major_gridlines": lines, "num_format": AXIS_NUMBERS}
+        series, quiet = [c.series_of(drawn, thin=True) for drawn in self._lines()], c.font(_TYPE, colour=GREY)
+        lines = {"visible": True, "line": {"color": c.PALE}}
+        axis = {"name_font": quiet, "num_font": quiet, "min": 0, "major_gridlines": lines, "num_format": c.AXIS_NUMBERS}
         axes = {**axis, "name": "Thrust (g)"}, {**axis, "name": "Thrust per power (g/W)"}
-        self._insert(spot, PER_WATT, _PER_WATT_SAID, LINES, series, axes)
+        self._insert(spot, PER_WATT, _PER_WATT_SAID, c.LINES, series, axes)
 
     def _lines(self) -> Iterator[Drawn]:
         """Write grams per watt at the round thrusts, a column for each of these rows of the summary."""
@@ -184,19 +178,19 @@ class ReportCharts(ChartCells):
         spot: _Spot,
         title: str,
         described: str,
-        kind: Properties,
-        series: list[Properties],
-        axes: tuple[Properties, Properties],
+        kind: c.Properties,
+        series: list[c.Properties],
+        axes: tuple[c.Properties, c.Properties],
     ) -> Any:
         """Make a chart and put it in its place; wide bars have title and legend in one line above them."""
-        legend: dict[str, Any] = {"position": "bottom", "font": font(_TYPE)}
+        legend: dict[str, Any] = {"position": "bottom", "font": c.font(_TYPE)}
         above = {}
         width, height = spot.size
         if width >= _WIDE and title != PER_WATT:
             share, high = min(0.45, 95 * self._grid.cell_counts / width), min(0.3, 26 / height)
             above = {"layout": {"x": 0.005, "y": 0.01}}
             legend |= {"position": "top", "layout": {"x": 1 - share, "y": 0.01, "width": share, "height": high}}
-        made = chart(self._sheet.book, kind, series, axes, title, 12, legend, "", **above)
+        made = c.chart(self._sheet.book, kind, series, axes, title, 12, legend, "", **above)
         made.show_hidden_data()
         self._sheet.chart(spot.cell, made, spot.size, described, x_offset=4, y_offset=spot.down)
         return made
