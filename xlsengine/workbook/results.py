@@ -93,19 +93,11 @@ def results_layout(assessment: Assessment) -> Layout:
     return layout
 
 
-def _written(content: Content) -> list[SheetPlan]:
-    """Return the sheets for which something was measured."""
-    return [sheet for sheet in _listed(content) if sheet.measured(content.scope)]
-
-
-def _listed(content: Content) -> list[SheetPlan]:
-    return [sheet for sheet in SHEETS if sheet is not CHANGES or content.changed is not None]
-
-
-def _explained(sheets: Sequence[SheetPlan], comparison: Comparison | None) -> list[SheetPlan]:
-    """Have the list say why a library that was asked made no sheet Comparison."""
+def _listed(content: Content, comparison: Comparison | None) -> list[SheetPlan]:
+    """Return the sheets of the list on Start, which says why a library that was asked made no sheet Comparison."""
+    sheets = [sheet for sheet in SHEETS if sheet is not CHANGES or content.changed is not None]
     if comparison is None or comparison.peers or not comparison.told:
-        return list(sheets)
+        return sheets
     return [replace(sheet, more=comparison.told[0]) if sheet is comparison_sheet.SHEET else sheet for sheet in sheets]
 
 
@@ -135,19 +127,21 @@ def write_results(
         RESULTS_PROPERTY: RESULTS_VERSION,
         HASH_PROPERTY: input_hash(assessment.test),
     }
+    listed = _listed(content, comparison)
+    written = [sheet for sheet in listed if sheet.measured(content.scope)]
     with new_book(path, overwrite, layout, "Bench test, results", assessment.scope, custom, for_readers) as book:
-        for name in (*(sheet.name for sheet in _written(content)), STEPS, COPY_SHEET):
+        for name in (*(sheet.name for sheet in written), STEPS, COPY_SHEET):
             book.sheet(name)
-        _write_sheets(book, content, progress)
-        write_start_sheet(book, write_contents(book, _explained(_listed(content), comparison)))
-        dress_sheets(book, _listed(content))
+        _write_sheets(book, content, written, progress)
+        write_start_sheet(book, _write_contents(book, listed))
+        _dress_sheets(book, written)
         progress("saving")
     return Path(path)
 
 
-def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
+def _write_sheets(book: Book, content: Content, sheets: Sequence[SheetPlan], progress: Progress) -> None:
     """Write the sheets, then all that waits until it is known which cells they need."""
-    test, sheets = content.scope.test, _written(content)
+    test = content.scope.test
     for name in TYPED:
         progress(name)
         write_input_sheet(book, name, test)
@@ -176,7 +170,7 @@ def _write_stale(book: Book, sheets: Iterable[SheetPlan]) -> None:
 # --- the list of sheets on Start, and their tabs -----------------------------------------------------------------
 
 
-def write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
+def _write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
     """Write the list at the head of Start, a link and one line a sheet; return the row below it.
 
     A workbook for readers lists what it shows.
@@ -210,10 +204,9 @@ def _write_entry(sheet: Sheet, row: int, entry: SheetPlan, shown: bool) -> None:
         )
 
 
-def dress_sheets(book: Book, listed: Iterable[SheetPlan]) -> None:
+def _dress_sheets(book: Book, written: Iterable[SheetPlan]) -> None:
     """Give the tabs the colours of their kinds, and keep workings out of the print."""
-    scope = book.sheet(START).scope
-    for entry in (entry for entry in listed if entry.measured(scope)):
+    for entry in written:
         sheet = book.sheet(entry.name)
         sheet.worksheet.set_tab_color(entry.kind.value[1])
         if not entry.printed:
