@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from tests.doors.made_files import THRUST, heed_interrupts, motor, names, typed
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
-from tests.instruments.recalculate import cell_values
+from tests.instruments.office_edit import Work, do_in_libreoffice
+from tests.instruments.recalculate import cell_values, requires_libreoffice
 from tests.workbook.reading.mutations import parts_of
 from xlsengine.doors import folders
 from xlsengine.doors.folders import WatchedFolder, watch_folder
@@ -193,7 +193,7 @@ def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     assert "there is no such folder" in done.stderr
 
 
-@requires_bridge
+@requires_libreoffice
 def test_libreoffice_saves_into_a_watched_folder(tmp_path: Path) -> None:
     desk, folder = desk_and_folder(tmp_path)
     with watching(folder) as watcher:

@@ -2,13 +2,13 @@
 
 import pytest
 
+from tests.instruments.office_edit import libreoffice_values
 from tests.instruments.recalculate import (
     Place,
     Value,
     differences,
     gnumeric_values,
     iron_values,
-    libreoffice_values,
     requires_gnumeric,
     requires_libreoffice,
     stored_values,

@@ -6,14 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.instruments.recalculate import (
-    IronSheet,
-    Value,
-    differences,
-    edited_copy,
-    libreoffice_values,
-    requires_libreoffice,
-)
+from tests.instruments.office_edit import libreoffice_values
+from tests.instruments.recalculate import IronSheet, Value, differences, edited_copy, requires_libreoffice
 from tests.workbook.engine_values import ResultsOf, WrittenResults
 from tests.workbook.made_edits import Cells, Change, content, made_change, place_of
 from tests.workbook.made_tests import ALL, DEMOS, FULL
