@@ -4,8 +4,14 @@
 """
 
 import json
+import os
+import select
+import shutil
+import signal
+import subprocess
 import tempfile
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -16,7 +22,6 @@ from tests.instruments.recalculate import (
     Place,
     Value,
     python_with_uno,
-    run_program,
     soffice_missing,
     stored_values,
 )
@@ -56,8 +61,45 @@ class Look:
         return ErrorValue(*value) if isinstance(value, list) else None if value == "" else value
 
 
+class _Hands:
+    """A LibreOffice at work, and what it says. It ends with this process, which holds the other end of what it reads."""
+
+    def __init__(self) -> None:
+        self._said = tempfile.TemporaryFile()  # noqa: SIM115
+        self._process = subprocess.Popen(
+            [str(python_with_uno()), str(HANDS)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=self._said,
+            start_new_session=True,
+        )
+
+    def did(self, jobs: Path, seen: Path, timeout: float) -> str:
+        """Have jobs done; returns what went wrong, and ends LibreOffice then."""
+        asked, answered = self._process.stdin, self._process.stdout
+        assert asked is not None
+        assert answered is not None
+        with suppress(BrokenPipeError):
+            asked.write(json.dumps([str(jobs), str(seen)]).encode() + b"\n")
+            asked.flush()
+        in_time = select.select([answered], [], [], timeout)[0]
+        if in_time and answered.readline():
+            return ""
+        os.killpg(self._process.pid, signal.SIGKILL)
+        self._process.wait()
+        self._said.seek(0)
+        told = self._said.read().decode()
+        with self._said, answered, suppress(BrokenPipeError):
+            asked.close()
+        return told if in_time else f"it took more than {timeout:g} s"
+
+
+_AT_WORK: dict[str | None, _Hands] = {}
+"""By program, which some tests stand in for: its start takes a second, so one does the work of all tests of a process."""
+
+
 def do_in_libreoffice(works: Sequence[Work], timeout: float = 300.0) -> list[list[Look]]:
-    """Do all the work in one run of LibreOffice; returns each one's looks. RuntimeError when it is missing or fails.
+    """Do all the work, one after another; returns each one's looks. RuntimeError when LibreOffice is missing or fails.
 
     Formulas that follow from what was done are recalculated by LibreOffice as they are at a desk.
     """
@@ -66,10 +108,11 @@ def do_in_libreoffice(works: Sequence[Work], timeout: float = 300.0) -> list[lis
     with tempfile.TemporaryDirectory() as folder:
         jobs, seen = Path(folder, "jobs.json"), Path(folder, "seen.json")
         jobs.write_text(json.dumps([asdict(work) for work in works]), encoding="utf-8")
-        told = run_program([str(python_with_uno()), str(HANDS), str(jobs), str(seen)], timeout)
-        absent = [work.source for work in works if work.target and not Path(work.target).exists()]
-        if absent or not seen.exists():
-            raise RuntimeError(f"LibreOffice failed on {absent or [work.source for work in works]}: {told}")
+        program = shutil.which("soffice")
+        hands = _AT_WORK.setdefault(program, _AT_WORK.get(program) or _Hands())
+        if told := hands.did(jobs, seen, timeout):
+            del _AT_WORK[program]
+            raise RuntimeError(f"LibreOffice failed on {', '.join(work.source for work in works)}: {told}")
         return [[Look(rows) for rows in looks] for looks in json.loads(seen.read_text(encoding="utf-8"))]
 
 

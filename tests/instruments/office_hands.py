@@ -1,9 +1,10 @@
 """A person's work in LibreOffice Calc over its UNO bridge, run by a Python that has `uno` (Debian's python3-uno).
 
-Takes two arguments, JSON files. The first is read, a list of jobs with `source`, `target` (blank where nothing is saved),
-`filter` (the kind to save as), `secret` (a password or null) and `acts`, each a list of a verb, a sheet and what it takes:
-``type`` place and value, ``insert`` or ``delete`` first row from 1 and how many, ``sort`` area, column from 0, ascending.
-``recalculate`` and ``look`` take nothing. The second gets, job by job, what each look saw: by sheet the rows of values.
+One LibreOffice does what comes in, until there is no more: each line names two JSON files and is answered by another. The
+first file is read, a list of jobs with `source`, `target` (blank where nothing is saved), `filter` (the kind to save as),
+`secret` (a password or null) and `acts`, each a list of a verb, a sheet and what it takes: ``type`` place and value,
+``insert`` or ``delete`` first row from 1 and how many, ``sort`` area, column from 0, ascending. ``recalculate`` and ``look``
+take nothing. The second file gets, job by job, what each look saw: by sheet the rows of values.
 """
 
 from __future__ import annotations
@@ -22,19 +23,23 @@ PATIENCE = 60.0
 """Seconds that LibreOffice has to answer after its start."""
 
 
-def main(jobs: list[dict[str, Any]]) -> list[list[Any]]:
+def main() -> None:
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as profile:
         pipe = f"bench{os.getpid()}"
         command = ["soffice", f"-env:UserInstallation={Path(profile).as_uri()}", "--headless", "--norestore"]
-        with subprocess.Popen([*command, f"--accept=pipe,name={pipe};urp;"]) as office:
+        command.append(f"--accept=pipe,name={pipe};urp;")
+        with subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=sys.stderr) as office:
             try:
                 desktop = desktop_of(pipe, office)
-                seen = [work(desktop, job) for job in jobs]
+                for line in sys.stdin:
+                    jobs, seen = map(Path, json.loads(line))
+                    looks = [work(desktop, job) for job in json.loads(jobs.read_text(encoding="utf-8"))]
+                    seen.write_text(json.dumps(looks), encoding="utf-8")
+                    print("done", flush=True)
                 desktop.terminate()
                 office.wait(PATIENCE)
             finally:
                 office.kill()
-    return seen
 
 
 def desktop_of(pipe: str, office: subprocess.Popen[bytes]) -> Any:
@@ -155,5 +160,4 @@ def sort(sheet: Any, area: str, column: int, ascending: bool) -> None:
 VERBS: dict[str, Callable[..., None]] = {"type": type_in, "insert": insert, "delete": delete, "sort": sort}
 
 if __name__ == "__main__":
-    jobs, seen = map(Path, sys.argv[1:])
-    seen.write_text(json.dumps(main(json.loads(jobs.read_text(encoding="utf-8")))), encoding="utf-8")
+    main()

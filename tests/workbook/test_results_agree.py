@@ -30,7 +30,6 @@ ASKED_OF_LIBREOFFICE = [
 
 ASKED_OF_GNUMERIC = [
     "colander-2306",
-    "thimble-2207",
     "nothing at all",
     "names that are patterns",
     "signs that XML cannot hold",
