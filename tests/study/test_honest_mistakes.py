@@ -69,13 +69,14 @@ def test_nothing_is_said_of_the_sound_table() -> None:
         (10, "current", 30.4, "doubtful", "Current does not fit thrust"),
         (12, "current", 24.8, "doubtful", "Grams per amp differ across cell counts"),
         (12, "current", 38.4, "doubtful", "Grams per amp differ across cell counts"),
+        (12, "current", 9.3, "impossible", "Grams per amp differ across cell counts"),
         (12, "current", 2.84, "impossible", "Decimal slip in current"),
         (12, "current", 0.0, "impossible", "Thrust without power"),
         (12, "voltage", 0.0, "impossible", "Thrust without power"),
         (12, "thrust", 133.4, "impossible", "Decimal slip in thrust"),
         (10, "thrust", round(1089 / OUNCE, 1), "impossible", "Thrust perhaps in ounces"),
         (12, "thrust", round(1334 / OUNCE, 1), "impossible", "Thrust perhaps in ounces"),
-        (10, "throttle", 50.0, "doubtful", "Throttle does not fit thrust"),
+        (10, "throttle", 50.0, "doubtful", "Throttle perhaps 100 %"),
         (10, "cells", 2.0, "impossible", "Cells of another reading"),
         (14, "cells", 2.0, "impossible", "Cells of another reading"),
     ],
@@ -89,6 +90,17 @@ def test_a_mistake_is_told_and_nobody_else_is_blamed(
     assert list(said) == [run]
     assert said[run][0] == severity
     assert said[run][1].startswith(what)
+
+
+def test_amps_of_the_row_above_are_told_with_what_they_should_be() -> None:
+    """At 712/15.7 g/A, as on 2S, 1,334 g need 29.4 A."""
+    rows = table()
+    rows[11]["current"] = 20.3
+    flags = evaluate(bench_test({"label_kv": 1100.0}, {"Readings": rows})).flag_list()
+    (flag,) = (flag for flag in flags if flag["severity"] != "note")
+    assert (flag["row"], flag["column"]) == (12, "current")
+    assert flag["found"].endswith("20.3 A as in run 11")
+    assert "about 29.4 A" in flag["expected"]
 
 
 @pytest.mark.parametrize("first", [14, 22], ids=["read once", "read twice"])

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from xlsengine.study.case import Case
-from xlsengine.study.flags import Flag, about
+from xlsengine.study.flags import Flag, about, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of, medians_by
 from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
@@ -49,9 +49,9 @@ class Steps:
 
 
 def _steps(case: Case) -> Steps:
-    """Return the steps of sound readings at full throttle, of the kind that most of them are."""
+    """Return the steps of readings at full throttle that no check before doubts, of the kind that most of them are."""
     rows = case.rows
-    full = case.sound & (rows.point > 0)
+    full = ~case.doubted & (rows.point > 0)
     kept = full & (rows.peak if 2 * np.count_nonzero(full & rows.peak) > np.count_nonzero(full) else ~rows.peak)
     at = np.flatnonzero(kept)
     at = at[np.unique(rows.group[at], return_index=True)[1]]
@@ -101,18 +101,26 @@ def off_by_count(case: Case) -> list[Flag]:
         alone = [at for at in pair if read[at] == 1]
         most = max(far[list(alone or pair)])
         likely = [at for at in alone or pair if far[at] >= ALIKE * most][: len(alone) or 1]
-        found |= {at: _step_flag(rows, at, sum(pair) - at) for at in likely}
+        found |= {at: _step_flag(case, at, sum(pair) - at) for at in likely}
     return list(found.values())
 
 
-def _step_flag(rows: JudgedRows, at: int, other: int) -> Flag:
-    here, there = (f"{rows.thrust[row] / rows.current[row]:.1f} g/A on {rows.cells[row]:.0f}S" for row in (at, other))
+def _step_flag(case: Case, at: int, other: int) -> Flag:
+    """Say what current goes with the thrust, or thrust with the current where that steps otherwise with the volts."""
+    rows = case.rows
+    levels = (np.log(read) - case.limits.volts_power * np.log(rows.voltage) for read in (rows.thrust, rows.current))
+    thrust_off, current_off = (abs(level[at] - level[other]) for level in levels)
+    here, there = (rows.thrust[row] / rows.current[row] for row in (at, other))
+    column, times = ("thrust", there / here) if thrust_off > current_off else ("current", here / there)
+    read = rows.reading(column)
+    beside = np.flatnonzero((np.abs(rows.number - rows.number[at]) == 1) & (read == read[at]))
     return rows.flag(
         at,
         "Grams per amp differ across cell counts",
-        "current",
-        f"{here}, {there}",
-        "nearly the same at every cell count",
+        column,
+        f"{here:.1f} g/A on {rows.cells[at]:.0f}S, {there:.1f} g/A on {rows.cells[other]:.0f}S"
+        + (f"; {typed(read[at], column)} as in {rows.name(int(beside[0]))}" if beside.size else ""),
+        f"nearly the same at every cell count: {about(float(read[at] * times), column)} here",
         "Here or there: a thrust or current of another row, a misread display, or a wrong cell count or propeller.",
         "Compare these readings with your bench notes; repeat the point, or set Use to no with a note why.",
         also=(other,),

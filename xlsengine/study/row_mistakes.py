@@ -1,4 +1,4 @@
-"""Mistakes in one reading or between two of them: a decimal point, two columns of a row, a column of two rows exchanged.
+"""Mistakes in one reading or between two of them: a decimal point, a unit, a throttle, a propeller, figures exchanged.
 
 Each is tried by undoing it. What tells is how each reading goes with its relatives, as standard scores (`relations`), and
 whether a cell can have such volts. A mistake is found where undoing it brings its rows nearer to their relatives by more than
@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench.inputs.readings import AT_PEAK, AT_STEADY
 from xlsengine.study.case import IDEAL_SLOPE, Case
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step
 from xlsengine.study.lines import Expected, Lines
@@ -31,8 +32,9 @@ GAIN, SURER = 3.0, 0.5
 LEFT, MOST_LEFT = 0.35, 8.0
 """Share of the largest score of its rows that a mistake may leave, and the most it may: two odd rows bend a line."""
 
-MOST_TRIED, MOST_APART, MOST_PASSES = 400, 8, 4
-"""Rows that are tried, the farthest out, how many of them with each other, and how often: so time grows with the rows."""
+MOST_TRIED, MOST_APART, MOST_NAMES, MOST_PASSES = 400, 8, 12, 4
+"""Rows that are tried, the farthest out, how many of them with each other, how many propellers, and how often: so time grows
+with the rows."""
 
 TELLING = math.log(10) / 5
 """Spread of what is expected of a reading beyond which nothing is said of it: it would not tell a slip by ten."""
@@ -52,6 +54,9 @@ COARSELY = [place for place, tie in enumerate(TIES) if tie.allowed == COARSE]
 """Relations that say only what is beyond all propellers."""
 
 SHIFTS = (0.1, 10.0)
+UNITS = {("voltage", 1e-3): "millivolts", ("current", 1e-3): "milliamps", ("thrust", 1e3): "kilograms"}
+"""What slips by a thousand are called."""
+
 READ = ("thrust", "current", "voltage", "speed")
 PAIRS = (("voltage", "current"), ("thrust", "current"), ("thrust", "speed"))
 
@@ -64,30 +69,32 @@ class Kind(StrEnum):
     ROWS = "a column of two neighbours exchanged"
     APART = "a column of two rows apart exchanged"
     PROPS = "a column of two propellers exchanged on a cell count"
+    LABEL = "the throttle or the propeller of another reading"
 
 
-PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.APART: 4.0, Kind.PROPS: 2.0}
+PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.APART: 4.0, Kind.PROPS: 2.0, Kind.LABEL: 3.0}
 
 
 @dataclass(frozen=True)
 class Change:
     """A mistake as it is undone: the columns and places that it touches, and what they then read, a row each.
 
-    `times` is what a slipped reading is to be multiplied by; `gain` what undoing it explains; it is `backed` where thrust or
-    current go with more than other propellers' power.
+    `times` is what a slipped reading is to be multiplied by, `like` a place that has what a row was to have; `gain` what
+    undoing it explains; it is `backed` where thrust or current go with more than other propellers' power.
     """
 
     kind: Kind
     at: tuple[int, ...]
     read: dict[str, tuple[float, ...]]
     times: float = 1.0
+    like: int = -1
     gain: float = 0.0
     backed: bool = False
 
     @property
     def columns(self) -> tuple[str, ...]:
         """Return what it touches."""
-        return tuple(name for name in self.read if name not in ("diameter", "pitch"))
+        return tuple(name for name in self.read if name in (*READ, "throttle", "prop"))
 
     def undone(self, rows: JudgedRows) -> JudgedRows:
         """Return the rows without it."""
@@ -195,7 +202,7 @@ def changes(case: Case) -> list[list[Change]]:
                 continue  # what is odd beside a mistake may be so by it: its propeller's others wait for the next pass
             props |= own
             taken[list(best.at)] = True
-            alike = {each.columns: each for each in reversed(found) if _is_rival(best, each)}
+            alike = {(each.columns, each.like): each for each in reversed(found) if _is_rival(best, each)}
             told.append(sorted(alike.values(), key=lambda each: -each.gain))
             rows = best.undone(rows)
         case = replace(case, rows=rows)
@@ -230,12 +237,40 @@ def _tries(case: Case, at: int, now: FloatArray) -> Iterator[Change]:
     for one, other in PAIRS:
         if {one, other} <= set(read) and {one, other} & set(out):
             yield Change(Kind.COLUMNS, (at,), {one: (read[other],), other: (read[one],)})
+    same = (rows.voltage == rows.voltage[at]) & (rows.current == rows.current[at]) & (rows.thrust == rows.thrust[at])
+    if set(out) - {"voltage"} and np.count_nonzero(same) == 1:  # of a copy it is not the label that is wrong
+        yield from _propellers(rows, at)
+        yield from _throttles(rows, at) if (np.abs(now[list(ALONG.values())]) > OUT).any() else ()
     for upper in (at - 1, at):
         if 0 <= upper < rows.size - 1 and rows.number[upper + 1] == rows.number[upper] + 1:
             pairs = ((column, rows.reading(column)[[upper, upper + 1]].tolist()) for column in out)
             for column, (above, below) in pairs:
                 if np.isfinite(above + below) and above != below:
                     yield Change(Kind.ROWS, (upper, upper + 1), {column: (below, above)})
+
+
+def _throttles(rows: JudgedRows, at: int) -> Iterator[Change]:
+    """Yield the throttles that others have, and exchanges of throttles in its sweep: of all figures, that is."""
+    full = AT_PEAK if rows.peak[at] else AT_STEADY
+    for like in np.unique(rows.throttle, return_index=True)[1].tolist():
+        if rows.throttle[like] != rows.throttle[at]:
+            point = full if rows.point[like] > 0 else 0.0
+            yield Change(Kind.LABEL, (at,), {"throttle": (float(rows.throttle[like]),), "point": (point,)}, like=like)
+    for other in np.flatnonzero((rows.group == rows.group[at]) & (rows.peak == rows.peak[at])).tolist():
+        if rows.throttle[other] != rows.throttle[at]:
+            places = sorted((at, other))
+            turned = {name: tuple(rows.reading(name)[places[::-1]].tolist()) for name in ("throttle", "point")}
+            yield Change(Kind.ROWS, tuple(places), turned)
+
+
+def _propellers(rows: JudgedRows, at: int) -> Iterator[Change]:
+    """Yield the propellers of the rows beside, and those that lack a reading at this point."""
+    here = (rows.cells == rows.cells[at]) & (rows.throttle == rows.throttle[at]) & (rows.peak == rows.peak[at])
+    beside = np.abs(rows.number - rows.number[at]) == 1
+    others = np.setdiff1d(rows.prop[beside | ~np.isin(rows.prop, rows.prop[here])], rows.prop[at])
+    for like in (int(np.argmax(rows.prop == prop)) for prop in others[:MOST_NAMES]):
+        names = ("prop", "diameter", "pitch")
+        yield Change(Kind.LABEL, (at,), {name: (float(rows.reading(name)[like]),) for name in names}, like=like)
 
 
 def _apart(rows: JudgedRows, out: IntArray, now: FloatArray) -> Iterator[Change]:
@@ -261,7 +296,7 @@ def _throughout(now: FloatArray, column: str) -> bool:
 
 def _slips(case: Case, column: str, at: int) -> Iterator[Change]:
     values = case.rows.reading(column)
-    for times in SHIFTS:
+    for times in (*SHIFTS, *(times for name, times in UNITS if name == column)):
         value = float(values[at] * times)
         if value >= display_step(values) and _can_be(case, column, at, times):
             yield Change(Kind.SLIP, (at,), {column: (value,)}, times)

@@ -8,7 +8,7 @@ from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.judged_rows import JudgedRows
-from xlsengine.study.row_mistakes import Change, Kind, changes
+from xlsengine.study.row_mistakes import UNITS, Change, Kind, changes
 
 
 def row_mistakes(case: Case) -> list[Flag]:
@@ -24,9 +24,11 @@ def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
         yield _slip(case.rows, alike)
     elif first.kind is Kind.COLUMNS:
         yield _columns(rows, first.at[0], *first.columns)
+    elif first.kind is Kind.LABEL:
+        yield _label(rows, alike)
     else:
-        cells = ", or cell counts," if columns == ("voltage",) else ""
-        cause = f"Two figures{cells} changed places between two readings: both fit the others once exchanged."
+        also = {("voltage",): ", or cell counts,", ("throttle",): ", or all others of the two,"}.get(columns, "")
+        cause = f"Two figures{also} changed places between two readings: both fit the others once exchanged."
         upper, lower = first.at
         yield from (exchanged(rows, columns, *pair, cause) for pair in ((upper, lower), (lower, upper)))
 
@@ -36,17 +38,19 @@ def _slip(rows: JudgedRows, alike: list[Change]) -> Flag:
     at, columns = alike[0].at[0], [each.columns[0] for each in alike]
     words = " or ".join(map(label_of, columns))
     moved = " or ".join(dict.fromkeys("multiplied" if each.times > 1 else "divided" for each in alike))
+    unit = UNITS.get((str(columns[0]), alike[0].times))
     shifted, to_be_typed = (
         " or ".join(say(rows.reading(each.columns[0])[at] * each.times, each.columns[0]) for each in alike)
         for say in (typed, to_type)
     )
     return rows.flag(
         at,
-        f"Decimal slip in {words}",
+        f"{words.capitalize()} perhaps in {unit}" if unit else f"Decimal slip in {words}",
         columns[0],
         " and ".join(typed(rows.reading(column)[at], column) for column in columns),
         f"near {shifted}",
-        f"The decimal point is one place off: {moved} by ten, the value fits the other readings.",
+        f"{f'Typed in {unit}' if unit else 'The decimal point is one place off'}: {moved} by {1000 if unit else 'ten'}, the "
+        "value fits the other readings.",
         f"If your bench notes agree, type {to_be_typed}.",
         severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(alike) else Severity.DOUBTFUL,
     )
@@ -69,6 +73,24 @@ def _columns(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
         f"{fixed}, which fit the other readings",
         "Two figures of this reading were typed into each other's columns.",
         f"If your bench notes agree, type {to_be_typed}.",
+    )
+
+
+def _label(rows: JudgedRows, alike: list[Change]) -> Flag:
+    """Say which throttle or propeller a row may have had."""
+    at, columns = alike[0].at[0], [each.columns[0] for each in alike]
+    meant = [rows.entry(each.like, column) for each, column in zip(alike, columns, strict=True)]
+    title = " or ".join(f"{name_of(column)} perhaps {entry}" for column, entry in zip(columns, meant, strict=True))
+    said = " or ".join(meant)
+    return rows.flag(
+        at,
+        title[0].upper() + title[1:],
+        columns[0],
+        f"{rows.entry(at, columns[0])} with {rows.read(at)}",
+        f"{said}, as the other readings lead to expect",
+        f"A slip in typing, or the entry of another row: with {said} amps and thrust fit the other readings.",
+        f"If your bench notes agree, type {said}; otherwise repeat the point.",
+        also=(each.like for each in alike),
     )
 
 
