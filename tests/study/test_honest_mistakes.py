@@ -134,6 +134,32 @@ def test_figures_of_two_readings_far_apart_that_changed_places_are_named(column:
     assert found >= least
 
 
+@pytest.mark.parametrize("runs", [(1, 2, 3, 4), (8, 9, 10, 11), (15, 16, 17, 18), (19, 20, 21, 22)])
+def test_readings_of_two_propellers_that_changed_places_are_named(runs: tuple[int, ...]) -> None:
+    """Volts, amps and grams of one in the row of the other, side by side or apart: their repeats tell."""
+    for one, other in combinations(runs, 2):
+        rows = table()
+        for column in ("voltage", "current", "thrust"):
+            rows[one - 1][column], rows[other - 1][column] = rows[other - 1][column], rows[one - 1][column]
+        found = told(rows)
+        assert set(found) == {one, other}
+        assert all("ropeller" in what and "exchanged with run" in what for _, what in found.values())
+
+
+@pytest.mark.parametrize("first", [14, 22], ids=["read once", "read twice"])
+@pytest.mark.parametrize(("cells", "grams"), [(2.0, -125), (2.0, -60), (2.0, 90), (3.0, -250), (3.0, -120), (3.0, 180)])
+def test_a_tare_on_one_cell_count_is_told_once(cells: float, grams: float, first: int) -> None:
+    """Where the other count may as well be it, both are named and neither is called wrong."""
+    rows = table()[:first]
+    wrong = [row for row in rows if row["cells"] == cells]
+    for row in wrong:
+        row["thrust"] += grams
+    found = told(rows)
+    is_sure = set(found.values()) == {("doubtful", "Tare perhaps left in a round")}
+    assert is_sure or set(found.values()) == {("doubtful", "Grams per amp differ across cell counts")}
+    assert set(found) == {int(row["run"]) for row in (wrong if is_sure else rows)}
+
+
 def test_a_bench_supply_is_no_pack_to_be_measured() -> None:
     rows = table()
     rows[9]["cells"] = 2.0

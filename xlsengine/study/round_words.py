@@ -38,6 +38,7 @@ SYMBOLS = {"newtons": "N", "ounces": "oz", "pounds": "lb", "kilograms": "kg"}
 
 
 EQUAL = "repeats within a few percent, at equal volts"
+ALIKE = "grams per amp nearly the same at every cell count"
 
 Words = tuple[str, str, str, str, str]
 """Title, found, expected, cause, fix."""
@@ -50,6 +51,9 @@ class Told:
         """Take the mistake that is flagged."""
         self.case, self.rows, self.found, self.at = case, case.rows, found, found.at
         self.column, self.size, self.rivals = found.mistake.column, found.size, rivals
+        self.is_across = found.is_across and bool(rivals) and found.mistake.name in HAPPENED
+        if self.is_across:
+            self.at = np.unique(np.concatenate([found.at, *(each.at for each in rivals)]))
         self.where = "all readings" if self.at.size == self.rows.size else named(self.rows, self.at)
 
     @property
@@ -60,6 +64,11 @@ class Told:
             return " and ".join(f"{count:.0f}S" for count in np.unique(self.rows.cells[others]))
         points = {self._point(row) for row in self.at.tolist()}
         return named(self.rows, np.array([row for row in others.tolist() if self._point(row) in points]))
+
+    @property
+    def counts(self) -> str:
+        """Name their cell counts."""
+        return " and ".join(f"{count:.0f}S" for count in np.unique(self.rows.cells[self.at]))
 
     def _point(self, row: int) -> tuple[float, ...]:
         rows = self.rows
@@ -127,18 +136,40 @@ def _amount(told: Told) -> Words:
     is_thrust = told.column == "thrust"
     amount = f"{abs(told.size):.0f} g" if is_thrust else f"{abs(told.size):.1f} A"
     more, there = ("more" if told.size > 0 else "less"), told.elsewhere
-    counts = " and ".join(f"{count:.0f}S" for count in np.unique(told.rows.cells[told.at]))
     off, add = ("take", "off") if told.size > 0 else ("add", "to each")
     off_there = f"add the {amount} there" if told.size > 0 else f"take the {amount} off there"
+    cure = f"if it was off here, {off} the {amount} {add}; if it was off in {there}, {off_there}"
+    if told.found.is_across:
+        cure = "type what would have been read with it, since these grams or amps are rough"
     return (
         "Tare perhaps left in a round" if is_thrust else "Amps off by one amount",
-        f"on {counts} {told.where} read about {amount} {more} than {there}, whatever the propeller, with the same "
+        f"on {told.counts} {told.where} read about {amount} {more} than {there}, whatever the propeller, with the same "
         + ("amps" if is_thrust else "thrust"),
-        EQUAL,
+        ALIKE if told.found.is_across else EQUAL,
         f"The {'stand' if is_thrust else 'current meter'} was not set to zero before one of the two rounds, or its zero moved"
         + ("; which of the two cannot be told." if told.rivals else "."),
-        f"Look up the zero before and after both rounds: if it was off here, {off} the {amount} {add}; if it was off in "
-        f"{there}, {off_there}. Not known: repeat some points with a fresh zero.",
+        f"Look up the zero before and after both rounds: {cure}. Not known: repeat some points with a fresh zero.",
+    )
+
+
+METERS = {"thrust": "the stand", "current": "the current meter"}
+HAPPENED = {"amount": "was not set to zero", "factor": "was calibrated otherwise"}
+
+
+def _across(told: Told) -> Words:
+    """Say what other cell counts tell and cannot tell apart."""
+    rows, tried = told.rows, [told.found.mistake, *(each.mistake for each in told.rivals)]
+    full, per_amp = rows.point > 0, rows.thrust / rows.current
+    middle = {count: np.median(per_amp[full & (rows.cells == count)]) for count in np.unique(rows.cells[full])}
+    where = f"on {told.counts}" if told.at.size == told.found.at.size else "on one of them"
+    meters = " or ".join(dict.fromkeys(METERS[each.column] for each in tried))
+    happened = " or ".join(dict.fromkeys(HAPPENED.get(each.name, "read otherwise") for each in tried))
+    return (
+        "Grams per amp differ across cell counts",
+        ", ".join(f"{found:.1f} g/A on {count:.0f}S" for count, found in middle.items()) + ", of all propellers alike",
+        ALIKE,
+        f"{where.capitalize()} {meters} {happened}; more cannot be told from these readings.",
+        f"Find out whether {where} {meters} {happened}; not known: repeat some points of both with fresh zeros.",
     )
 
 
@@ -258,7 +289,7 @@ def round_mistakes(case: Case) -> list[Flag]:
 def _flattering(found: list[Undone]) -> tuple[Undone, list[Undone]]:
     """Choose the mistake that is flagged: where two rounds may have it, that which has more thrust or fewer amps than due."""
     best, *rivals = found
-    for rival in rivals:
+    for rival in () if best.is_across else rivals:
         wanted = rival.size < 1 if rival.mistake.column == "current" or rival.mistake.name == "both" else rival.size > 1
         if wanted and rival.mistake is best.mistake:
             return rival, [best]
@@ -269,7 +300,7 @@ def _flags(case: Case, found: Undone, rivals: list[Undone]) -> Iterator[Flag]:
     whole = Told(case, found, rivals)
     meant = whole.meant("cells")
     for told in [whole.at_some(meant == count) for count in np.unique(meant)] if whole.column == "cells" else [whole]:
-        title, *words = WORDS[found.mistake.name](told)
+        title, *words = (_across if told.is_across else WORDS[found.mistake.name])(told)
         settles = told.column in ("voltage", "cells")
         yield from block_flags(
             case.rows, told.at, title, told.column, *words, severity=_severity(whole), settles_volts=settles
