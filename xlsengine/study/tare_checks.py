@@ -11,7 +11,7 @@ from xlsengine.study.flags import Flag, about, typed
 from xlsengine.study.judged_rows import BoolArray, counts_by, medians_by
 from xlsengine.study.lines import Figures, Lines, Relation, Term
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.relations import ALLOWED, Bench, at_speed, with_power
+from xlsengine.study.relations import ALLOWED, VAGUE, Bench, at_speed, with_power
 
 FEWEST = 4
 """Rows of a propeller and cell count that tell a tare from one odd reading."""
@@ -30,19 +30,20 @@ BACKED = 0.7
 
 
 def tares(case: Case) -> list[Flag]:
-    """Flag the lowest reading of a propeller and cell count whose thrusts all fit once some grams are taken off.
+    """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off; few: the lowest.
 
-    A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading.
+    A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading. Of a propeller's
+    cell counts the surest is told, since its line bends the others'.
     """
     flags: list[Flag] = []
     bench = Bench(case)
     for relation in (at_speed(bench, case.rows), with_power(bench, case.rows)):
-        taken = {row for flag in flags for row in (flag.row, *flag.also_rows)}
-        flags += [flag for flag in _tares(bench, relation) if flag.row not in taken]
+        told = case.rows.prop[np.isin(case.rows.number, [flag.row for flag in flags])]
+        flags += _tares(bench, relation, ~np.isin(case.rows.prop, told))
     return flags
 
 
-def _tares(bench: Bench, relation: Relation) -> Iterator[Flag]:
+def _tares(bench: Bench, relation: Relation, asked: BoolArray) -> Iterator[Flag]:
     case, rows = bench.case, bench.rows
     judged = (
         case.sound & ~rows.doubtful & np.isfinite(relation.y) & (bench.from_top(rows, "thrust") >= np.log(LEAST_LOAD))
@@ -52,10 +53,12 @@ def _tares(bench: Bench, relation: Relation) -> Iterator[Flag]:
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
     backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
     enough = counts_by(rows.group, judged) >= FEWEST
-    for group in np.unique(rows.group[significant & backed & enough & judged]).tolist():
-        own = np.flatnonzero((rows.group == group) & judged)
-        at = own[np.argmin(rows.thrust[own])]
-        yield _flag(case, int(at), own.tolist(), float(all_rows.values[at] * lowest[at]))
+    at = np.flatnonzero(significant & backed & enough & judged & asked)
+    at = at[np.lexsort((rows.thrust[at], -np.abs(all_rows.values / all_rows.spread)[at], rows.prop[at]))]
+    for lead in at[np.unique(rows.prop[at], return_index=True)[1]].tolist():
+        own = np.flatnonzero((rows.group == rows.group[lead]) & judged).tolist()
+        share = float(all_rows.values[lead])
+        yield from (_flag(case, at, lead, own, share) for at in (own if abs(share) >= VAGUE else [lead]))
 
 
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
@@ -75,18 +78,19 @@ def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray)
     return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
 
 
-def _flag(case: Case, at: int, own: list[int], grams: float) -> Flag:
+def _flag(case: Case, at: int, lowest: int, own: list[int], share: float) -> Flag:
     rows = case.rows
+    grams = float(rows.thrust[lowest] * -np.expm1(-share))
     return rows.flag(
         at,
         "Thrusts have a tare",
         "thrust",
-        f"{typed(rows.thrust[at], 'thrust')}, and {len(own) - 1} other readings off by as many grams",
-        f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
+        f"{typed(rows.thrust[lowest], 'thrust')} in {rows.name(lowest)}, and {len(own) - 1} other readings off by as many grams",
+        f"{about(rows.thrust[lowest] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
         "in every reading of this propeller and cell count",
         "The stand was not set to zero before these readings, or its zero moved.",
         "Check your bench notes for the zero before and after, and type what the stand would have shown with it; else repeat "
         "them. The grams named here are rough: do not take them off.",
-        severity=Severity.NOTE,
+        severity=Severity.DOUBTFUL if abs(share) >= VAGUE else Severity.NOTE,
         also=[other for other in own if other != at],
     )
