@@ -8,8 +8,12 @@ from typing import Any
 
 import pytest
 
+from tests.study.planted_benches import bench
 from xlsengine import bench_test, evaluate
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.group_checks import group_checks
 
 READ: tuple[tuple[str, float, float, float, float], ...] = (
     ("8x4.3 SF", 2, 7.99, 6.9, 394),
@@ -77,8 +81,8 @@ def test_nothing_is_said_of_the_sound_table() -> None:
         (10, "thrust", round(1089 / OUNCE, 1), "impossible", "Thrust perhaps in ounces"),
         (12, "thrust", round(1334 / OUNCE, 1), "impossible", "Thrust perhaps in ounces"),
         (10, "throttle", 50.0, "doubtful", "Throttle perhaps 100 %"),
-        (10, "cells", 2.0, "impossible", "Cells of another reading"),
-        (14, "cells", 2.0, "impossible", "Cells of another reading"),
+        (10, "cells", 2.0, "impossible", "Cells perhaps 3"),
+        (14, "cells", 2.0, "impossible", "Cells perhaps 3"),
     ],
 )
 def test_a_mistake_is_told_and_nobody_else_is_blamed(
@@ -113,7 +117,7 @@ def test_one_wrong_cell_count_is_told_wherever_it_stands(first: int) -> None:
         flags = evaluate(bench_test({"label_kv": 1100.0}, {"Readings": rows})).flag_list()
         (flag,) = (flag for flag in flags if flag["severity"] != "note")
         assert (flag["row"], flag["column"]) == (at + 1, "cells")
-        assert flag["what"].startswith("Cells of another reading")
+        assert flag["what"].startswith(f"Cells perhaps {meant:.0f}")
         assert f"type {meant:.0f}." in flag["fix"]
         assert "measure the pack" in flag["fix"]
 
@@ -132,6 +136,29 @@ def test_figures_of_two_readings_far_apart_that_changed_places_are_named(column:
                 "exchanged with run" in what for _, what in said.values()
             )
     assert found >= least
+
+
+@pytest.mark.parametrize(("prop", "cells", "typed"), [("9x6 E", 3, 2), ("9x6 E", 2, 3), ("8x4.3 SF", 3, 2)])
+def test_repeats_of_one_wrong_cell_count_are_told_as_one_is(prop: str, cells: float, typed: float) -> None:
+    rows = table()
+    wrong = [row for row in rows if (row["prop"], row["cells"]) == (prop, cells)]
+    for row in wrong:
+        row["cells"] = float(typed)
+    assert told(rows) == {int(row["run"]): ("impossible", f"Cells perhaps {cells}") for row in wrong}
+    assert len(wrong) == 2
+
+
+@pytest.mark.parametrize(("seed", "cells", "typed"), [(2, 4.0, 5.0), (2, 5.0, 4.0), (3, 4.0, 6.0), (3, 6.0, 4.0)])
+def test_a_sweep_of_another_cell_count_is_not_told_of_its_throttles(seed: int, cells: float, typed: float) -> None:
+    """All readings of one propeller on one count, on simulated benches with steps of throttle."""
+    made = bench(seed)
+    for prop in sorted({row["prop"] for row in made.rows}):
+        wrong = [at for at, row in enumerate(made.rows) if (row["prop"], row["cells"]) == (prop, cells)]
+        rows = [row | {"cells": typed} if at in wrong else row for at, row in enumerate(made.rows)]
+        flags = [flag for flag in group_checks(Scope(made.test(rows))) if flag.severity > Severity.NOTE]
+        assert {(flag.row - 1, flag.column, flag.title) for flag in flags} == {
+            (at, "cells", f"Cells perhaps {cells:.0f}") for at in wrong
+        }
 
 
 @pytest.mark.parametrize("runs", [(1, 2, 3, 4), (8, 9, 10, 11), (15, 16, 17, 18), (19, 20, 21, 22)])
@@ -165,7 +192,7 @@ def test_a_bench_supply_is_no_pack_to_be_measured() -> None:
     rows[9]["cells"] = 2.0
     flags = evaluate(bench_test({"label_kv": 1100.0, "supply": BENCH_SUPPLY}, {"Readings": rows})).flag_list()
     (flag,) = (flag for flag in flags if flag["column"] == "cells")
-    assert flag["fix"].endswith("If not, stop and measure the volts of the bench supply.")
+    assert flag["fix"].endswith("If it had 2, stop and measure the volts of the bench supply.")
 
 
 def test_a_cell_count_that_was_dragged_down_is_one_mistake() -> None:
@@ -174,7 +201,7 @@ def test_a_cell_count_that_was_dragged_down_is_one_mistake() -> None:
     for step, row in enumerate(rows[7:14]):
         row["cells"] = 3.0 + step
     said = told(rows)
-    assert set(said.values()) == {("impossible", "Cells count up")}
+    assert set(said.values()) == {("impossible", "Cells perhaps 3")}
     assert list(said) == [9, 10, 11, 12, 13, 14]
 
 

@@ -20,7 +20,7 @@ from xlsengine.study.blocks import Meant, parts
 from xlsengine.study.case import Case
 from xlsengine.study.judged_rows import IntArray
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.trials import SHARED, Profile, Table
+from xlsengine.study.trials import SHARED, Profile, Table, apart_on_count
 
 FEWEST, MOST_PARTS = 3, 30
 """Propellers from which on what they share is no chance; parts of a table that are tried, the largest."""
@@ -32,13 +32,6 @@ SURE = 3.5
 """Standard deviations of what propellers share from which on a factor is none of the motor's own."""
 
 MOST_CELLS = 14
-LEAST_USUAL, USUAL_PER_CELL = 3.4, 3.8
-"""Volts per cell below which a pack is nearly empty, and nobody's usual ones; what any has (common practice, no source)."""
-
-LEAST_GAP, APART = 1.08, math.log(1.1)
-"""Rows of a wrong cell count lie apart from the others by at least this factor, and from the usual volts per cell by as much
-as this logarithm: a weak pack goes there by and by."""
-
 IN_LINE, MOSTLY = math.log(1.15), 0.75
 """Repeats at equal volts are closer (common practice, no source: 2 to 5 % on one bench, 12 % at most); the share of the rows
 that have to be, and that were out."""
@@ -193,7 +186,7 @@ def _cells(table: Table, profile: Profile, column: str) -> Iterator[tuple[float,
     """Put in the cell counts whose volts a cell can have: of several one that was typed, the nearest to the usual volts."""
     at, read, counts = profile.at, table.read, np.arange(1.0, MOST_CELLS + 1)
     meant = read.cells[at].copy()
-    usual, is_typed = usual_per_cell(table), np.isin(counts, read.cells)
+    usual, is_typed = table.usual_per_cell(table.read), np.isin(counts, read.cells)
     for typed in np.unique(meant):
         volts = read.voltage[at[read.cells[at] == typed]]
         per_cell = volts / counts[:, None]
@@ -204,35 +197,13 @@ def _cells(table: Table, profile: Profile, column: str) -> Iterator[tuple[float,
         yield 1.0, {column: meant}
 
 
-def usual_per_cell(table: Table) -> float:
-    """Return the volts per cell of the rows where they can be; what any pack has where there are none, or nearly empty."""
-    fits = table.read.fits_cells(table.case)
-    found = float(np.median(table.read.per_cell[fits])) if fits.any() else 0.0
-    return found if found > LEAST_USUAL else USUAL_PER_CELL
-
-
-def _odd_counts(table: Table) -> Iterator[IntArray]:
-    """Yield the rows whose volts no cell can have, then with those of a nearly empty one, that lie apart on their counts."""
-    per_cell, beyond = table.read.per_cell, table.read.beyond(table.case)
-    low = (per_cell < usual_per_cell(table) / math.exp(APART)) & table.case.limits.sags
-    for odd in (beyond, beyond | low):
-        apart = odd.copy()
-        for count in np.unique(table.read.cells[odd]):
-            own = table.read.cells == count
-            here, others = per_cell[own & odd], per_cell[own & ~odd]
-            if others.size and LEAST_GAP * here.max() > others.min() and LEAST_GAP * others.max() > here.min():
-                apart &= ~own
-        if apart.any():
-            yield np.flatnonzero(apart)
-
-
 MOVED = {"prop": ("thrust", "current", "voltage"), "thrust": ("thrust",), "current": ("current",)}
 
 MISTAKES = (
     Mistake("unit", "thrust", _units, alone=True),
     Mistake("per cell", "voltage", _per_cell, alone=True, fewest=1),
     Mistake("exchanged", "voltage", _exchanged, alone=True),
-    Mistake("cells", "cells", _cells, alone=True, fewest=2),
+    Mistake("cells", "cells", _cells, alone=True, fewest=1),
     Mistake("factor", "thrust", _factor),
     Mistake("factor", "current", _factor),
     Mistake("both", "thrust", _both, 3.0),
@@ -259,15 +230,16 @@ def undone(case: Case) -> list[Undone]:
 
 def _tried(table: Table) -> Iterator[IntArray]:
     """Yield the rows whose volts are not their cell count's, then the parts of the table."""
-    yield from _odd_counts(table)
+    for odd in (table.read.beyond(table.case), table.odd):
+        if (apart := apart_on_count(table.read, odd)).any():
+            yield np.flatnonzero(apart)
     yield from parts(table.case.rows)
 
 
 def _rivals(best: Undone, other: Undone) -> bool:
     """Tell whether another part, or what repeats would tell apart in the same, explains nearly as much."""
-    same = other.at.size == best.at.size and best.is_across and other.mistake is not best.mistake
-    elsewhere = not np.isin(other.at, best.at).any()
-    return other.left < best.left + SURER and (elsewhere or (same and bool((other.at == best.at).all())))
+    same = best.is_across and other.mistake is not best.mistake and np.array_equal(other.at, best.at)
+    return other.left < best.left + SURER and (same or not np.isin(other.at, best.at).any())
 
 
 def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
@@ -290,7 +262,7 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
 def _any_out(table: Table, profile: Profile) -> bool:
     """Tell whether so many rows are out as the least mistake puts out: of a sound part nothing needs to be tried."""
     off = np.abs(np.nan_to_num(profile.off)).max(axis=0)
-    out = (off >= STAYS * LEAST_SHARE) | table.read.beyond(table.case)[profile.at]
+    out = (off >= STAYS * LEAST_SHARE) | table.odd[profile.at]
     return bool(2 * np.mean(out) >= 1)
 
 
@@ -302,7 +274,7 @@ def _put(values: FloatArray, at: IntArray, new: FloatArray) -> FloatArray:
 
 def _in_line(table: Table, tried: Undone) -> bool:
     """Tell whether most rows were out and are in line, none of the columns being off as a whole any more."""
-    profile, beyond = tried.profile, table.read.beyond(table.case)[tried.at]
+    profile, odd = tried.profile, table.odd[tried.at]
     before, after = profile.off, tried.after.off
     known = ~np.isnan(after[0])
     fits_meant = tried.meant.fits_cells(table.case)[tried.at]
@@ -311,11 +283,11 @@ def _in_line(table: Table, tried: Undone) -> bool:
         return bool(np.mean(usual & fits_meant) >= MOSTLY)
     changed, off = (np.abs(np.nan_to_num(each)) for each in (after - before, before))
     moved = changed.max(axis=0)
-    was_out = (off.max(axis=0) >= STAYS * moved) | beyond
-    clearly = ((off >= profile.scatter) & (changed > 0)).any(axis=0) | beyond
+    was_out = (off.max(axis=0) >= STAYS * moved) | odd
+    clearly = ((off >= profile.scatter) & (changed > 0)).any(axis=0) | odd
     if np.mean(was_out[known]) < MOSTLY or 2 * np.mean(clearly[known]) < 1:
         return False
-    in_line = (np.abs(after) <= math.hypot(IN_LINE, 2 * profile.shared)).all(axis=0) & (fits_meant | ~beyond)
+    in_line = (np.abs(after) <= math.hypot(IN_LINE, 2 * profile.shared)).all(axis=0) & (fits_meant | ~odd)
     shared = max(abs(_middle(each)) for each in after)
     return bool(
         np.mean((in_line & was_out)[known]) > MOSTLY and shared <= max(STAYS * np.median(moved), 2 * profile.shared)

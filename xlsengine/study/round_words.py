@@ -16,9 +16,6 @@ from xlsengine.study.judged_rows import BoolArray
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.round_mistakes import UNITS, Undone, undone
 
-FEWEST_DRAGGED = 3
-"""Rows that count up: nobody tests so many packs of one volts."""
-
 MOST_MISTAKES = 3
 """Mistakes that are sought one after the other in one table."""
 
@@ -209,21 +206,13 @@ def _stop(told: Told, condition: str) -> str:
 
 
 def _per_cell(told: Told) -> Words:
-    volts, alone = told.read("voltage"), told.at.size == 1
-    single = to_type(round(float(told.meant("voltage")[0]), 2), "voltage")
     return (
         "Voltage looks like volts per cell",
-        typed(volts[0], "voltage") if alone else f"{span(volts, 2)} V in {told.where}",
-        f"near {single}" if alone else f"volts of the whole pack, {span(told.meant('voltage'), 2)} V",
-        "The meter shows the volts of one cell: times Cells they fit the other readings."
-        if np.isfinite(told.found.profile.off).any()
-        else "The meter shows the volts of one cell: times Cells thrust and power fit each other.",
-        (
-            f"If your bench notes agree, type {single}."
-            if alone
-            else "Type the volts of the whole pack: Cells times as much."
-        )
-        + f" If they are the whole pack's, {told.case.limits.stop(TOO_LOW)}.",
+        f"{span(told.read('voltage'), 2)} V in {told.where}",
+        f"volts of the whole pack, {span(told.meant('voltage'), 2)} V",
+        "The meter shows the volts of one cell: times Cells they are the pack's.",
+        f"If your bench notes agree, type Cells times as much: {told.first('voltage')}. "
+        f"If they are the whole pack's, {told.case.limits.stop(TOO_LOW)}.",
     )
 
 
@@ -244,80 +233,18 @@ def _exchanged(told: Told) -> Words:
     )
 
 
-def _counts(told: Told) -> Iterator[Told]:
-    """Yield the parts of a mistake in the cell counts that were typed and meant alike; as a whole where it counts up, or two
-    changed places."""
-    typed_as, meant = told.read("cells"), told.meant("cells")
-    pairs = sorted(set(zip(typed_as.tolist(), meant.tolist(), strict=True)))
-    if _counts_up(told) or (len(pairs) == 2 and pairs[0] == pairs[1][::-1] and not _can_be(told)):
-        yield told
-        return
-    for pair in pairs:
-        yield told.at_some((typed_as == pair[0]) & (meant == pair[1]))
-
-
-def _counts_up(told: Told) -> bool:
-    """Tell whether typed cell counts go up by one from row to row where one was meant."""
-    steps = np.diff(told.read("cells")) == np.diff(told.rows.number[told.at])
-    return told.at.size >= FEWEST_DRAGGED and bool(steps.all()) and np.unique(told.meant("cells")).size == 1
-
-
-def _can_be(told: Told) -> bool:
-    """Tell whether each typed count gives volts in some rows that a nearly empty pack has."""
-    typed_as, fits = told.read("cells"), told.found.table.read.fits_cells(told.case)[told.at]
-    return all(fits[typed_as == count].any() for count in np.unique(typed_as))
-
-
 def _cells(told: Told) -> Words:
-    counts = [np.unique(told.read(column) if column else told.meant("cells")) for column in ("cells", "")]
-    if _counts_up(told):
-        return _dragged(told, f"{counts[1][0]:.0f}")
-    return _one_count(told, *(f"{each[0]:.0f}" for each in counts)) if counts[0].size == 1 else _two_counts(told)
-
-
-def _per_cell_typed(told: Told) -> str:
-    return span(told.read("voltage") / told.read("cells"), 2)
-
-
-def _per_cell_meant(told: Told) -> str:
-    return span(told.read("voltage") / told.meant("cells"), 2)
-
-
-def _dragged(told: Told, meant: str) -> Words:
-    volts = span(told.read("voltage"), 2)
-    return (
-        "Cells count up",
-        f"{told.read('cells')[0]:.0f} to {told.read('cells')[-1]:.0f} in {told.where}, at {volts} V",
-        f"{meant} in each: {_per_cell_meant(told)} V a cell",
-        "A spreadsheet counts on when a cell is dragged down.",
-        f"If your bench notes agree, type {meant} in each of them.",
-    )
-
-
-def _one_count(told: Told, has: str, meant: str) -> Words:
+    has, meant = (span(cells, 0) for cells in (told.read("cells"), told.meant("cells")))
+    typed_as, then = (span(told.read("voltage") / cells, 2) for cells in (told.read("cells"), told.meant("cells")))
     backed = told.found.after.repeated[np.isin(told.found.at, told.at)]
-    as_there = f", and thrust and amps as on {meant}S" if backed.any() else ""
+    is_low = told.meant("cells")[0] < told.read("cells").mean()
     return (
         f"Cells perhaps {meant}",
-        f"{has} in {told.where}: {_per_cell_typed(told)} V a cell",
-        f"{meant}: {_per_cell_meant(told)} V a cell{as_there}",
-        "The cell count of another pack was typed, or copied, for all of them.",
+        f"{has} in {told.where}: {typed_as} V a cell",
+        f"{meant}: {then} V a cell" + f", and thrust and amps as on {meant}S" * bool(backed.any()),
+        "The cell count of another pack was typed, or copied, or it counted up when the cell was dragged down.",
         f"Check Cells first: if the pack had {meant}, type {meant}. If it had {has}, "
-        f"{told.case.limits.stop(TOO_HIGH if float(meant) > float(has) else TOO_LOW)}.",
-    )
-
-
-def _two_counts(told: Told) -> Words:
-    typed_as = told.read("cells")
-    one, other = (f"{count:.0f}" for count in np.unique(typed_as))
-    there = [named(told.rows, told.at[typed_as == count]) for count in np.unique(typed_as)]
-    return (
-        f"Cells {one} and {other} exchanged",
-        f"{one} in {there[0]}, {other} in {there[1]}: {_per_cell_typed(told)} V a cell",
-        f"exchanged: {_per_cell_meant(told)} V a cell",
-        "The cell counts of two packs changed places.",
-        f"Check Cells first: if your bench notes agree, type {other} for {one} and {one} for {other}. If they are right, "
-        f"{told.case.limits.stop(f'{TOO_HIGH}, and {TOO_LOW}')}.",
+        f"{told.case.limits.stop(TOO_LOW if is_low else TOO_HIGH)}.",
     )
 
 
@@ -371,18 +298,25 @@ def _flattering(found: list[Undone]) -> tuple[Undone, list[Undone]]:
 
 def _flags(case: Case, found: Undone, rivals: list[Undone]) -> Iterator[Flag]:
     whole = Told(case, found, rivals)
-    for told in _counts(whole) if found.mistake.name == "cells" else (whole,):
+    meant = whole.meant("cells")
+    for told in [whole.at_some(meant == count) for count in np.unique(meant)] if whole.column == "cells" else [whole]:
         title, *words = (_across if told.is_across else WORDS[found.mistake.name])(told)
         settles = told.column in ("voltage", "cells")
         yield from block_flags(
-            case.rows, told.at, title, told.column, *words, severity=_severity(told), settles_volts=settles
+            case.rows, told.at, title, told.column, *words, severity=_severity(whole), settles_volts=settles
         )
 
 
 def _severity(told: Told) -> Severity:
     """Return how sure it is: impossible where no other rows may be it, and no pack, motor or weather."""
     name = told.found.mistake.name
-    if name in ("amount", "both") or told.rivals or (name == "cells" and not _counts_up(told) and _can_be(told)):
+    if name in ("amount", "both") or told.rivals or (name == "cells" and _can_be(told)):
         return Severity.DOUBTFUL
     is_far = name not in ("factor", "volts") or abs(math.log(told.size)) >= CERTAIN
     return Severity.IMPOSSIBLE if is_far else Severity.DOUBTFUL
+
+
+def _can_be(told: Told) -> bool:
+    """Tell whether each typed count gives volts in some rows that a nearly empty pack has."""
+    fits, cells = told.found.table.read.fits_cells(told.case)[told.at], told.read("cells")
+    return bool(np.isin(cells, cells[fits]).all())

@@ -6,12 +6,13 @@ from dataclasses import replace
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
+from xlsengine.study.blocks import block_flags
 from xlsengine.study.case import Case
-from xlsengine.study.flags import Flag, about, typed
-from xlsengine.study.judged_rows import BoolArray, counts_by, medians_by
+from xlsengine.study.flags import Flag, about
+from xlsengine.study.judged_rows import BoolArray, IntArray, counts_by, medians_by
 from xlsengine.study.lines import Figures, Lines, Relation, Term
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.relations import ALLOWED, VAGUE, Bench, at_speed, with_power
+from xlsengine.study.relations import ALLOWED, Bench, at_speed, with_power
 
 FEWEST = 4
 """Rows of a propeller and cell count that tell a tare from one odd reading."""
@@ -25,15 +26,18 @@ LEAST_LOAD = 1 / 64
 CLEAR = 2.2
 """Spreads from 0 at which a tare is no chance (common practice, no source)."""
 
+NEARLY = 0.6
+"""Share of the surest's spreads from 0 from which on another cell count may as well have it."""
+
 BACKED = 0.7
 """Spreads from 0 at which the rows above the lowest one say the same of a tare."""
 
 
 def tares(case: Case) -> list[Flag]:
-    """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off; few: the lowest.
+    """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off.
 
     A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading. Of a propeller's
-    cell counts the surest is told, since its line bends the others'.
+    cell counts the surest is told, since its tare bends the line of the others; all that are nearly as sure.
     """
     flags: list[Flag] = []
     bench = Bench(case)
@@ -53,12 +57,13 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray) -> Iterator[Flag]
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
     backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
     enough = counts_by(rows.group, judged) >= FEWEST
-    at = np.flatnonzero(significant & backed & enough & judged & asked)
-    at = at[np.lexsort((rows.thrust[at], -np.abs(all_rows.values / all_rows.spread)[at], rows.prop[at]))]
-    for lead in at[np.unique(rows.prop[at], return_index=True)[1]].tolist():
-        own = np.flatnonzero((rows.group == rows.group[lead]) & judged).tolist()
-        share = float(all_rows.values[lead])
-        yield from (_flag(case, at, lead, own, share) for at in (own if abs(share) >= VAGUE else [lead]))
+    found = significant & backed & enough & judged & asked
+    score = np.where(found, np.abs(all_rows.values) / all_rows.spread, 0.0)
+    for prop in np.unique(rows.prop[found]).tolist():
+        own = rows.prop == prop
+        surest = np.flatnonzero(own & found & (score >= NEARLY * score[own].max()) & (rows.thrust == lowest))
+        grams = lowest * -np.expm1(-all_rows.values)
+        yield from _flags(case, surest[np.unique(rows.group[surest], return_index=True)[1]], grams)
 
 
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
@@ -78,19 +83,24 @@ def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray)
     return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
 
 
-def _flag(case: Case, at: int, lowest: int, own: list[int], share: float) -> Flag:
+def _flags(case: Case, lowest: IntArray, grams: FloatArray) -> Iterator[Flag]:
+    """Yield a flag for each reading of one cell count, or of several, by their lowest."""
     rows = case.rows
-    grams = float(rows.thrust[lowest] * -np.expm1(-share))
-    return rows.flag(
-        at,
+    found = (f"{rows.entry(at, 'thrust')} in {rows.name(at)} on {rows.cells[at]:.0f}S" for at in lowest)
+    expected = (
+        f"{about(rows.thrust[at] - grams[at], 'thrust')}: {about(abs(grams[at]), 'thrust')} "
+        f"{'less' if grams[at] > 0 else 'more'} in every reading of this propeller on {rows.cells[at]:.0f}S"
+        for at in lowest
+    )
+    words = (" or ".join(found) + ", and its other readings off by as many grams", "; or ".join(expected))
+    yield from block_flags(
+        rows,
+        np.flatnonzero(np.isin(rows.group, rows.group[lowest]) & case.sound),
         "Thrusts have a tare",
         "thrust",
-        f"{typed(rows.thrust[lowest], 'thrust')} in {rows.name(lowest)}, and {len(own) - 1} other readings off by as many grams",
-        f"{about(rows.thrust[lowest] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
-        "in every reading of this propeller and cell count",
+        *words,
         "The stand was not set to zero before these readings, or its zero moved.",
         "Check your bench notes for the zero before and after, and type what the stand would have shown with it; else repeat "
         "them. The grams named here are rough: do not take them off.",
-        severity=Severity.DOUBTFUL if abs(share) >= VAGUE else Severity.NOTE,
-        also=[other for other in own if other != at],
+        severity=Severity.DOUBTFUL,
     )

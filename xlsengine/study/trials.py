@@ -15,7 +15,7 @@ import numpy as np
 
 from xlsengine.study.blocks import Meant, as_typed
 from xlsengine.study.case import Case
-from xlsengine.study.judged_rows import IntArray, display_step, labels_of, medians_by
+from xlsengine.study.judged_rows import BoolArray, IntArray, display_step, labels_of, medians_by
 from xlsengine.study.outliers import FloatArray
 
 SCATTER, STEPS_OFF = 0.012, 0.5
@@ -34,8 +34,15 @@ POWER = 0.1
 EFFICIENCY, EFFICIENCY_SPREAD = math.log(0.42), 0.2
 """Overall static efficiency in the middle of the usual ones, and its standard deviation over tables, as logarithms."""
 
-VOLTS_BEYOND = 40.0
-"""What a table costs whose volts no cell can have."""
+ODD, MOST_ODD = 8.0, 40.0
+"""What a row costs whose volts are not those of its cell count, and all of them at most."""
+
+LEAST_USUAL, USUAL_PER_CELL = 3.4, 3.8
+"""Volts per cell below which a pack is nearly empty, and nobody's usual ones; what any has (common practice, no source)."""
+
+LEAST_GAP, APART = 1.08, math.log(1.1)
+"""Rows of a wrong cell count lie apart from the others by at least this factor, and from the usual volts per cell by as much
+as this logarithm: a weak pack goes there by and by."""
 
 VOLTS_SPREAD = 0.1
 """Standard deviation of volts per cell in one table, as logarithms: charge and load, and weak packs."""
@@ -70,6 +77,17 @@ class Profile:
         return 2 * POWER * abs(float(np.median(known))) if known.size else 0.0
 
 
+def apart_on_count(read: Meant, odd: BoolArray) -> BoolArray:
+    """Tell which odd rows have volts that are not near those of the others of their cell count."""
+    apart = odd.copy()
+    for count in np.unique(read.cells[odd]):
+        own = read.cells == count
+        here, others = read.per_cell[own & odd], read.per_cell[own & ~odd]
+        if others.size and LEAST_GAP * here.max() > others.min() and LEAST_GAP * others.max() > here.min():
+            apart &= ~own
+    return apart
+
+
 class Table:
     """A table of readings, and how badly it fits together as typed or as it may have been meant."""
 
@@ -77,7 +95,7 @@ class Table:
         """Take the rows of a case, the doubtful ones too."""
         rows = case.rows
         self.case, self.read, self.full = case, as_typed(rows), rows.point > 0
-        self._typed = self._labels(rows.cells)
+        self._typed, self.odd = self._labels(rows.cells), self.odd_volts(self.read)
         flicker = [STEPS_OFF * display_step(values) / values for values in (rows.thrust, rows.current)]
         self.noise = np.hypot(SCATTER, np.stack(flicker))
 
@@ -125,8 +143,21 @@ class Table:
     def _volts(self, read: Meant) -> float:
         """Return what volts say that no cell can have, or that are unlike the others'."""
         per_cell = np.log(read.per_cell)
-        beyond = VOLTS_BEYOND * float(np.mean(read.beyond(self.case)))
-        return beyond + _cost((per_cell - np.median(per_cell)) / VOLTS_SPREAD)
+        return min(ODD * np.count_nonzero(self.odd_volts(read)), MOST_ODD) + _cost(
+            (per_cell - np.median(per_cell)) / VOLTS_SPREAD
+        )
+
+    def usual_per_cell(self, read: Meant) -> float:
+        """Return the volts per cell of the rows where they can be; what any pack has where these are none, or too low."""
+        fits = read.fits_cells(self.case)
+        found = float(np.median(read.per_cell[fits])) if fits.any() else 0.0
+        return found if found > LEAST_USUAL else USUAL_PER_CELL
+
+    def odd_volts(self, read: Meant) -> BoolArray:
+        """Tell which rows have volts that no cell can have, or those of a nearly empty one that lie apart on their count."""
+        beyond = read.beyond(self.case)
+        low = (read.per_cell < self.usual_per_cell(read) / math.exp(APART)) & self.case.limits.sags
+        return beyond | (low & apart_on_count(read, beyond | low))
 
     def _repeats(self, level: FloatArray, point: IntArray) -> float:
         """Return what is left between repeats."""
