@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from xlsengine.study.blocks import as_typed
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about, typed
 from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of, medians_by
@@ -48,10 +49,10 @@ class Steps:
     volts: FloatArray
 
 
-def _steps(case: Case) -> Steps:
-    """Return the steps of readings at full throttle that no check before doubts, of the kind that most of them are."""
+def _steps(case: Case, among: BoolArray) -> Steps:
+    """Return the steps of readings at full throttle among some, of the kind that most of them are."""
     rows = case.rows
-    full = ~case.doubted & (rows.point > 0)
+    full = among & (rows.point > 0)
     kept = full & (rows.peak if 2 * np.count_nonzero(full & rows.peak) > np.count_nonzero(full) else ~rows.peak)
     at = np.flatnonzero(kept)
     at = at[np.unique(rows.group[at], return_index=True)[1]]
@@ -79,7 +80,7 @@ def _is_off(case: Case, bench: Bench, steps: Steps) -> BoolArray:
 
 def agreeing_across(case: Case) -> BoolArray:
     """Tell which readings are of a propeller whose grams per amp agree across cell counts."""
-    steps = _steps(case)
+    steps = _steps(case, case.sound)
     off, props = _is_off(case, Bench(case), steps), case.rows.prop[steps.lower]
     return np.asarray(steps.kept & np.isin(case.rows.prop, props) & ~np.isin(case.rows.prop, props[off]))
 
@@ -87,9 +88,12 @@ def agreeing_across(case: Case) -> BoolArray:
 def off_by_count(case: Case) -> list[Flag]:
     """Flag the reading of each propeller whose grams per amp step otherwise than the others'; all that it may be.
 
-    Those alone on their cell count come before repeats, which bear each other out.
+    Those alone on their cell count come before repeats, which bear each other out. One with more thrust than an ideal
+    propeller's is judged too: it may be the amps.
     """
-    rows, bench, steps = case.rows, Bench(case), _steps(case)
+    rows, bench = case.rows, Bench(case)
+    too_good = ~case.doubted & (rows.hover_efficiency > 1) & as_typed(rows).fits_cells(case)
+    steps = _steps(case, case.sound | too_good)
     off = np.flatnonzero(_is_off(case, bench, steps))
     if not off.size:
         return []
@@ -129,7 +133,7 @@ def _step_flag(case: Case, at: int, other: int) -> Flag:
 
 def thrust_by_volts(case: Case) -> list[Flag]:
     """Flag a reading of each propeller whose thrust goes otherwise with the volts than any propeller's can."""
-    rows, steps = case.rows, _steps(case)
+    rows, steps = case.rows, _steps(case, case.sound)
     least, most = np.sort(np.outer(VOLTS_POWERS, steps.volts), axis=0)
     odd = np.flatnonzero((steps.thrust < least - LEAST_STEP) | (steps.thrust > most + LEAST_STEP))
     odd = odd[np.unique(rows.prop[steps.lower[odd]], return_index=True)[1]]

@@ -27,7 +27,7 @@ def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
     elif first.kind is Kind.LABEL:
         yield _label(rows, alike)
     else:
-        also = {("voltage",): ", or cell counts,", ("throttle",): ", or all others of the two,"}.get(columns, "")
+        also = {"voltage": ", or cell counts,", "throttle": ", or all others of the two,"}.get("".join(columns), "")
         cause = f"Two figures{also} changed places between two readings: both fit the others once exchanged."
         upper, lower = first.at
         yield from (exchanged(rows, columns, *pair, cause) for pair in ((upper, lower), (lower, upper)))
