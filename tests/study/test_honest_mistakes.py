@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from tests.study.planted_benches import bench
+from tests.study.small_bench import flags_of, good_table, without_speed
 from xlsengine import bench_test, evaluate
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY
@@ -152,7 +153,7 @@ def test_repeats_of_one_wrong_cell_count_are_told_as_one_is(prop: str, cells: fl
 def test_a_sweep_of_another_cell_count_is_not_told_of_its_throttles(seed: int, cells: float, typed: float) -> None:
     """All readings of one propeller on one count, on simulated benches with steps of throttle."""
     made = bench(seed)
-    for prop in sorted({row["prop"] for row in made.rows}):
+    for prop in {row["prop"] for row in made.rows}:
         wrong = [at for at, row in enumerate(made.rows) if (row["prop"], row["cells"]) == (prop, cells)]
         rows = [row | {"cells": typed} if at in wrong else row for at, row in enumerate(made.rows)]
         flags = [flag for flag in group_checks(Scope(made.test(rows))) if flag.severity > Severity.NOTE]
@@ -185,6 +186,20 @@ def test_a_tare_on_one_cell_count_is_told_once(cells: float, grams: float, first
     is_sure = set(found.values()) == {("doubtful", "Tare perhaps left in a round")}
     assert is_sure or set(found.values()) == {("doubtful", "Grams per amp differ across cell counts")}
     assert set(found) == {int(row["run"]) for row in (wrong if is_sure else rows)}
+
+
+@pytest.mark.parametrize(("at", "grams"), [(0, -15), (0, 30), (6, -50), (12, -30), (12, 50), (18, -30), (18, 100)])
+def test_a_tare_in_a_sweep_is_told_of_that_sweep(at: int, grams: float) -> None:
+    """Of a propeller on one cell count, with speeds; without them the other count may as well be off the other way."""
+    wrong = range(at, at + 6)
+    rows = [
+        row | {"thrust": row["thrust"] + grams} if place in wrong else row for place, row in enumerate(good_table())
+    ]
+    found = {flag.row - 1: flag.title for flag in flags_of(rows) if flag.title == "Thrusts have a tare"}
+    assert {flag.row - 1 for flag in flags_of(rows)} <= set(wrong)
+    assert len(found) >= len(wrong) - 1
+    rest = [flag for flag in flags_of(without_speed(rows)) if flag.title == "Thrusts have a tare"]
+    assert len({flag.row for flag in rest}) in (0, 11, 12)
 
 
 def test_a_bench_supply_is_no_pack_to_be_measured() -> None:

@@ -9,7 +9,7 @@ from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.blocks import block_flags
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag, about
-from xlsengine.study.judged_rows import BoolArray, IntArray, counts_by, medians_by
+from xlsengine.study.judged_rows import BoolArray, JudgedRows, counts_by, medians_by
 from xlsengine.study.lines import Figures, Lines, Relation, Term
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import ALLOWED, Bench, at_speed, with_power
@@ -26,9 +26,6 @@ LEAST_LOAD = 1 / 64
 CLEAR = 2.2
 """Spreads from 0 at which a tare is no chance (common practice, no source)."""
 
-NEARLY = 0.6
-"""Share of the surest's spreads from 0 from which on another cell count may as well have it."""
-
 BACKED = 0.7
 """Spreads from 0 at which the rows above the lowest one say the same of a tare."""
 
@@ -37,17 +34,17 @@ def tares(case: Case) -> list[Flag]:
     """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off.
 
     A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading. Of a propeller's
-    cell counts the surest is told, since its tare bends the line of the others; all that are nearly as sure.
+    cell counts the surest is told, since its tare bends the line of the others; without speeds it may be any of them.
     """
     flags: list[Flag] = []
     bench = Bench(case)
-    for relation in (at_speed(bench, case.rows), with_power(bench, case.rows)):
+    for tie in (at_speed, with_power):
         told = case.rows.prop[np.isin(case.rows.number, [flag.row for flag in flags])]
-        flags += _tares(bench, relation, ~np.isin(case.rows.prop, told))
+        flags += _tares(bench, tie(bench, case.rows), ~np.isin(case.rows.prop, told), tie is at_speed)
     return flags
 
 
-def _tares(bench: Bench, relation: Relation, asked: BoolArray) -> Iterator[Flag]:
+def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) -> Iterator[Flag]:
     case, rows = bench.case, bench.rows
     judged = (
         case.sound & ~rows.doubtful & np.isfinite(relation.y) & (bench.from_top(rows, "thrust") >= np.log(LEAST_LOAD))
@@ -57,13 +54,12 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray) -> Iterator[Flag]
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
     backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
     enough = counts_by(rows.group, judged) >= FEWEST
-    found = significant & backed & enough & judged & asked
-    score = np.where(found, np.abs(all_rows.values) / all_rows.spread, 0.0)
-    for prop in np.unique(rows.prop[found]).tolist():
-        own = rows.prop == prop
-        surest = np.flatnonzero(own & found & (score >= NEARLY * score[own].max()) & (rows.thrust == lowest))
-        grams = lowest * -np.expm1(-all_rows.values)
-        yield from _flags(case, surest[np.unique(rows.group[surest], return_index=True)[1]], grams)
+    at = np.flatnonzero(significant & backed & enough & judged & asked & (rows.thrust == lowest))
+    at = at[np.lexsort((-np.abs(all_rows.values / all_rows.spread)[at], rows.prop[at]))]
+    for first in at[np.unique(rows.prop[at], return_index=True)[1]].tolist():
+        own = case.sound & (rows.group == rows.group[first])
+        others = case.sound & (rows.prop == rows.prop[first]) & ~own & (not is_sure)
+        yield from _flags(rows, first, own, others, float(lowest[first] * -np.expm1(-all_rows.values[first])))
 
 
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
@@ -83,22 +79,19 @@ def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray)
     return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
 
 
-def _flags(case: Case, lowest: IntArray, grams: FloatArray) -> Iterator[Flag]:
-    """Yield a flag for each reading of one cell count, or of several, by their lowest."""
-    rows = case.rows
-    found = (f"{rows.entry(at, 'thrust')} in {rows.name(at)} on {rows.cells[at]:.0f}S" for at in lowest)
-    expected = (
-        f"{about(rows.thrust[at] - grams[at], 'thrust')}: {about(abs(grams[at]), 'thrust')} "
-        f"{'less' if grams[at] > 0 else 'more'} in every reading of this propeller on {rows.cells[at]:.0f}S"
-        for at in lowest
-    )
-    words = (" or ".join(found) + ", and its other readings off by as many grams", "; or ".join(expected))
-    yield from block_flags(
+def _flags(rows: JudgedRows, at: int, own: BoolArray, others: BoolArray, grams: float) -> list[Flag]:
+    """Return a flag for each reading of a cell count, told by its lowest, and of the others where it may be theirs."""
+    less, more = ("less", "more") if grams > 0 else ("more", "less")
+    also = " and ".join(f"{count:.0f}S" for count in np.unique(rows.cells[others]))
+    return block_flags(
         rows,
-        np.flatnonzero(np.isin(rows.group, rows.group[lowest]) & case.sound),
+        np.flatnonzero(own | others),
         "Thrusts have a tare",
         "thrust",
-        *words,
+        f"{rows.entry(at, 'thrust')} in {rows.name(at)}, and all on {rows.cells[at]:.0f}S with it off by as many grams"
+        + f", or those on {also}" * bool(also),
+        f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {less} in each of these"
+        + f", or as much {more} on {also}" * bool(also),
         "The stand was not set to zero before these readings, or its zero moved.",
         "Check your bench notes for the zero before and after, and type what the stand would have shown with it; else repeat "
         "them. The grams named here are rough: do not take them off.",
