@@ -8,8 +8,13 @@ from typing import Any
 
 import pytest
 
+from tests.study.planted_benches import bench
+from tests.study.small_bench import flags_of, good_table, without_speed
 from xlsengine import bench_test, evaluate
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY
+from xlsengine.study.evaluation import Scope
+from xlsengine.study.group_checks import group_checks
 
 READ: tuple[tuple[str, float, float, float, float], ...] = (
     ("8x4.3 SF", 2, 7.99, 6.9, 394),
@@ -134,6 +139,29 @@ def test_figures_of_two_readings_far_apart_that_changed_places_are_named(column:
     assert found >= least
 
 
+@pytest.mark.parametrize(("prop", "cells", "typed"), [("9x6 E", 3, 2), ("9x6 E", 2, 3), ("8x4.3 SF", 3, 2)])
+def test_repeats_of_one_wrong_cell_count_are_told_as_one_is(prop: str, cells: float, typed: float) -> None:
+    rows = table()
+    wrong = [row for row in rows if (row["prop"], row["cells"]) == (prop, cells)]
+    for row in wrong:
+        row["cells"] = float(typed)
+    assert told(rows) == {int(row["run"]): ("impossible", f"Cells perhaps {cells}") for row in wrong}
+    assert len(wrong) == 2
+
+
+@pytest.mark.parametrize(("seed", "cells", "typed"), [(2, 4.0, 5.0), (2, 5.0, 4.0), (3, 4.0, 6.0), (3, 6.0, 4.0)])
+def test_a_sweep_of_another_cell_count_is_not_told_of_its_throttles(seed: int, cells: float, typed: float) -> None:
+    """All readings of one propeller on one count, on simulated benches with steps of throttle."""
+    made = bench(seed)
+    for prop in {row["prop"] for row in made.rows}:
+        wrong = [at for at, row in enumerate(made.rows) if (row["prop"], row["cells"]) == (prop, cells)]
+        rows = [row | {"cells": typed} if at in wrong else row for at, row in enumerate(made.rows)]
+        flags = [flag for flag in group_checks(Scope(made.test(rows))) if flag.severity > Severity.NOTE]
+        assert {(flag.row - 1, flag.column, flag.title) for flag in flags} == {
+            (at, "cells", f"Cells perhaps {cells:.0f}") for at in wrong
+        }
+
+
 @pytest.mark.parametrize("runs", [(1, 2, 3, 4), (8, 9, 10, 11), (15, 16, 17, 18), (19, 20, 21, 22)])
 def test_readings_of_two_propellers_that_changed_places_are_named(runs: tuple[int, ...]) -> None:
     """Volts, amps and grams of one in the row of the other, side by side or apart: their repeats tell."""
@@ -158,6 +186,20 @@ def test_a_tare_on_one_cell_count_is_told_once(cells: float, grams: float, first
     is_sure = set(found.values()) == {("doubtful", "Tare perhaps left in a round")}
     assert is_sure or set(found.values()) == {("doubtful", "Grams per amp differ across cell counts")}
     assert set(found) == {int(row["run"]) for row in (wrong if is_sure else rows)}
+
+
+@pytest.mark.parametrize(("at", "grams"), [(0, -15), (0, 30), (6, -50), (12, -30), (12, 50), (18, -30), (18, 100)])
+def test_a_tare_in_a_sweep_is_told_of_that_sweep(at: int, grams: float) -> None:
+    """Of a propeller on one cell count, with speeds; without them the other count may as well be off the other way."""
+    wrong = range(at, at + 6)
+    rows = [
+        row | {"thrust": row["thrust"] + grams} if place in wrong else row for place, row in enumerate(good_table())
+    ]
+    found = {flag.row - 1: flag.title for flag in flags_of(rows) if flag.title == "Thrusts have a tare"}
+    assert {flag.row - 1 for flag in flags_of(rows)} <= set(wrong)
+    assert len(found) >= len(wrong) - 1
+    rest = [flag for flag in flags_of(without_speed(rows)) if flag.title == "Thrusts have a tare"]
+    assert len({flag.row for flag in rest}) in (0, 11, 12)
 
 
 def test_a_bench_supply_is_no_pack_to_be_measured() -> None:

@@ -238,9 +238,8 @@ def _tried(table: Table) -> Iterator[IntArray]:
 
 def _rivals(best: Undone, other: Undone) -> bool:
     """Tell whether another part, or what repeats would tell apart in the same, explains nearly as much."""
-    same = other.at.size == best.at.size and best.is_across and other.mistake is not best.mistake
-    elsewhere = not np.isin(other.at, best.at).any()
-    return other.left < best.left + SURER and (elsewhere or (same and bool((other.at == best.at).all())))
+    same = best.is_across and other.mistake is not best.mistake and np.array_equal(other.at, best.at)
+    return other.left < best.left + SURER and (same or not np.isin(other.at, best.at).any())
 
 
 def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
