@@ -1,6 +1,6 @@
 """What each pair does for the craft of a need: limit by limit with its ±, hovering, current its rank, and all together."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import reduce
 
@@ -30,7 +30,6 @@ from xlsengine.bench.inputs.need import (
 )
 from xlsengine.expression import (
     BLANK,
-    Aggregate,
     Column,
     Condition,
     Constant,
@@ -224,18 +223,13 @@ _level_low = _helps("level_low", "Place on one scale, low end", _level(merit_low
 _level_high = _helps("level_high", "Place on one scale, high end", _level(_high_end))
 
 
-def _leaders() -> Iterator[Named]:
-    """Add the first of each rank, from the best down: the next begins with the first that is surely worse."""
-    below = Condition(_level_high, ">", Constant(0.0))
-    for number in range(1, MOST_RANKS + 1):
-        leader = FOUND.figure(f"leader_{number}", f"First of rank band {number}").derive(
-            _level_low.largest(below).otherwise(0.0)
-        )
-        below = Condition(_level_high, "<", leader)
-        yield leader
-
-
-_before = ((leader > _level_high, leader) for leader in reversed(tuple(_leaders())))
+_leaders: list[Named] = []
+"""The first of each rank, from the best down: the next begins with the first that is surely worse."""
+for _number in range(1, MOST_RANKS + 1):
+    _below = Condition(_level_high, "<", _leaders[-1]) if _leaders else Condition(_level_high, ">", Constant(0.0))
+    _leader = FOUND.figure(f"leader_{_number}", f"First of rank band {_number}")
+    _leaders.append(_leader.derive(_level_low.largest(_below).otherwise(0.0)))
+_before = ((leader > _level_high, leader) for leader in reversed(_leaders))
 _band_before = _helps("band_before", "First of the rank before", first_holding(_before, NONE_BEFORE))
 rank = p.PAIRS.column("rank", "Rank").derive(
     (verdict_code < FAILS).where(1 + p.pair.count(Condition(_level_high, ">=", _band_before)), BLANK)
@@ -250,7 +244,7 @@ _before_it = (
 )
 order = _helps("order", "Order", rank.otherwise(1 + _before_it))
 _ranked = _helps("ranked", "Rank, and a large number where there is none", rank.otherwise(NONE_BEFORE))
-_row = _helps("pair_row", "Row", Aggregate("row", (rank,)))
+_row = p.PAIRS.numbered("pair_row", "Row")
 out_of_order = _helps(
     "out_of_order", "1 where the row above ranks behind", flag(_ranked.at(_row - 1) > _ranked).otherwise(0.0)
 )
