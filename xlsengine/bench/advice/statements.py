@@ -71,7 +71,7 @@ FLAG_COUNTS: dict[Severity, Named] = {}
 for _severity in reversed(Severity):
     _readings = entry_severity.count(Condition(entry_severity, "=", Constant(float(_severity))))
     FLAG_COUNTS[_severity] = STATEMENTS.figure(f"flags_{_severity.word}", f"Flags, {_severity.word}").derive(
-        _readings + raised_count() if _severity is Severity.DOUBTFUL else _readings
+        _readings + raised_count if _severity is Severity.DOUBTFUL else _readings
     )
 _flags_told = say(
     "{:.0f} impossible, {:.0f} doubtful, {:.0f} {}, listed on Checks, each with its likely cause and what to do",

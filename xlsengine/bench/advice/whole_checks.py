@@ -257,11 +257,8 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
 _NUMBERED = tuple((float(number), check) for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1))
 
 
-def raised_count() -> Node:
-    """Return how many of these checks are raised; every one is doubtful."""
-    return sum((check.doubt for check in CHECKS_OF_THE_WHOLE), start=ZERO)
-
-
+raised_count: Node = sum((check.doubt for check in CHECKS_OF_THE_WHOLE), start=ZERO)
+"""How many of these checks are raised; every one is doubtful."""
 WHOLE_LINES: list[Named] = []
 """The checks that are raised, one after another, by their numbers from 1."""
 for _place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
@@ -278,7 +275,7 @@ def others(lines: int) -> Node:
     """
     last, bench = WHOLE_LINES[lines - 1], CHECKS_OF_THE_WHOLE[:-1]
     further = ((check.doubt.equals(1) & (last < number)).where(f" – {check.title}", "") for number, check in _NUMBERED)
-    raised = (raised_count() > float(lines)).where(join("Raised as well", *further, "."), "")
+    raised = (raised_count > float(lines)).where(join("Raised as well", *further, "."), "")
     named = join("", *(check.doubt.equals(0).where(f" – {check.title}", "") for check in bench))
     some = sum((check.doubt for check in bench), start=ZERO) < float(len(bench))
     found = some.where(join("Nothing found, or nothing to judge by", named, "."), "")

@@ -1,5 +1,7 @@
 """The motor's constants: Kv by each method, the line through loaded readings, and what the model goes by."""
 
+from typing import NamedTuple
+
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import no_load as n
 from xlsengine.bench.inputs.motor import label_kv
@@ -12,10 +14,10 @@ from xlsengine.bench.inputs.settings import (
     pole_tolerance,
 )
 from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.propagation import spin_uncertainty as p
 from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, TACHOMETER, VOLTMETER
-from xlsengine.bench.propagation.spin_uncertainty import driven_uncertainty, free_uncertainty
 from xlsengine.bench.propagation.terms import sum_of_squares
-from xlsengine.expression import Aggregate, Node, call, flag
+from xlsengine.expression import Aggregate, Named, Node, call, flag
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, practice, worked_out
 
 MOTOR_MODEL = Figures(
@@ -132,37 +134,56 @@ line_verdict = MOTOR_MODEL.figure("line_verdict", "Kv line is").derive(
 
 # --- the methods, and the label ----------------------------------------------------------------------------
 
-_METHODS = {
-    "driven spin": (n.driven_kv, driven_uncertainty),
-    "free spin": (n.measured_kv, free_uncertainty),
-    "loaded readings": (line_kv, line_kv_uncertainty),
-}
+
+class Method(NamedTuple):
+    """Kv by one method, and its standard uncertainty: scatter, and what else the instruments of Readings do not share."""
+
+    key: str
+    name: str
+    kv: Named
+    combined: Named
+    scatter: Node
+    freedom: Node
+    own: Node
+
+    @property
+    def expanded(self) -> Named:
+        """Return the cell of its expanded uncertainty."""
+        return Named(f"{self.key}_expanded")
 
 
+DRIVEN, FREE, LINE = METHODS = (
+    Method(
+        "driven_kv", "driven spin", n.driven_kv, p.driven_uncertainty, p.driven_scatter, p.spin_freedom, p.driven_meter
+    ),
+    Method("free_kv", "free spin", n.measured_kv, p.free_uncertainty, p.free_scatter, p.spin_freedom, p.free_unread),
+    Method("line_kv", "loaded readings", line_kv, line_kv_uncertainty, line_kv_fit, line_rows - 2, line_kv_warmth),
+)
 _by_driven = n.driven_kv.present().where(1.0)
 _by_other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, _by_driven))
 # A driven spin has to be sure to within the label tolerance.
-_sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
+_sure = (2 * p.driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
     _sure.otherwise(_by_other), "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.", definition()
 )
 
 
-def _of_method(place: int) -> Node:
-    return call("choose", kv_choice, *(parts[place] for parts in _METHODS.values()))
+def of_method(part: str) -> Node:
+    """Return a part of the method taken."""
+    return call("choose", kv_choice, *(getattr(each, part) for each in METHODS))
 
 
 best_kv = MOTOR_MODEL.figure("best_kv", "Kv measured", "rpm/V", symbol="Kv").derive(
-    _of_method(0), "By the method taken; ESC timing plays no part in a driven spin.", definition()
+    of_method("kv"), "By the method taken; ESC timing plays no part in a driven spin.", definition()
 )
 best_kv_basis = MOTOR_MODEL.figure("best_kv_basis", "Kv was measured by").derive(
-    call("choose", kv_choice, *_METHODS).otherwise("no method"),
+    of_method("name").otherwise("no method"),
     "Which of the methods the label is held against.",
     definition(),
 )
 best_kv_uncertainty = MOTOR_MODEL.figure(
     "best_kv_uncertainty", "Standard uncertainty of Kv", "rpm/V", symbol="u(Kv)", decimals=1
-).derive(_of_method(1), "That of the method.", definition())
+).derive(of_method("combined"), "That of the method.", definition())
 kv_deviation = MOTOR_MODEL.figure("kv_deviation", "Measured Kv against label", "%", symbol="ΔKv").derive(
     (best_kv / label_kv - 1) * 100, "Measured less labelled, over labelled.", practice()
 )

@@ -6,7 +6,6 @@ instruments: it is one source of error more for what is computed with the consta
 """
 
 from itertools import combinations
-from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import motor as o
@@ -23,7 +22,7 @@ from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.propagation import spin_uncertainty as p
 from xlsengine.bench.propagation.accuracies import AMMETER, LIMIT_TO_DEVIATION, VOLTMETER, relative
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, expanded_by, sum_of_squares
-from xlsengine.expression import Named, Node, call, flag, join, say
+from xlsengine.expression import Node, call, flag, join, say
 from xlsengine.sources import GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
 
 MOTOR_UNCERTAINTY = Figures(
@@ -51,34 +50,7 @@ def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
 
 # --- Kv --------------------------------------------------------------------------------------------------
 
-
-class _Method(NamedTuple):
-    """Kv by one method, and its standard uncertainty: scatter, and what else the instruments of Readings do not share."""
-
-    key: str
-    name: str
-    kv: Named
-    combined: Named
-    scatter: Node
-    freedom: Node
-    own: Node
-
-    @property
-    def expanded(self) -> Named:
-        """Return the cell of its expanded uncertainty."""
-        return Named(f"{self.key}_expanded")
-
-
-_SPINS = p.spin_freedom
-_METHODS = (
-    _Method(*("driven_kv", "driven spin", n.driven_kv, p.driven_uncertainty), p.driven_scatter, _SPINS, p.driven_meter),
-    _Method(*("free_kv", "free spin", n.measured_kv, p.free_uncertainty), p.free_scatter, _SPINS, p.free_unread),
-    _Method(
-        *("line_kv", "loaded readings", m.line_kv, m.line_kv_uncertainty),
-        *(m.line_kv_fit, m.line_rows - 2, m.line_kv_warmth),
-    ),
-)
-for _each in _METHODS:
+for _each in m.METHODS:
     MOTOR_UNCERTAINTY.figure(
         _each.expanded.name, f"Kv by {_each.name}: ±", "rpm/V", symbol=f"U_{_each.name[0]}"
     ).derive(
@@ -88,21 +60,17 @@ for _each in _METHODS:
     )
 
 
-def _best(part: str) -> Node:
-    return call("choose", m.kv_choice, *(getattr(each, part) for each in _METHODS))
-
-
 best_kv_part = MOTOR_UNCERTAINTY.figure("best_kv_part", "Kv measured: own part", "rpm/V", decimals=1).derive(
-    sum_of_squares([_best("scatter"), _best("own")]).sqrt(),
+    sum_of_squares([m.of_method("scatter"), m.of_method("own")]).sqrt(),
     "Standard uncertainty without that of the instruments that Readings was read with.",
 )
 best_kv_freedom = MOTOR_UNCERTAINTY.figure("best_kv_freedom", "Kv measured: degrees of freedom of that").derive(
-    best_kv_part.present().where(effective_freedom(best_kv_part, [(_best("scatter"), _best("freedom"))])),
+    best_kv_part.present().where(effective_freedom(best_kv_part, [(m.of_method("scatter"), m.of_method("freedom"))])),
     "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
     GUM_FREEDOM,
 )
 best_kv_expanded = MOTOR_UNCERTAINTY.figure("best_kv_expanded", "Kv measured: ±", "rpm/V", symbol="U(Kv)").derive(
-    _best("expanded"), "Of the method taken.", GUM_FREEDOM
+    m.of_method("expanded"), "Of the method taken.", GUM_FREEDOM
 )
 kv_share_of_voltmeter = MOTOR_UNCERTAINTY.figure(
     "kv_share_of_voltmeter", "Kv measured: by the voltmeter of Readings"
@@ -113,7 +81,7 @@ kv_share_of_voltmeter = MOTOR_UNCERTAINTY.figure(
 # --- what the methods say of each other and of the label -------------------------------------------------
 
 
-def _compared(one: _Method, other: _Method) -> tuple[Node, Node]:
+def _compared(one: m.Method, other: m.Method) -> tuple[Node, Node]:
     """Say how two methods compare, each of which is sure to within the label tolerance, and count 1 where they differ."""
     names = f"{one.name.capitalize()} and {other.name}"
     off = call("absolute", one.kv / other.kv - 1) * 100
@@ -125,7 +93,7 @@ def _compared(one: _Method, other: _Method) -> tuple[Node, Node]:
     return sure.where(said, "").otherwise(""), sure.where(flag(differ), 0.0).otherwise(0.0)
 
 
-_PAIRS = [_compared(one, other) for one, other in combinations(_METHODS, 2)]
+_PAIRS = [_compared(one, other) for one, other in combinations(m.METHODS, 2)]
 kv_methods_differ = (_PAIRS[0][1] + _PAIRS[1][1] + _PAIRS[2][1]) > 0
 kv_agreement = m.MOTOR_MODEL.figure("kv_agreement", "Kv by different methods").derive(
     call("trim", join(*(said for said, _ in _PAIRS))),
@@ -153,9 +121,8 @@ kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
     "Against the tolerance on Settings, where Kv is known to within it.",
     definition(),
 )
-_line = _METHODS[2]
 _slip = m.near_pole_slip(m.line_kv / m.best_kv)
-_line_uncertain = _line.expanded / m.line_kv * 100 > kv_tolerance
+_line_uncertain = m.LINE.expanded / m.line_kv * 100 > kv_tolerance
 pole_doubtful = (m.kv_choice <= 2) & _slip & ~_line_uncertain
 # --- resistance ------------------------------------------------------------------------------------------
 
@@ -260,7 +227,7 @@ MOTOR_UNCERTAINTY.keep(
     no_load_current_uncertainty=no_load_expanded,
     mass_as_supplied_uncertainty=supplied_mass_expanded,
     trimmed_mass_uncertainty=trimmed_mass_expanded,
-    driven_kv_uncertainty=_METHODS[0].expanded,
-    free_kv_uncertainty=_METHODS[1].expanded,
-    line_kv_uncertainty=_METHODS[2].expanded,
+    driven_kv_uncertainty=m.DRIVEN.expanded,
+    free_kv_uncertainty=m.FREE.expanded,
+    line_kv_uncertainty=m.LINE.expanded,
 )
