@@ -4,15 +4,9 @@ from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import no_load as n
+from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.inputs.readings import AT_STEADY
-from xlsengine.bench.inputs.settings import (
-    kv_tolerance,
-    line_load_range,
-    line_residual_limit,
-    line_warmth,
-    pole_tolerance,
-)
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.propagation import spin_uncertainty as p
 from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, TACHOMETER, VOLTMETER
@@ -45,7 +39,7 @@ line_rows = MOTOR_MODEL.figure("line_rows", "Kv line: readings", symbol="n_l").d
 line_range = MOTOR_MODEL.figure("line_range", "Kv line: largest load over smallest", decimals=2).derive(
     line_load.largest() / line_load.smallest(), "Load is amps over volts.", definition()
 )
-_enough = (line_rows >= LEAST_ROWS) & (line_range >= line_load_range)
+_enough = (line_rows >= LEAST_ROWS) & (line_range >= s.line_load_range)
 line_slope = MOTOR_MODEL.figure("line_slope", "Kv line: slope", symbol="b_l", decimals=1).derive(
     _of_line("slope"), "Of rpm/V on A/V, by least squares; −Kv·R."
 )
@@ -89,7 +83,7 @@ line_resistance_uncertainty = MOTOR_MODEL.figure(
     "Of the ratio of slope and intercept, which the same readings gave; without warmth.",
 )
 _least, _most = line_load.smallest(), line_load.largest()
-_warming = n.winding_resistance.otherwise(line_resistance) * n.COPPER_PER_K * line_warmth * LIMIT_TO_DEVIATION
+_warming = n.winding_resistance.otherwise(line_resistance) * n.COPPER_PER_K * s.line_warmth * LIMIT_TO_DEVIATION
 line_kv_warmth = MOTOR_MODEL.figure(
     "line_kv_warmth", "Kv line: standard uncertainty of Kv for warm copper", "rpm/V", decimals=1
 ).derive(
@@ -116,12 +110,12 @@ line_kv_uncertainty = MOTOR_MODEL.figure(
 line_residual = MOTOR_MODEL.figure("line_residual", "Kv line: scatter", "%", symbol="s_l/Kv", decimals=2).derive(
     line_scatter / line_kv * 100, "Residual standard deviation over Kv."
 )
-line_doubtful: Node = (line_slope >= 0).where(1.0, flag(line_residual > line_residual_limit).otherwise(0.0)).equals(1)
+line_doubtful: Node = (line_slope >= 0).where(1.0, flag(line_residual > s.line_residual_limit).otherwise(0.0)).equals(1)
 """Ask whether there is a line, and it scatters or does not fall."""
 line_verdict = MOTOR_MODEL.figure("line_verdict", "Kv line is").derive(
     _enough.where(
         (line_slope < 0).where(
-            (line_residual > line_residual_limit).where(
+            (line_residual > s.line_residual_limit).where(
                 "scattered: look for a wrong speed, a wrong voltage or a slipping propeller", "straight"
             ),
             "not falling with load: look for wrong speeds or volts",
@@ -162,7 +156,7 @@ DRIVEN, FREE, LINE = METHODS = (
 _by_driven = n.driven_kv.present().where(1.0)
 _by_other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, _by_driven))
 # A driven spin has to be sure to within the label tolerance.
-_sure = (2 * p.driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
+_sure = (2 * p.driven_uncertainty <= s.kv_tolerance / 100 * n.driven_kv).where(1.0)
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
     _sure.otherwise(_by_other), "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.", definition()
 )
@@ -191,8 +185,8 @@ kv_deviation = MOTOR_MODEL.figure("kv_deviation", "Measured Kv against label", "
 
 def near_pole_slip(ratio: Node) -> Node:
     """Ask whether a ratio of speeds is what comes of taking 12 magnets for 14, or 14 for 12."""
-    near = call("absolute", ratio * TWELVE_FOR_FOURTEEN - 1) <= pole_tolerance / 100
-    return near | (call("absolute", ratio / TWELVE_FOR_FOURTEEN - 1) <= pole_tolerance / 100)
+    near = call("absolute", ratio * TWELVE_FOR_FOURTEEN - 1) <= s.pole_tolerance / 100
+    return near | (call("absolute", ratio / TWELVE_FOR_FOURTEEN - 1) <= s.pole_tolerance / 100)
 
 
 # --- what the losses are computed with ---------------------------------------------------------------------

@@ -10,14 +10,8 @@ from itertools import combinations
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import no_load as n
+from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import winding_temperature
-from xlsengine.bench.inputs.settings import (
-    default_freedom,
-    default_scatter,
-    kv_tolerance,
-    mass_accuracy,
-    resistance_accuracy,
-)
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.propagation import spin_uncertainty as p
 from xlsengine.bench.propagation.accuracies import AMMETER, LIMIT_TO_DEVIATION, VOLTMETER, relative
@@ -85,10 +79,10 @@ def _compared(one: m.Method, other: m.Method) -> tuple[Node, Node]:
     """Say how two methods compare, each of which is sure to within the label tolerance, and count 1 where they differ."""
     names = f"{one.name.capitalize()} and {other.name}"
     off = call("absolute", one.kv / other.kv - 1) * 100
-    sure = (one.expanded / one.kv * 100 <= kv_tolerance) & (other.expanded / other.kv * 100 <= kv_tolerance)
-    differ = off > kv_tolerance
+    sure = (one.expanded / one.kv * 100 <= s.kv_tolerance) & (other.expanded / other.kv * 100 <= s.kv_tolerance)
+    differ = off > s.kv_tolerance
     said = differ.where(
-        say("{} differ by {:.1f} %. ", names, off), say("{} agree within {:.0f} %. ", names, kv_tolerance)
+        say("{} differ by {:.1f} %. ", names, off), say("{} agree within {:.0f} %. ", names, s.kv_tolerance)
     )
     return sure.where(said, "").otherwise(""), sure.where(flag(differ), 0.0).otherwise(0.0)
 
@@ -101,8 +95,8 @@ kv_agreement = m.MOTOR_MODEL.figure("kv_agreement", "Kv by different methods").d
     "readings, a driven spin knows none.",
     definition(),
 )
-_tolerance = say("±{:.0f} % of the label", kv_tolerance)
-_outside = call("absolute", m.kv_deviation) > kv_tolerance
+_tolerance = say("±{:.0f} % of the label", s.kv_tolerance)
+_outside = call("absolute", m.kv_deviation) > s.kv_tolerance
 _judged = _outside.where(
     say(
         "outside {}{}",
@@ -112,7 +106,7 @@ _judged = _outside.where(
     say("within {}", _tolerance),
 )
 _label_expanded = best_kv_expanded / m.best_kv * 100
-_too_uncertain = _label_expanded > kv_tolerance
+_too_uncertain = _label_expanded > s.kv_tolerance
 label_doubtful = _too_uncertain.where(0.0, flag(_outside)).otherwise(flag(_outside)).equals(1)
 kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
     _too_uncertain.where(
@@ -122,7 +116,7 @@ kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
     definition(),
 )
 _slip = m.near_pole_slip(m.line_kv / m.best_kv)
-_line_uncertain = m.LINE.expanded / m.line_kv * 100 > kv_tolerance
+_line_uncertain = m.LINE.expanded / m.line_kv * 100 > s.kv_tolerance
 pole_doubtful = (m.kv_choice <= 2) & _slip & ~_line_uncertain
 # --- resistance ------------------------------------------------------------------------------------------
 
@@ -166,12 +160,12 @@ hot_expanded = MOTOR_UNCERTAINTY.figure("hot_expanded", "Resistance under load: 
 )
 _number = n.resistance.count()
 _enough = _number >= LEAST_PAIRS
-_pairs = _enough.where(n.resistance_uncertainty, n.winding_resistance * default_scatter / 100 / _number.sqrt())
-_pairs_freedom = _enough.where(_number - 1, default_freedom)
+_pairs = _enough.where(n.resistance_uncertainty, n.winding_resistance * s.default_scatter / 100 / _number.sqrt())
+_pairs_freedom = _enough.where(_number - 1, s.default_freedom)
 winding_uncertainty = MOTOR_UNCERTAINTY.figure(
     "winding_uncertainty", "Winding resistance: standard uncertainty", "mΩ", symbol="u_w", decimals=2
 ).derive(
-    sum_of_squares([_pairs, n.winding_resistance * relative(resistance_accuracy)]).sqrt(),
+    sum_of_squares([_pairs, n.winding_resistance * relative(s.resistance_accuracy)]).sqrt(),
     "Of the mean of the pairs, or that of Settings below three pairs, with the meter's accuracy.",
 )
 winding_expanded = MOTOR_UNCERTAINTY.figure("winding_expanded", "Winding resistance: ±", "mΩ", symbol="U(R)").derive(
@@ -202,7 +196,7 @@ _wire = o.trimmed_mass_measured.present().where(0.0, o.lead_mass_uncertain.other
 trimmed_mass_uncertainty = MOTOR_UNCERTAINTY.figure(
     "trimmed_mass_uncertainty", "Trimmed mass: standard uncertainty", "g", symbol="u(m)", decimals=2
 ).derive(
-    o.trimmed_mass.present().where(sum_of_squares([mass_accuracy, _wire]).sqrt() * LIMIT_TO_DEVIATION),
+    o.trimmed_mass.present().where(sum_of_squares([s.mass_accuracy, _wire]).sqrt() * LIMIT_TO_DEVIATION),
     "The scale's accuracy, and the estimate's where the mass was not weighed trimmed, as half-widths over √3.",
     GUM_LIMITS,
 )
@@ -212,7 +206,7 @@ trimmed_mass_expanded = MOTOR_UNCERTAINTY.figure(
 supplied_mass_expanded = MOTOR_UNCERTAINTY.figure(
     "supplied_mass_expanded", "Mass as supplied: ±", "g", symbol="U(m_full)", decimals=1
 ).derive(
-    o.mass_as_supplied.present().where(expanded_by(mass_accuracy * LIMIT_TO_DEVIATION)),
+    o.mass_as_supplied.present().where(expanded_by(s.mass_accuracy * LIMIT_TO_DEVIATION)),
     "Expanded uncertainty: the scale's accuracy, as a half-width over √3.",
     GUM_LIMITS,
 )
