@@ -104,16 +104,11 @@ amp_groups = f.PROPELLERS.column("amp_groups", "Cell counts").derive(
 )
 
 
-def _nth(place: Node) -> Node:
-    grams = told_grams.largest(_OF_ONE, place=place)
-    return (amp_groups > 0).where(grams)
-
-
-most_grams = f.PROPELLERS.column("most_grams", "Thrust per current, most", "g/A").derive(
-    _nth(Constant(1.0)), "Of the cell counts.", _amp
-)
-least_grams = f.PROPELLERS.column("least_grams", "Thrust per current, least", "g/A").derive(
-    _nth(amp_groups), "Of the cell counts.", _amp
+most_grams, least_grams = (
+    f.PROPELLERS.column(f"{name}_grams", f"Thrust per current, {name}", "g/A").derive(
+        (amp_groups > 0).where(told_grams.largest(_OF_ONE, place=place)), "Of the cell counts.", _amp
+    )
+    for name, place in (("most", Constant(1.0)), ("least", amp_groups))
 )
 grams_spread = f.PROPELLERS.column("grams_spread", "Thrust per current, most over least, less one", "%").derive(
     (amp_groups > 1).where((most_grams / least_grams - 1) * 100), "Blank with one cell count.", _amp
