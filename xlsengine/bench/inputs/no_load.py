@@ -85,9 +85,7 @@ kv_driven = DRIVEN_SPINS.column("kv_driven", "Kv from driven spin", "rpm/V", sym
     definition("Kv is speed over the peak of the back-EMF"),
 )
 driven_kv = NO_LOAD.figure("driven_kv", "Kv from driven spin", "rpm/V", symbol="Kv_driven").derive(
-    kv_driven.mean(),
-    "Mean of the driven spins, by the peak of the volts; ESC and timing play no part.",
-    definition(),
+    kv_driven.mean(), "Mean of the driven spins, by the peak of the volts; ESC and timing play no part.", definition()
 )
 no_load_current = NO_LOAD.figure("no_load_current", "No-load current", "A", symbol="I0", decimals=2).derive(
     free_current.mean(), "Mean of the free spins."
