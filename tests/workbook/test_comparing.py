@@ -12,9 +12,9 @@ import pytest
 from tests.command_line import run_and_hear as run
 from tests.instruments.editing import Edit, edited_copy
 from tests.instruments.linter import lint
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
+from tests.instruments.office_edit import Work, do_in_libreoffice
 from tests.instruments.parts import read_sheets
-from tests.instruments.recalculate import differences, iron_values, stored_values
+from tests.instruments.recalculate import differences, iron_values, requires_libreoffice, stored_values
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
 from tests.workbook.engine_values import ResultsOf, WrittenResults, write
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
@@ -24,8 +24,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging.judgements import SEVERITY
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes
-from xlsengine.workbook.change_report import ChangeReport, derived_lines
-from xlsengine.workbook.comparing import INSERTED, compare_workbooks, returned_changes
+from xlsengine.workbook.comparing import INSERTED, ChangeReport, compare_workbooks, derived_lines, returned_changes
 from xlsengine.workbook.derived_cells import DerivedCell, How
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results
@@ -287,8 +286,11 @@ def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2)
             ],
         ),
         (
-            [doubtful("Readings!V8", How.NO_VALUE, None, 2.0)],
-            ["1 derived cell holds formulas that were never computed (Readings!V8 Power (W))"],
+            [doubtful("Readings!V8", How.STALE, None, 2.0)],
+            [
+                "1 derived cell holds values from before the edit: the program that saved it did not recalculate "
+                "(Readings!V8 Power (W): holds nothing, recomputed 2.00); written again"
+            ],
         ),
     ],
     ids=["none", "not recalculated", "typed over", "other values", "no values"],
@@ -319,7 +321,7 @@ def returned(files: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -
     return paths
 
 
-@requires_bridge
+@requires_libreoffice
 @pytest.mark.parametrize("inserted", [0, 1], ids=["cells", "cells and a row"])
 def test_round_trip_through_libreoffice_equals_a_direct_run(
     tmp_path: Path, returned: dict[int, Path], direct: tuple[BenchTest, Path], inserted: int
