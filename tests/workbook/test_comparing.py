@@ -24,8 +24,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging.judgements import SEVERITY
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes
-from xlsengine.workbook.change_report import ChangeReport, derived_lines
-from xlsengine.workbook.comparing import INSERTED, compare_workbooks, returned_changes
+from xlsengine.workbook.comparing import INSERTED, ChangeReport, compare_workbooks, derived_lines, returned_changes
 from xlsengine.workbook.derived_cells import DerivedCell, How
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results
@@ -285,8 +284,11 @@ def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2)
             ],
         ),
         (
-            [doubtful("Readings!V8", How.NO_VALUE, None, 2.0)],
-            ["1 derived cell holds formulas that were never computed (Readings!V8 Power (W))"],
+            [doubtful("Readings!V8", How.STALE, None, 2.0)],
+            [
+                "1 derived cell holds values from before the edit: the program that saved it did not recalculate "
+                "(Readings!V8 Power (W): holds nothing, recomputed 2.00); written again"
+            ],
         ),
     ],
     ids=["none", "not recalculated", "typed over", "other values", "no values"],

@@ -27,13 +27,9 @@ LEAST_ROWS = 4
 TWELVE_FOR_FOURTEEN = 7 / 6
 
 _kept = t.SOUND & t.point.equals(AT_STEADY) & (t.speed > 0)
-line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(
-    _kept.where(t.current / t.voltage),
-    "Amps over volts of unflagged steady readings at full throttle.",
-    FIRST_ORDER_MOTOR,
-)
+line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(_kept.where(t.current / t.voltage))
 line_speed = t.SPEED_FIGURES.helper("line_speed", "Speed per volt", symbol="n/V").derive(
-    _kept.where(t.speed / t.voltage), source=FIRST_ORDER_MOTOR
+    _kept.where(t.speed / t.voltage)
 )
 
 
@@ -181,9 +177,7 @@ def near_pole_slip(ratio: Node) -> Node:
 # --- what the losses are computed with ---------------------------------------------------------------------
 
 row_resistance = t.SPEED_FIGURES.helper("row_resistance", "Resistance of the row", symbol="R_i").derive(
-    (_kept & (kv_choice <= 2)).where((t.voltage - t.speed / best_kv) / t.current * 1000),
-    "Volts that Kv does not explain, over the current, in mΩ; of unflagged steady readings at full throttle.",
-    FIRST_ORDER_MOTOR,
+    (_kept & (kv_choice <= 2)).where((t.voltage - t.speed / best_kv) / t.current * 1000)
 )
 loaded_resistance = MOTOR_MODEL.figure(
     "loaded_resistance", "Resistance under load, with Kv from spins", "mΩ", symbol="R_w"
@@ -198,12 +192,16 @@ loaded_resistance_uncertainty = MOTOR_MODEL.figure(
     "Standard deviation of the readings over √number; the uncertainty of Kv comes on top.",
     definition(),
 )
+LEAST_OF_WINDING = 0.9
+"""Share of the winding's own resistance, as read, below which that under load cannot lie, whatever both scatter."""
+under_load = loaded_resistance.otherwise(line_resistance)
+below_winding = under_load < n.winding_resistance * LEAST_OF_WINDING
 model_resistance = MOTOR_MODEL.figure(
     "model_resistance", "Resistance that the losses are computed with", "mΩ", symbol="R_m"
 ).derive(
-    loaded_resistance.otherwise(line_resistance).otherwise(n.winding_resistance),
-    "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, in which "
-    "neither ESC nor warmth plays a part.",
+    below_winding.where(n.winding_resistance, under_load).otherwise(under_load).otherwise(n.winding_resistance),
+    "Under load where a spin gave Kv and a speed was read, else from the line; the winding's as read, in which neither ESC "
+    "nor warmth plays a part, where there is neither or it lies below nine tenths of that.",
     worked_out("first of the methods"),
 )
 

@@ -4,11 +4,10 @@ from xlsengine.bench.declaring.declare import Field, Form
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
-from xlsengine.workbook.reading.area_reader import AreaReader, Place, Position
+from xlsengine.workbook.reading.area_reader import FIELDS, REQUIRED_MARK, AreaReader, Labels, Place, Position
 from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.labels import FIELDS, REQUIRED_MARK, Labels
 from xlsengine.workbook.reading.trade_words import header_meant, unit_of
 from xlsengine.workbook.reading.typed_values import Refusal, plain_text, shown
 

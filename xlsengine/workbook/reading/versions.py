@@ -11,10 +11,10 @@ from pathlib import Path
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, SCHEMA_VERSION, SHEETS, table_name
+from xlsengine.workbook.reading.area_reader import label_key
 from xlsengine.workbook.reading.cells import SheetCells, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.labels import label_key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.typed_values import plain_text
 

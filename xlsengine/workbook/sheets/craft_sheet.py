@@ -5,8 +5,8 @@ from typing import Any
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import craft_propellers as p
 from xlsengine.bench.advice import suits
-from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.advice.short_answers import CANNOT
+from xlsengine.bench.advice.suitability import ESTIMATE
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.settings import hover_range, pack_rate_most
@@ -17,8 +17,7 @@ from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_F
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, cell_address, quoted
 from xlsengine.workbook.marked_readings import CAVEAT, esc_caveat
 from xlsengine.workbook.page_widths import MARGINS
-from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
-from xlsengine.workbook.sheets.pieces import Page, warn, write_cards
+from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, warn, write_cards
 
 _LEFT_WIDTHS = (185, 135, 50, 10)  # pixels: a page, of A4 or Letter, at the scale below
 _TILE, _ACROSS = (100, 99, 5), 4
