@@ -36,6 +36,9 @@ MOST_TRIED, MOST_APART, MOST_NAMES, MOST_PASSES = 400, 8, 12, 4
 """Rows that are tried, the farthest out, how many of them with each other, how many propellers, and how often: so time grows
 with the rows."""
 
+ROUND = 5.0
+"""Throttles are set to multiples of this (common practice, no source)."""
+
 TELLING = math.log(10) / 5
 """Spread of what is expected of a reading beyond which nothing is said of it: it would not tell a slip by ten."""
 
@@ -79,15 +82,14 @@ PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.APART: 4.0, Ki
 class Change:
     """A mistake as it is undone: the columns and places that it touches, and what they then read, a row each.
 
-    `times` is what a slipped reading is to be multiplied by, `like` a place that has what a row was to have; `gain` what
-    undoing it explains; it is `backed` where thrust or current go with more than other propellers' power.
+    `times` is what a slipped reading is to be multiplied by; `gain` what undoing it explains; it is `backed` where thrust or
+    current go with more than other propellers' power.
     """
 
     kind: Kind
     at: tuple[int, ...]
     read: dict[str, tuple[float, ...]]
     times: float = 1.0
-    like: int = -1
     gain: float = 0.0
     backed: bool = False
 
@@ -202,7 +204,8 @@ def changes(case: Case) -> list[list[Change]]:
                 continue  # what is odd beside a mistake may be so by it: its propeller's others wait for the next pass
             props |= own
             taken[list(best.at)] = True
-            alike = {(each.columns, each.like): each for each in reversed(found) if _is_rival(best, each)}
+            rivals = (each for each in reversed(found) if _is_rival(best, each))
+            alike = {(each.columns, each.kind is Kind.LABEL and each.read[each.columns[0]]): each for each in rivals}
             told.append(sorted(alike.values(), key=lambda each: -each.gain))
             rows = best.undone(rows)
         case = replace(case, rows=rows)
@@ -250,12 +253,12 @@ def _tries(case: Case, at: int, now: FloatArray) -> Iterator[Change]:
 
 
 def _throttles(rows: JudgedRows, at: int) -> Iterator[Change]:
-    """Yield the throttles that others have, and exchanges of throttles in its sweep: of all figures, that is."""
-    full = AT_PEAK if rows.peak[at] else AT_STEADY
-    for like in np.unique(rows.throttle, return_index=True)[1].tolist():
-        if rows.throttle[like] != rows.throttle[at]:
-            point = full if rows.point[like] > 0 else 0.0
-            yield Change(Kind.LABEL, (at,), {"throttle": (float(rows.throttle[like]),), "point": (point,)}, like=like)
+    """Yield the throttles that others have, and that lie between, and exchanges in its sweep: of all figures, that is."""
+    read, full = np.unique(rows.throttle), rows.throttle[rows.point > 0].min(initial=np.inf)
+    for throttle in np.union1d(read, ROUND * np.rint((read[1:] + read[:-1]) / 2 / ROUND)).tolist():
+        point = 0.0 if throttle < full else AT_PEAK if rows.peak[at] else AT_STEADY
+        if throttle != rows.throttle[at]:
+            yield Change(Kind.LABEL, (at,), {"throttle": (throttle,), "point": (point,)})
     for other in np.flatnonzero((rows.group == rows.group[at]) & (rows.peak == rows.peak[at])).tolist():
         if rows.throttle[other] != rows.throttle[at]:
             places = sorted((at, other))
@@ -270,7 +273,7 @@ def _propellers(rows: JudgedRows, at: int) -> Iterator[Change]:
     others = np.setdiff1d(rows.prop[beside | ~np.isin(rows.prop, rows.prop[here])], rows.prop[at])
     for like in (int(np.argmax(rows.prop == prop)) for prop in others[:MOST_NAMES]):
         names = ("prop", "diameter", "pitch")
-        yield Change(Kind.LABEL, (at,), {name: (float(rows.reading(name)[like]),) for name in names}, like=like)
+        yield Change(Kind.LABEL, (at,), {name: (float(rows.reading(name)[like]),) for name in names})
 
 
 def _apart(rows: JudgedRows, out: IntArray, now: FloatArray) -> Iterator[Change]:

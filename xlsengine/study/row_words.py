@@ -79,7 +79,10 @@ def _columns(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
 def _label(rows: JudgedRows, alike: list[Change]) -> Flag:
     """Say which throttle or propeller a row may have had."""
     at, columns = alike[0].at[0], [each.columns[0] for each in alike]
-    meant = [rows.entry(each.like, column) for each, column in zip(alike, columns, strict=True)]
+    meant = [
+        str(rows.prop_name[rows.prop == value][0]) if column == "prop" else typed(value, column)
+        for column, value in ((column, each.read[column][0]) for each, column in zip(alike, columns, strict=True))
+    ]
     title = " or ".join(f"{name_of(column)} perhaps {entry}" for column, entry in zip(columns, meant, strict=True))
     said = " or ".join(meant)
     return rows.flag(
@@ -90,7 +93,6 @@ def _label(rows: JudgedRows, alike: list[Change]) -> Flag:
         f"{said}, as the other readings lead to expect",
         f"A slip in typing, or the entry of another row: with {said} amps and thrust fit the other readings.",
         f"If your bench notes agree, type {said}; otherwise repeat the point.",
-        also=(each.like for each in alike),
     )
 
 
