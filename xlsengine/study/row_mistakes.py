@@ -32,12 +32,12 @@ GAIN, SURER = 3.0, 0.5
 LEFT, MOST_LEFT = 0.35, 8.0
 """Share of the largest score of its rows that a mistake may leave, and the most it may: two odd rows bend a line."""
 
-MOST_TRIED, MOST_APART, MOST_NAMES, MOST_PASSES = 400, 8, 12, 4
-"""Rows that are tried, the farthest out, how many of them with each other, how many propellers, and how often: so time grows
+MOST_TRIED, MOST_APART, MOST_LABELS, MOST_PASSES = 400, 8, 12, 4
+"""Rows that are tried, the farthest out, how many of them with each other, how many labels, and how often: so time grows
 with the rows."""
 
-ROUND = 5.0
-"""Throttles are set to multiples of this (common practice, no source)."""
+FULL, ROUND = 100.0, 5.0
+"""Full throttle; and what throttles are set to multiples of (common practice, no source), in percent."""
 
 TELLING = math.log(10) / 5
 """Spread of what is expected of a reading beyond which nothing is said of it: it would not tell a slip by ten."""
@@ -200,7 +200,7 @@ def changes(case: Case) -> list[list[Change]]:
         props, rows = set[int](), case.rows
         for best in found:
             own = set(rows.prop[list(best.at)].tolist())
-            if own & props:
+            if own & props or any(_is_elsewhere(case.rows, best, each) for each in found):
                 continue  # what is odd beside a mistake may be so by it: its propeller's others wait for the next pass
             props |= own
             taken[list(best.at)] = True
@@ -216,6 +216,12 @@ def changes(case: Case) -> list[list[Change]]:
 
 def _is_rival(best: Change, other: Change) -> bool:
     return (other.kind, other.at) == (best.kind, best.at) and other.gain > best.gain - SURER
+
+
+def _is_elsewhere(rows: JudgedRows, best: Change, other: Change) -> bool:
+    """Tell whether another reading of the propeller may as well have the wrong label."""
+    alike = other.kind is best.kind is Kind.LABEL and other.columns == best.columns and other.at != best.at
+    return alike and other.gain > best.gain - SURER and bool(rows.prop[other.at[0]] == rows.prop[best.at[0]])
 
 
 def _explaining(case: Case, taken: BoolArray) -> list[Change]:
@@ -254,12 +260,15 @@ def _tries(case: Case, at: int, now: FloatArray) -> Iterator[Change]:
 
 def _throttles(rows: JudgedRows, at: int) -> Iterator[Change]:
     """Yield the throttles that others have, and that lie between, and exchanges in its sweep: of all figures, that is."""
-    read, full = np.unique(rows.throttle), rows.throttle[rows.point > 0].min(initial=np.inf)
+    values, counts = np.unique(rows.throttle, return_counts=True)
+    read = np.union1d(values[np.argsort(-counts, kind="stable")[:MOST_LABELS]], FULL)
+    full = rows.throttle[rows.point > 0].min(initial=FULL)
     for throttle in np.union1d(read, ROUND * np.rint((read[1:] + read[:-1]) / 2 / ROUND)).tolist():
         point = 0.0 if throttle < full else AT_PEAK if rows.peak[at] else AT_STEADY
         if throttle != rows.throttle[at]:
             yield Change(Kind.LABEL, (at,), {"throttle": (throttle,), "point": (point,)})
-    for other in np.flatnonzero((rows.group == rows.group[at]) & (rows.peak == rows.peak[at])).tolist():
+    sweep = np.flatnonzero((rows.group == rows.group[at]) & (rows.peak == rows.peak[at]))
+    for other in sweep[np.argsort(np.abs(sweep - at), kind="stable")[: MOST_LABELS + 1]].tolist():
         if rows.throttle[other] != rows.throttle[at]:
             places = sorted((at, other))
             turned = {name: tuple(rows.reading(name)[places[::-1]].tolist()) for name in ("throttle", "point")}
@@ -271,7 +280,7 @@ def _propellers(rows: JudgedRows, at: int) -> Iterator[Change]:
     here = (rows.cells == rows.cells[at]) & (rows.throttle == rows.throttle[at]) & (rows.peak == rows.peak[at])
     beside = np.abs(rows.number - rows.number[at]) == 1
     others = np.setdiff1d(rows.prop[beside | ~np.isin(rows.prop, rows.prop[here])], rows.prop[at])
-    for like in (int(np.argmax(rows.prop == prop)) for prop in others[:MOST_NAMES]):
+    for like in (int(np.argmax(rows.prop == prop)) for prop in others[:MOST_LABELS]):
         names = ("prop", "diameter", "pitch")
         yield Change(Kind.LABEL, (at,), {name: (float(rows.reading(name)[like]),) for name in names})
 
