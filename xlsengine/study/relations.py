@@ -222,8 +222,8 @@ def volts(bench: Bench, rows: JudgedRows) -> Relation:
 
 
 def pack_volts(bench: Bench, rows: JudgedRows) -> Relation:
-    """Return the volts of a cell under load, of readings of one cell count and kind: they fall with the amps."""
-    label = np.searchsorted(bench.counts, rows.cells) * 3 + np.nan_to_num(rows.point).astype(np.int64)
+    """Return the volts of a cell under load, of readings of one cell count, peaks apart: they fall with the amps."""
+    label = 2 * np.searchsorted(bench.counts, rows.cells) + rows.peak
     terms = [Term(rows.current * rows.cells / rows.voltage, -USUAL_OHMS, USUAL_OHMS / 2)]
     return Relation(np.log(rows.voltage / rows.cells), np.full(rows.size, PACK_SCATTER), terms, label.astype(np.int64))
 

@@ -111,15 +111,15 @@ def _fall(rows: JudgedRows, at: IntArray) -> str:
 def rest_volts(case: Case) -> list[Flag]:
     """Flag readings at full throttle whose volts do not go with the pack's other readings, nor amps and thrust with them."""
     rows, score = case.rows, case.limits.score
-    kept = case.sound & (rows.point > 0) & (rows.voltage / rows.cells >= case.limits.cell_voltage_low)
-    if not kept.any():
+    kept = case.sound & (rows.voltage / rows.cells >= case.limits.cell_voltage_low)
+    if not (kept & (rows.point > 0)).any():
         return []
     bench = Bench(case)
     pack = pack_volts(bench, rows)
     lines = Lines(pack, kept)
     volts = lines.judged(FARTHER, score)
     least_volts = np.where((volts.misfit > 0) | (volts.others > 1), np.maximum(FARTHER, SPREADS * volts.spread), np.inf)
-    off = kept & (np.abs(volts.misfit) >= least_volts)
+    off = kept & (rows.point > 0) & (np.abs(volts.misfit) >= least_volts)
     thrust, current = (
         Lines(along(bench, rows, column), kept & ~off).judged(FARTHER, score) for column in ("thrust", "current")
     )
