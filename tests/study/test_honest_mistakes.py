@@ -3,7 +3,7 @@
 An invented motor for park flyers, seven propellers on 2 and 3 cells, four of them read twice; simulated with 1 % of scatter.
 """
 
-from itertools import combinations
+from itertools import combinations, product
 from typing import Any
 
 import pytest
@@ -172,6 +172,19 @@ def test_readings_of_two_propellers_that_changed_places_are_named(runs: tuple[in
         found = told(rows)
         assert set(found) == {one, other}
         assert all("ropeller" in what and "exchanged with run" in what for _, what in found.values())
+
+
+@pytest.mark.parametrize("first", [14, 22], ids=["read once", "read twice"])
+def test_two_readings_on_two_cell_counts_that_changed_places_are_named(first: int) -> None:
+    """No volts per cell but theirs are odd, and other cell counts would give their propellers another's amps and grams."""
+    for one, other in product(range(7), range(7, 14)):
+        rows = table()[:first]
+        for column in ("voltage", "current", "thrust"):
+            rows[one][column], rows[other][column] = rows[other][column], rows[one][column]
+        what = "Two readings exchanged" if other - one != 7 else "Cells perhaps"
+        found = told(rows)
+        assert set(found) == {one + 1, other + 1}
+        assert all(said.startswith(what) for _, said in found.values())
 
 
 @pytest.mark.parametrize("first", [14, 22], ids=["read once", "read twice"])

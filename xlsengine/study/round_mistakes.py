@@ -182,6 +182,12 @@ def _exchanged(table: Table, profile: Profile, column: str) -> Iterator[tuple[fl
         yield 1.0, {"voltage": turned.voltage[at], "current": turned.current[at]}
 
 
+def _turned(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Exchange all that was read in two rows."""
+    if profile.at.size == 2:
+        yield 1.0, {name: getattr(table.read, name)[profile.at][::-1] for name in MOVED["prop"]}
+
+
 def _cells(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
     """Put in the cell counts whose volts a cell can have: of several one that was typed, the nearest to the usual volts."""
     at, read, counts = profile.at, table.read, np.arange(1.0, MOST_CELLS + 1)
@@ -203,6 +209,7 @@ MISTAKES = (
     Mistake("unit", "thrust", _units, alone=True),
     Mistake("per cell", "voltage", _per_cell, alone=True, fewest=1),
     Mistake("exchanged", "voltage", _exchanged, alone=True),
+    Mistake("turned", "voltage", _turned, 2.0, alone=True, fewest=1),
     Mistake("cells", "cells", _cells, alone=True, fewest=1),
     Mistake("factor", "thrust", _factor),
     Mistake("factor", "current", _factor),
@@ -246,7 +253,7 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
     """Yield what brings a part of the table into line."""
     known = ~np.isnan(profile.off[0])
     props = np.unique(table.case.rows.prop[profile.at[known]]).size
-    unread = not known.any() and profile.at.size >= FEWEST
+    unread = not known.any() and (profile.at.size >= FEWEST or bool(table.odd[profile.at].all()))
     if not unread and not _any_out(table, profile):
         return
     for mistake in MISTAKES:

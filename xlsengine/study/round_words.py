@@ -200,9 +200,9 @@ def _volts(told: Told) -> Words:
 def _stop(told: Told, condition: str) -> str:
     """Say to stop where the volts as typed are beyond what a cell can have."""
     per_cell, limits = told.read("voltage") / told.read("cells"), told.case.limits
-    if per_cell.min() < limits.cell_voltage_low and limits.sags:
-        return f" {condition}, {limits.stop(TOO_LOW)}."
-    return f" {condition}, {limits.stop(TOO_HIGH)}." if per_cell.max() > limits.cell_voltage_most else ""
+    if per_cell.max() > limits.cell_voltage_most:
+        return f" {condition}, {limits.stop(TOO_HIGH)}."
+    return f" {condition}, {limits.stop(TOO_LOW)}." if per_cell.min() < limits.cell_voltage_low and limits.sags else ""
 
 
 def _per_cell(told: Told) -> Words:
@@ -230,6 +230,17 @@ def _exchanged(told: Told) -> Words:
             else "If your bench notes agree, exchange volts and amps of these readings."
         )
         + f" If they are right, {told.case.limits.stop(TOO_HIGH)}.",
+    )
+
+
+def _turned(told: Told) -> Words:
+    typed_as, meant = (span(volts / told.read("cells"), 2) for volts in (told.read("voltage"), told.meant("voltage")))
+    return (
+        "Two readings exchanged",
+        f"{typed_as} V a cell in {told.where}",
+        f"{meant} V a cell, and thrust and amps as their propellers have them elsewhere, once the two change places",
+        "What was read for one stands in the row of the other.",
+        f"If your bench notes agree, exchange all that was read in {told.where}." + _stop(told, "If they are right"),
     )
 
 
@@ -265,6 +276,7 @@ WORDS: dict[str, Callable[[Told], Words]] = {
     "unit": _unit,
     "per cell": _per_cell,
     "exchanged": _exchanged,
+    "turned": _turned,
     "cells": _cells,
     "factor": _factor,
     "both": _both,
