@@ -1,17 +1,20 @@
-"""Readings that do not fit the others of their propeller, or, where these cannot judge them, all propellers' readings."""
+"""Readings that do not fit the others of their propeller, or, where these cannot judge them, all propellers' readings.
+
+And a tare that was forgotten or moved: grams that all thrusts of a propeller and cell count have too many or too few.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from xlsengine.study.case import IDEAL_SLOPE, Case
+from xlsengine.bench.checks.row_checks import Severity
+from xlsengine.study.case import IDEAL_SLOPE, BoolArray, Case, JudgedRows, counts_by, medians_by
 from xlsengine.study.count_checks import agreeing_across
 from xlsengine.study.flags import Flag, about, label_of, typed
-from xlsengine.study.judged_rows import BoolArray, JudgedRows
-from xlsengine.study.lines import Lines, Relation
+from xlsengine.study.lines import Figures, Lines, Relation, Term
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import (
     ALLOWED,
@@ -120,4 +123,86 @@ def _flag(
         f"{about(float(read * np.exp(-misfit)), column)}, as {judges} have it",
         f"A misread display, a moved zero, {wrong}, or a slip in typing.",
         "Check your bench notes; repeat the point, or set Use to no with a note why.",
+    )
+
+
+# --- tares --------------------------------------------------------------------------------------------------------
+
+
+FEWEST_OF_A_TARE = 4
+"""Rows of a propeller and cell count that tell a tare from one odd reading."""
+
+USUAL_TARE = 0.2
+"""Tare as a share of the lowest thrust, one standard deviation, before anything is read."""
+
+LEAST_LOAD = 1 / 64
+"""Share of a propeller's highest thrust from which on a row tells a tare: below, coefficients go their own ways."""
+
+CLEAR = 2.2
+"""Spreads from 0 at which a tare is no chance (common practice, no source)."""
+
+BACKED = 0.7
+"""Spreads from 0 at which the rows above the lowest one say the same of a tare."""
+
+
+def tares(case: Case) -> list[Flag]:
+    """Flag the lowest reading of a propeller and cell count whose thrusts all fit once some grams are taken off.
+
+    A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading.
+    """
+    flags: list[Flag] = []
+    bench = Bench(case)
+    for relation in (at_speed(bench, case.rows), with_power(bench, case.rows)):
+        taken = {row for flag in flags for row in (flag.row, *flag.also_rows)}
+        flags += [flag for flag in _tares(bench, relation) if flag.row not in taken]
+    return flags
+
+
+def _tares(bench: Bench, relation: Relation) -> Iterator[Flag]:
+    case, rows = bench.case, bench.rows
+    judged = (
+        case.sound & ~rows.doubtful & np.isfinite(relation.y) & (bench.from_top(rows, "thrust") >= np.log(LEAST_LOAD))
+    )
+    lowest = _lowest(case, judged)
+    all_rows, above = (_shares(case, relation, lowest, kept) for kept in (judged, judged & (rows.thrust > lowest)))
+    significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
+    backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
+    enough = counts_by(rows.group, judged) >= FEWEST_OF_A_TARE
+    for group in np.unique(rows.group[significant & backed & enough & judged]).tolist():
+        own = np.flatnonzero((rows.group == group) & judged)
+        at = own[np.argmin(rows.thrust[own])]
+        yield _tare_flag(case, int(at), own.tolist(), float(all_rows.values[at] * lowest[at]))
+
+
+def _lowest(case: Case, judged: BoolArray) -> FloatArray:
+    """Return the lowest judged thrust of each row's propeller and cell count."""
+    rows = case.rows
+    lowest = np.full(int(rows.group.max(initial=-1)) + 1, np.inf)
+    np.minimum.at(lowest, rows.group[judged], rows.thrust[judged])
+    return np.asarray(lowest[rows.group])
+
+
+def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray) -> Figures:
+    """Return the tare of each row's propeller and cell count, as a share of its lowest thrust, with its spread."""
+    rows, counts = case.rows, np.unique(case.rows.cells)
+    tare = [Term(relation.tare * (rows.cells == count) * lowest / rows.thrust, 0.0, USUAL_TARE) for count in counts]
+    found = Lines(replace(relation, terms=[*tare, *relation.terms]), kept).figures()
+    own = np.searchsorted(counts, rows.cells)[:, None]
+    return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
+
+
+def _tare_flag(case: Case, at: int, own: list[int], grams: float) -> Flag:
+    rows = case.rows
+    return rows.flag(
+        at,
+        "Thrusts have a tare",
+        "thrust",
+        f"{typed(rows.thrust[at], 'thrust')}, and {len(own) - 1} other readings off by as many grams",
+        f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
+        "in every reading of this propeller and cell count",
+        "The stand was not set to zero before these readings, or its zero moved.",
+        "Check your bench notes for the zero before and after, and type what the stand would have shown with it; else repeat "
+        "them. The grams named here are rough: do not take them off.",
+        severity=Severity.NOTE,
+        also=[other for other in own if other != at],
     )

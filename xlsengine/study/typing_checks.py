@@ -11,9 +11,8 @@ from functools import partial
 
 import numpy as np
 
-from xlsengine.study.case import Case
+from xlsengine.study.case import BoolArray, Case, IntArray, JudgedRows
 from xlsengine.study.flags import Flag, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
 from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import Bench, along, at_speed, torque_at_speed, with_power
