@@ -25,7 +25,6 @@ from xlsengine.workbook.formats import (
     INPUT_RULE,
     RED,
     RULE,
-    TYPED_FILL,
     VERMILION,
 )
 from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, Layout, cell_address, column_letters
@@ -162,11 +161,3 @@ def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
             height += _LINE * lines + 2 - ROW_POINTS
     last = last_printed(block, used, spare_rows(height, widths, HEADERS_POINTS))
     sheet.worksheet.print_area(0, 0, last, block.column(READINGS_SHOWN[-1].name))
-
-
-def header_format(sheet: Sheet) -> Any:
-    """Return the header of a typed column of Readings: in results of another colour than the computed ones."""
-    formats = sheet.book.formats
-    if sheet.book.scope is None:
-        return formats.header
-    return formats.get(bold=True, bg_color=TYPED_FILL, text_wrap=True, border=1, border_color=RULE, align="center")
