@@ -135,7 +135,7 @@ def outcomes(place: Path, *places: Path) -> list[Outcome]:
         return list(add_workbooks(library, workbooks_in(places)))
 
 
-def test_hostile_and_faulty_workbooks_among_many_stop_nothing(tmp_path: Path) -> None:
+def test_hostile_and_faulty_workbooks_among_many_stop_nothing(read_here: None, tmp_path: Path) -> None:
     folder = tmp_path / "books"
     good = workbooks(folder, 12)
     (folder / "motor 003a.xlsx").write_bytes(b"PK\3\4 no package")
