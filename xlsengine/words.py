@@ -9,14 +9,14 @@ from xlsengine.operations import ATOM, OPERATIONS, POWER
 
 CONSTANTS = {
     "π": math.pi,
-    "π/3": math.pi / 3,
+    "3/π": 3 / math.pi,
+    "3·√2/π": math.sqrt(2) * (3 / math.pi),
     "π/4": math.pi / 4,
     "π/30": math.pi / 30,
     "√2": math.sqrt(2),
     "1/√3": 1 / math.sqrt(3),
     "1/(100·√3)": 1 / math.sqrt(3) / 100,
     "√(2/π)": math.sqrt(2 / math.pi),
-    "√(π/2)": math.sqrt(math.pi / 2),
     "π/4·0.0254²": math.pi / 4 * 0.0254**2,
     "π·0.0254/60": math.pi * 0.0254 / 60,
     "π/4/1000": math.pi / 4 / 1000,

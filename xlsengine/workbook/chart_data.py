@@ -6,8 +6,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.by_propeller import tested_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.counting import counts
@@ -118,24 +118,16 @@ class ChartCells:
             cells,
             () if cells.text else tuple(None if value != value else value for value in held),
             str(self._scope.any_value(name) or ""),
-            tuple(map(str, held)) if cells.text else (),
+            tuple(text or "" for text in held) if cells.text else (),
         )
 
 
 MOST_ROWS = 2000
-MOST_CELL_COUNTS = 6
 
 
-def bar_rows(scope: Scope) -> list[int]:
-    """Return of each propeller read at full throttle its first row on Summary, from 1, the one with the most thrust first."""
-    first: dict[str, int] = {}
-    highest: dict[str, float] = {}
-    thrusts, names = scope.this_row(g.full["thrust"]).tolist(), scope.this_row(g.prop).tolist()
-    for place, (thrust, name) in enumerate(zip(thrusts, names, strict=True), start=1):
-        if thrust == thrust:
-            first.setdefault(name.lower(), place)
-            highest[name.lower()] = max(highest.get(name.lower(), thrust), thrust)
-    return [first[name] for name in sorted(first, key=lambda name: -highest[name])]
+def propellers_drawn(scope: Scope) -> int:
+    """Return how many propellers gave thrust at full throttle."""
+    return len(np.unique(scope.this_row(by.own_place)[scope.this_row(g.full["thrust"]) > 0]))
 
 
 class ChartData(ChartCells):
@@ -145,17 +137,7 @@ class ChartData(ChartCells):
         super().__init__(sheet, scope)
         self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
         self.speeds = min(scope.rows(t.SPEED_FIGURES.name), MOST_ROWS)
-        self.counts = self._cell_counts()
-
-    def _cell_counts(self) -> list[Node]:
-        """Write the cell counts among the readings that count, the smallest first."""
-        different = {value for value in self._scope.this_row(g.counted_cells).tolist() if value}
-        found: list[Node] = []
-        for place in range(1, min(len(different), MOST_CELL_COUNTS) + 1):
-            above = (Condition(g.counted_cells, ">", found[-1] if found else Constant(0.0)),)
-            next_one = Aggregate("largest", (g.counted_cells,), above, Aggregate("count", (g.counted_cells,), above))
-            found.append(self.figure(f"Cell count {place}", next_one))
-        return found
+        self.counts = [cells for cells in by.tested_cells if scope.named(cells.name) > 0]
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
         """Write one x column and one y column for each cell count, row by row."""
@@ -166,33 +148,22 @@ class ChartData(ChartCells):
         across = self.across(Constant(r.READINGS.columns[x.name].header), counts.where(x, BLANK), self.rows)
         return self._by_cells(across, nodes, self.rows)
 
-    def bar_series(self, column: Column, rows: Sequence[int]) -> list[Drawn]:
-        """Write a full-throttle figure of Summary, a row a propeller and a column a cell count."""
+    def bar_series(self, column: Column, rows: int) -> list[Drawn]:
+        """Write a full-throttle figure of Summary, a row a propeller, most thrust first, and a column a cell count."""
         if not rows:
             return []
-        names = self.each(
-            Constant("Propeller"), [Aggregate("text at", (g.prop,), (), Constant(float(row))) for row in rows]
-        )
-        its = Condition(g.prop, "=", names.column)
-        nodes = [Aggregate("mean", (column,), (its, Condition(g.cells, "=", cells))) for cells in self.counts]
-        return self._by_cells(names, nodes, len(rows))
+        names = self.down(Constant("Propeller"), by.prop, rows)
+        nodes = [Aggregate("at", (column,), (), by.row_on[place]) for place in range(len(self.counts))]
+        return self._by_cells(names, nodes, rows)
 
     def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int) -> list[Drawn]:
-        """Write a y column for each cell count that has any."""
+        """Write a y column for each cell count that has any; its colour is that of its place, here as on the Report."""
         drawn = []
-        for cells, node in zip(self.counts, nodes, strict=True):
+        for place, (cells, node) in enumerate(zip(self.counts, nodes, strict=True)):
             if self.shows(node, rows):
                 up = self.up(join(cells.fixed(0), "S"), node, rows)
-                drawn.append(Drawn(across, up, look=(self._place(cells), 0), by_cells=True))
+                drawn.append(Drawn(across, up, look=(place, 0), by_cells=True))
         return drawn
-
-    def _place(self, cells: Node) -> int:
-        """Return the place of a cell count among those that were tested, whether their readings count or not.
-
-        Its colour follows from it, here as on the Report, which has room for the first of them.
-        """
-        tested, count = [self._scope.named(each.name) for each in tested_cells], float(self._scope.any_value(cells))
-        return tested.index(count) if count in tested else len(tested)
 
     def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
         """Write the speed of each row that counts and, against it, row-by-row figures with their margins."""
@@ -230,13 +201,6 @@ class Sweep(NamedTuple):
     thrust: float
 
 
-class Plot(NamedTuple):
-    """The sweeps of one chart, and what its title says of them."""
-
-    words: str
-    sweeps: Sequence[Sweep]
-
-
 def throttle_sweeps(scope: Scope) -> list[Sweep]:
     """Return the groups whose steady readings that count were taken at more than one throttle, most thrust first."""
     groups, read = scope.this_row(r.group), scope.this_row(r.thrust_read)
@@ -252,25 +216,25 @@ def throttle_sweeps(scope: Scope) -> list[Sweep]:
     return sorted(found, key=lambda sweep: -sweep.thrust)
 
 
-def plots(sweeps: Sequence[Sweep]) -> list[Plot]:
+def plots(sweeps: Sequence[Sweep]) -> dict[str, Sequence[Sweep]]:
     """Put sweeps, most thrust first, into one chart, or, where they are more than its lines, into one a cell count.
 
-    Of a cell count with more propellers than lines, those with the highest thrust are drawn, and the title says so.
+    Charts go by what their titles say. Of a cell count with more propellers than lines, those with the highest thrust are
+    drawn, and the title says so.
 
-    >>> [plot.words for plot in plots([Sweep(1, "5x4", 3, 9, 900.0), Sweep(2, "5x4", 4, 9, 1200.0)])]
+    >>> list(plots([Sweep(1, "5x4", 3, 9, 900.0), Sweep(2, "5x4", 4, 9, 1200.0)]))
     ['']
-    >>> [plot.words for plot in plots([Sweep(n, str(n), 3 + n % 2, 9, 900.0) for n in range(26)])]
+    >>> list(plots([Sweep(n, str(n), 3 + n % 2, 9, 900.0) for n in range(26)]))
     [' on 3S (12 of 13 propellers)', ' on 4S (12 of 13 propellers)']
     """
     if len(sweeps) <= MOST_LINES:
-        return [Plot("", sweeps)] if sweeps else []
-    return [_plot(cells, sweeps) for cells in sorted({sweep.cells for sweep in sweeps})]
-
-
-def _plot(cells: float, sweeps: Sequence[Sweep]) -> Plot:
-    here = [sweep for sweep in sweeps if sweep.cells == cells]
-    thinned = "" if len(here) <= MOST_LINES else f" ({MOST_LINES} of {len(here)} propellers)"
-    return Plot(f" on {cells:.0f}S{thinned}", here[:MOST_LINES])
+        return {"": sweeps} if sweeps else {}
+    found: dict[str, Sequence[Sweep]] = {}
+    for cells in sorted({sweep.cells for sweep in sweeps}):
+        here = [sweep for sweep in sweeps if sweep.cells == cells]
+        thinned = "" if len(here) <= MOST_LINES else f" ({MOST_LINES} of {len(here)} propellers)"
+        found[f" on {cells:.0f}S{thinned}"] = here[:MOST_LINES]
+    return found
 
 
 def looks(sweeps: Sequence[Sweep]) -> dict[int, tuple[int, int]]:
@@ -279,49 +243,24 @@ def looks(sweeps: Sequence[Sweep]) -> dict[int, tuple[int, int]]:
     return {each.place: (props.index(each.prop), packs.index(each.cells)) for each in sweeps}
 
 
-class ChartLines:
-    """Writes the cells of sweeps, each once, and gives the series of a chart."""
+def write_sweep(cells: ChartCells, sweep: Sweep) -> dict[str, Cells]:
+    """Write the cells of one line, the reading with the most thrust first; return them by what stands there."""
+    place, rows = Constant(float(sweep.place)), min(sweep.points + _SPARE_POINTS, MOST_POINTS)
+    first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
+    name: Node = Aggregate("text at", (g.label,), (), place)
+    group, nth = Condition(r.group, "=", first), cells.places(rows).column
+    largest = Aggregate("largest", (r.thrust_read,), (group, counting.STEADY_POINTS), nth)
+    thrust = cells.across(Constant("Thrust (g)"), largest, rows)
+    same = (group, counting.STEADY_POINTS, Condition(r.thrust_read, "=", thrust.column))
+    throttle, current, power = (Aggregate("mean", (column,), same) for column in (r.throttle, r.current, r.power))
 
-    def __init__(self, cells: ChartCells, sweeps: Sequence[Sweep]) -> None:
-        self._cells, self._looks = cells, looks(sweeps)
-        self._written: dict[int, dict[str, Cells]] = {}
+    def where_any(node: Node) -> Node:
+        return (thrust.column > 0).where(node, BLANK)
 
-    def series(self, plot: Plot, x: str, y: str) -> list[Drawn]:
-        """Return the lines of a chart; `x` and `y` name the cells that `_write` writes."""
-        for sweep in plot.sweeps:
-            if sweep.place not in self._written:
-                self._written[sweep.place] = self._write(sweep)
-        lines = {sweep.place: self._written[sweep.place] for sweep in plot.sweeps}
-        return [Drawn(line[x], line[y], look=self._looks[place]) for place, line in lines.items()]
-
-    def _write(self, sweep: Sweep) -> dict[str, Cells]:
-        """Write the cells of one line, the reading with the most thrust first."""
-        cells, place = self._cells, Constant(float(sweep.place))
-        rows = min(sweep.points + _SPARE_POINTS, MOST_POINTS)
-        first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
-        name: Node = Aggregate("text at", (g.label,), (), place)
-        group, nth = Condition(r.group, "=", first), cells.places(rows).column
-        thrust = cells.across(
-            Constant("Thrust (g)"), Aggregate("largest", (r.thrust_read,), (group, counting.STEADY_POINTS), nth), rows
-        )
-        same = (group, counting.STEADY_POINTS, Condition(r.thrust_read, "=", thrust.column))
-
-        def where_any(node: Node) -> Node:
-            return (thrust.column > 0).where(node, BLANK)
-
-        def mean(column: Column) -> Node:
-            return Aggregate("mean", (column,), same)
-
-        throttle = where_any(mean(r.throttle).otherwise(_FULL))
-        return {
-            "throttle": cells.across(Constant("Throttle (%)"), throttle, rows),
-            "thrust": thrust,
-            "thrust_up": cells.up(name, where_any(thrust.column), rows),
-            "current": cells.up(name, where_any(mean(r.current)), rows),
-            "efficiency": cells.up(name, where_any(thrust.column / mean(r.power)), rows),
-        }
-
-
-def cut_short(sweeps: Sequence[Sweep]) -> bool:
-    """Tell whether a line has more readings than it shows."""
-    return any(sweep.points > MOST_POINTS for sweep in sweeps)
+    return {
+        "throttle": cells.across(Constant("Throttle (%)"), where_any(throttle.otherwise(_FULL)), rows),
+        "thrust": thrust,
+        "thrust_up": cells.up(name, where_any(thrust.column), rows),
+        "current": cells.up(name, where_any(current), rows),
+        "efficiency": cells.up(name, where_any(thrust.column / power), rows),
+    }

@@ -4,24 +4,19 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
-from xlsengine.bench.advice.unsettled import caveat
-from xlsengine.bench.checks.row_entries import marked_column
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS
 from xlsengine.bench.inputs.forms import FORMS
 from xlsengine.bench.inputs.no_load import FREE_SPINS
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.errors import cells_joined
 from xlsengine.expression import Named, Node, as_node
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import quoted, table_name
+from xlsengine.workbook.marked_readings import CellOf, esc_caveat, left_out_statement
 from xlsengine.workbook.reading.reader import Where
 
-MOST_NAMED = 12
 SOME, MANY = 3, 5
 """Readings from which on one line tells what is the same in all of them; and what asks for the same in all of them."""
 _SAME = ("severity", "label", "what", "expected", "cause", "fix")
@@ -60,31 +55,26 @@ def _place(where: Where, part: Form | Table, row: int, name: str) -> str:
 
 def left_out_line(assessment: Assessment, where: Where) -> str:
     """Say which readings take no part in the figures and why, with the cells of a workbook that was read."""
-    scope = assessment.scope
-    kinds = scope.this_row(counting.standing)
-    culprits = scope.this_row(marked_column)
-    names, parts = list(READINGS.fields), []
-    for kind, words in counting.WHY.items():
-        rows = np.flatnonzero(kinds == kind).tolist()
-        cells = [_place(where, READINGS, row + 1, names[int(culprits[row]) - 1]) for row in rows[:MOST_NAMED]]
-        said = f" ({', '.join(cell.replace('!', ' ') for cell in cells)})" if kind != counting.BY_TESTER else ""
-        parts += [f"{len(rows)} {words}{said}"] if rows else []
-    total, every = int(np.sum(kinds < 0)), int(scope.named("typed_readings"))
-    return f"{total} of {every} readings left out: {', '.join(parts)}" if parts else f"all {every} readings count"
+    said = left_out_statement(_cell_in(assessment, where), where[READINGS.name].area.sheet)
+    return str(assessment.scope.any_value(said)).removesuffix(".")
 
 
 def esc_caveat_line(assessment: Assessment, where: Where) -> str:
     """Say which readings to settle before an ESC is chosen, with the cells of a workbook that was read; "" where none."""
-    scope = assessment.scope
+    said = esc_caveat(_cell_in(assessment, where), where[READINGS.name].area.sheet)
+    return str(assessment.scope.any_value(said) or "")
 
-    def placed(row: Named, column: Named) -> Node:
-        place = scope.named(row.name)
-        if place != place:
-            return as_node("")
-        name = list(READINGS.fields)[int(scope.named(column.name)) - 1]
-        return as_node(_place(where, READINGS, int(place), name).replace("!", " "))
 
-    return str(scope.any_value(caveat(placed)) or "")
+def _cell_in(assessment: Assessment, where: Where) -> CellOf:
+    """Return what gives the address of a cell in a workbook that was read; the row where it has no such column."""
+    fields, scope = list(READINGS.fields), assessment.scope
+
+    def cell_of(row: Named, column: Named) -> Node:
+        place, number = scope.named(row.name), scope.named(column.name)
+        there = place == place and number == number
+        return as_node(_place(where, READINGS, int(place), fields[int(number) - 1]).rpartition("!")[2] if there else "")
+
+    return cell_of
 
 
 def doubt_lines(assessment: Assessment, where: Where) -> tuple[str, ...]:
@@ -94,36 +84,24 @@ def doubt_lines(assessment: Assessment, where: Where) -> tuple[str, ...]:
 
 
 def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
-    """Return flags as lines of text, those of one mistake in one; notes of one kind too, with the cells of the others behind.
-
-    Notes that ask for nothing are one sentence.
-    """
-    kinds: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
-    for place, flag in enumerate(joined(flags)):
-        own = () if flag["severity"] == Severity.NOTE.word else (place,)
-        kinds.setdefault((flag["what"], flag["label"], *own), []).append(flag)
-    return [
-        flag_line(alike[0]) + _likewise(alike[1:]) if alike[0]["fix"] else _remark(alike) for alike in kinds.values()
-    ]
+    """Return flags as lines of text, those of one mistake in one, and notes of one kind."""
+    return [flag_line(flag) for flag in joined(flags)]
 
 
 def joined(flags: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Return flags with those of one mistake in many readings as one, whose place names its cells as ranges.
 
     One mistake is what is told in the same words in `SOME` readings; in `MANY`, what asks for the same in the same column.
+    Notes are told together where they are of one kind.
     """
-    kinds = [_kind(flag) for flag in flags]
+    kinds = [tuple(flag.get(name) for name in _SAME) for flag in flags]
     counts, exact = Counter(kinds), Counter((kind, flag["found"]) for kind, flag in zip(kinds, flags, strict=True))
     alike: dict[tuple[Any, ...], list[Mapping[str, Any]]] = {}
     for place, (flag, kind) in enumerate(zip(flags, kinds, strict=True)):
         own = () if counts[kind] >= MANY else (flag["found"],) if exact[kind, flag["found"]] >= SOME else (place, "")
         is_note = flag["severity"] == Severity.NOTE.word
-        alike.setdefault((*kind, place) if is_note else (*kind, *own), []).append(flag)
+        alike.setdefault((flag["what"], flag["label"]) if is_note else (*kind, *own), []).append(flag)
     return [_as_one(same) for same in alike.values()]
-
-
-def _kind(flag: Mapping[str, Any]) -> tuple[Any, ...]:
-    return tuple(flag.get(name) for name in _SAME)
 
 
 def _as_one(alike: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
@@ -137,24 +115,10 @@ def _as_one(alike: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     return {**first, "place": place, "seen_with": f"{count} readings", "found": found}
 
 
-def _remark(alike: Sequence[dict[str, Any]]) -> str:
-    """Say in one sentence what was found in some cells and asks for nothing."""
-    first, *others = [flag["place"] for flag in alike]
-    return f"{alike[0]['severity']}: {first}{_named(others)}: {alike[0]['what']}; {alike[0]['cause']}"
-
-
-def _likewise(flags: Sequence[dict[str, Any]]) -> str:
-    return f" Likewise {_named([flag['place'] for flag in flags]).removeprefix(', ')}." if flags else ""
-
-
-def _named(places: Sequence[str]) -> str:
-    """Return some cells behind a first one."""
-    named = "".join(f", {place.rpartition('!')[2]}" for place in places[:MOST_NAMED])
-    return named + (f" and {len(places) - MOST_NAMED} more" if len(places) > MOST_NAMED else "")
-
-
 def flag_line(flag: dict[str, Any]) -> str:
-    """Return a flag as a line of text."""
+    """Return a flag as a line of text; what asks for nothing is one sentence."""
+    if not flag["fix"]:
+        return f"{flag['severity']}: {flag['place']}: {flag['what']}; {flag['cause']}"
     where = f"{flag['place']} {flag['label']}, {flag['seen_with']}"
     found = flag["found"].removesuffix(".")
     return f"{flag['severity']}: {where}: {flag['what']}; {found}; expected {flag['expected']}. {flag['fix']}"

@@ -19,15 +19,13 @@ from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.accuracies import taken_speed_accuracy
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import Column, Condition, Named, Node, flag, greater, join, lesser, say
-from xlsengine.sources import Source, definition, practice
 from xlsengine.units import INCH
 
 # --- what each propeller and cell count gives at full throttle, for sure and at most -------------------------------
 
 _UNLIMITED, _PER_ROW, _TINY = 1e9, 1e-6, 1e-9
-_read = definition("mean of the full-throttle readings that count, with its ±")
-_point = u.GROUP_UNCERTAINTY.part("point_", _read)
-_thrust, _diameter = u.MEANS.thrust, Column(u.GROUP_UNCERTAINTY.name, "sure_diameter")
+_point = u.GROUP_UNCERTAINTY.part("point_")
+_thrust, _diameter = u.thrust, u.diameter
 _plus, _power = u.UNCERTAINTIES["thrust"].expanded, u.UNCERTAINTIES["power"]
 _doubtful = doubtful_here.at(u.row) > 0
 _cells = _point.helper("cells", "Cells, where thrust counts").derive((u.cells * flag(_thrust > 0)).otherwise(0.0))
@@ -44,16 +42,12 @@ _gives = _point.helper("said", "What it gives").derive(
 )
 
 
-def _ends(
-    name: str, words: str, unit: str, low: Node, high: Node, counts: Node, source: Source = _read
-) -> tuple[Column, Column]:
+def _ends(name: str, words: str, unit: str, low: Node, high: Node, counts: Node) -> tuple[Column, Column]:
     """Add what it gives for sure, and at most."""
     sure = _point.helper(f"{name}_sure", f"{words}, for sure", unit).derive(
-        (greater(low, 0.0) * flag(counts)).otherwise(0.0), source=source
+        (greater(low, 0.0) * flag(counts)).otherwise(0.0)
     )
-    reach = _point.helper(f"{name}_reach", f"{words}, at most", unit).derive(
-        (sure > 0).where(high, _UNLIMITED), source=source
-    )
+    reach = _point.helper(f"{name}_reach", f"{words}, at most", unit).derive((sure > 0).where(high, _UNLIMITED))
     return sure, reach
 
 
@@ -61,23 +55,19 @@ thrust_sure, _thrust_reach = _ends("thrust", "Thrust", "g", _thrust - _plus, _th
 _sound = thrust_sure > 0
 _low, _high = _power.value - _power.expanded, _power.value + _power.expanded
 power_sure, _power_reach = _ends("power", "Power", "W", _low, _high, _sound)
-_speed = u.MEANS.speed
+_speed = u.speed
 
 
 def _pitch_speed(sign: float) -> Node:
     """Return an end of it: by the speed read with its ± added or taken off, else by loaded speed over Kv times volts."""
     read, loaded = 1 + sign * taken_speed_accuracy / 100, assumed_speed_ratio + sign * prediction_loading
-    turns = _speed.present().where(_speed, best_kv.otherwise(label_kv) * u.MEANS.voltage)
+    turns = _speed.present().where(_speed, best_kv.otherwise(label_kv) * u.voltage)
     pitch = r.pitch.at(Column(u.GROUP_UNCERTAINTY.name, "sure_first")) * (INCH / 60)
     return pitch * turns * _speed.present().where(read, loaded)
 
 
-_loaded = practice(
-    "loaded motors run at 0.60 to 0.85 of Kv times volts; pitch speed is a loose upper bound on airspeed"
-)
-_span = speed_sure, _speed_reach = _ends(
-    "speed", "Pitch speed", "m/s", _pitch_speed(-1), _pitch_speed(1), _sound, _loaded
-)
+_span = speed_sure, _speed_reach = _ends("speed", "Pitch speed", "m/s", _pitch_speed(-1), _pitch_speed(1), _sound)
+"""A loose upper bound on airspeed."""
 _spoken = _speed.present().where(
     say("pitch speed {:.1f}–{:.1f} m/s", *_span), say("pitch speed {:.0f}–{:.0f} m/s (by Kv and volts)", *_span)
 )
@@ -89,7 +79,7 @@ _speed_said = _point.helper("speed_said", "Pitch speed, in words").derive(
 # --- what is asked of a motor ------------------------------------------------------------------------------------
 
 SUITS, BORDERLINE, DOES_NOT, NOT_TESTED, NOT_JUDGED = "suits", "borderline", "does not", "not tested", "not judged"
-_make = s.USES.part("suits_", definition("the ranges on Settings against the readings that count, with their ±"))
+_make = s.USES.part("suits_")
 _lightest, _heaviest = (mass / s.motors for mass in s.mass)
 _ratio, _most_ratio = s.ratio
 _on_rotors = s.carried.equals(s.ROTORS)
@@ -150,10 +140,10 @@ spoken = _make.helper("spoken", "What is spoken of").derive(
             _no_more,
             Condition(power_sure, ">=", _does.where(watts, 0.0)),
         )
-    ),
-    "Row of the strongest of those that fit; else of those that may, or of all within its ranges, the fastest that has "
-    "the thrust, or the strongest.",
+    )
 )
+"""Row of the strongest of those that fit; else of those that may, or of all within its ranges, the fastest that has the
+thrust, or the strongest."""
 _on_most_cells = _rank.count(*_of_size, Condition(_cells, "=", s.cells[1]))
 
 # --- in words --------------------------------------------------------------------------------------------------

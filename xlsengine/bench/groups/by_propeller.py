@@ -11,20 +11,18 @@ from xlsengine.bench.inputs.settings import grams_per_amp_limit, thrust_coeffici
 from xlsengine.bench.judging import counting
 from xlsengine.bench.physics import group_rows as rows
 from xlsengine.bench.physics import speed_figures as f
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join
+from xlsengine.expression import ZERO, Column, Condition, Constant, Named, Node, call, join
 from xlsengine.sources import worked_out
 
 MOST_CELL_COUNTS = 6
 _MOST_CELLS = 100.0
 _TIE = 1e-6
 
-told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(g.cells.otherwise(0.0), "Never blank.")
-told_thrust = g.SUMMARY.helper("told_thrust", "Thrust, 0 where none").derive(
-    g.full["thrust"].otherwise(0.0), "Never blank."
-)
+told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(g.cells.otherwise(0.0))
+told_thrust = g.SUMMARY.helper("told_thrust", "Thrust, 0 where none").derive(g.full["thrust"].otherwise(0.0))
 prop_key, own_place = rows.prop_key, rows.own_place
 _pair = g.SUMMARY.helper("summary_pair", "Propeller and cells, as a number").derive(
-    own_place * _MOST_CELLS + told_cells, "Row times 100, and cells."
+    own_place * _MOST_CELLS + told_cells
 )
 left_here = g.SUMMARY.helper("left_out_here", "Readings left out").derive(
     r.group.count(Condition(r.group, "=", g.first_row), counting.LEFT_OUT).otherwise(0.0)
@@ -38,29 +36,23 @@ def _doubtful_at(point: float) -> Node:
 
 
 doubtful_here = g.SUMMARY.helper("doubtful_here", "Flagged readings that count, full throttle").derive(
-    (_doubtful_at(r.AT_PEAK) + _doubtful_at(r.AT_STEADY)).otherwise(0.0),
-    "Behind the figures of the propeller and cell count.",
+    (_doubtful_at(r.AT_PEAK) + _doubtful_at(r.AT_STEADY)).otherwise(0.0)
 )
 _of_propeller = (Condition(own_place, "=", own_place),)
 _top = told_thrust.largest(*_of_propeller)
 rank = g.SUMMARY.helper("summary_prop_rank", "Highest thrust of the propeller").derive(
-    (own_place > 0).where(own_place.equals(g.summary_row).where(_top - g.summary_row * _TIE)),
-    "In the propeller's first row; equal ones differ by their place.",
+    (own_place > 0).where(own_place.equals(g.summary_row).where(_top - g.summary_row * _TIE))
 )
+"""In the propeller's first row; equal ones differ by their place."""
 
 CELL_COUNTS = Figures("Cell counts", "The cell counts that were tested, in rising order.")
 
 
-def _cell_counts() -> tuple[Named, ...]:
-    found: list[Named] = []
-    for place in range(1, MOST_CELL_COUNTS + 1):
-        above = (Condition(told_cells, ">", found[-1] if found else Constant(0.0)),)
-        smallest = told_cells.largest(*above, place=told_cells.count(*above))
-        found.append(CELL_COUNTS.figure(f"tested_cells_{place}", f"Cell count {place}").derive(smallest))
-    return tuple(found)
-
-
-tested_cells = _cell_counts()
+tested_cells: list[Named] = []
+for _place in range(1, MOST_CELL_COUNTS + 1):
+    _above = Condition(told_cells, ">", tested_cells[-1] if tested_cells else ZERO)
+    _smallest = told_cells.largest(_above, place=told_cells.count(_above))
+    tested_cells.append(CELL_COUNTS.figure(f"tested_cells_{_place}", f"Cell count {_place}").derive(_smallest))
 rowless = CELL_COUNTS.figure("rowless", "Propellers and cell counts without a row").derive(
     r.group_first.count() - g.first_row.count(), "Typed since the results were made: no answer knows them."
 )
@@ -72,9 +64,7 @@ BY_PROPELLER = Table(
     per=(rank,),
 )
 
-place = BY_PROPELLER.helper("by_place", "Place").derive(
-    Aggregate("row", (Column("ByPropeller", "by_place"),)), "From 1."
-)
+place = BY_PROPELLER.numbered("by_place")
 _row = BY_PROPELLER.row = BY_PROPELLER.helper("by_row", "Summary row").derive(rank.position(rank.largest(place=place)))
 prop = BY_PROPELLER.take(g.prop, "by_prop", helper=True)
 left_out = BY_PROPELLER.helper("by_left_out", "Readings left out").derive(
@@ -82,7 +72,7 @@ left_out = BY_PROPELLER.helper("by_left_out", "Readings left out").derive(
 )
 row_on = tuple(
     BY_PROPELLER.helper(f"by_row_{number}", f"Summary row, cell count {number}").derive(
-        _pair.position(_row * _MOST_CELLS + cells), "Blank where it was not tested on it."
+        _pair.position(_row * _MOST_CELLS + cells)
     )
     for number, cells in enumerate(tested_cells, start=1)
 )
@@ -96,9 +86,7 @@ def _kind_code(row: Column) -> Node:
 
 
 kind_on = tuple(
-    BY_PROPELLER.helper(f"by_kind_{number}", f"Kind, cell count {number}").derive(
-        _kind_code(row), "1 peaks, 2 a flagged reading, 3 both."
-    )
+    BY_PROPELLER.helper(f"by_kind_{number}", f"Kind, cell count {number}").derive(_kind_code(row))
     for number, row in enumerate(row_on, start=1)
 )
 
@@ -107,7 +95,7 @@ kind_on = tuple(
 _amp = worked_out("T/I = 2π·Kt·CT/(CP·D) at full throttle")
 
 told_grams = g.SUMMARY.helper("told_grams", "Thrust per current, 0 where none", "g/A").derive(
-    g.full["grams_per_amp"].otherwise(0.0), "Never blank."
+    g.full["grams_per_amp"].otherwise(0.0)
 )
 _OF_ONE = Condition(own_place, "=", f.propeller_first)
 _WITH_GRAMS = (_OF_ONE, Condition(told_grams, ">", Constant(0.0)))
@@ -116,16 +104,11 @@ amp_groups = f.PROPELLERS.column("amp_groups", "Cell counts").derive(
 )
 
 
-def _nth(place: Node) -> Node:
-    grams = told_grams.largest(_OF_ONE, place=place)
-    return (amp_groups > 0).where(grams)
-
-
-most_grams = f.PROPELLERS.column("most_grams", "Thrust per current, most", "g/A").derive(
-    _nth(Constant(1.0)), "Of the cell counts.", _amp
-)
-least_grams = f.PROPELLERS.column("least_grams", "Thrust per current, least", "g/A").derive(
-    _nth(amp_groups), "Of the cell counts.", _amp
+most_grams, least_grams = (
+    f.PROPELLERS.column(f"{name}_grams", f"Thrust per current, {name}", "g/A").derive(
+        (amp_groups > 0).where(told_grams.largest(_OF_ONE, place=place)), "Of the cell counts.", _amp
+    )
+    for name, place in (("most", Constant(1.0)), ("least", amp_groups))
 )
 grams_spread = f.PROPELLERS.column("grams_spread", "Thrust per current, most over least, less one", "%").derive(
     (amp_groups > 1).where((most_grams / least_grams - 1) * 100), "Blank with one cell count.", _amp

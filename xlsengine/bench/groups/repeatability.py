@@ -128,12 +128,10 @@ _over("voltage", "Voltage")
 peaks_compared = REPEATABILITY.figure("peaks_compared", "Peak against steady: groups with both").derive(
     _thrust_over.count(), "Propellers and cell counts.", definition()
 )
-mean_peak_thrust = REPEATABILITY.figure("mean_peak_thrust", "Thrust, peak over steady, mean", "%").derive(
-    _thrust_over.mean(), "Of those groups.", definition()
-)
-mean_peak_current = REPEATABILITY.figure("mean_peak_current", "Current, peak over steady, mean", "%").derive(
-    _current_over.mean(), "Of those groups.", definition()
-)
+for _part, _of in (("thrust", _thrust_over), ("current", _current_over)):
+    REPEATABILITY.figure(f"mean_peak_{_part}", f"{_part.capitalize()}, peak over steady, mean", "%").derive(
+        _of.mean(), "Of those groups.", definition()
+    )
 
 # --- drift over the runs ---------------------------------------------------------------------------------
 
@@ -175,8 +173,7 @@ drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").
 zero_row = CHECK_WEIGHTS.helper("zero_row", "Row of a zero").derive(
     (check_weight.present() & check_reading.present()).where(
         check_weight.equals(0).where(Aggregate("row", (check_weight,)))
-    ),
-    "Set where the known weight is 0 and was read.",
+    )
 )
 zero_readings = REPEATABILITY.figure("zero_readings", "Zero of the stand: readings").derive(
     zero_row.count(), "Check weights of 0 g.", definition()

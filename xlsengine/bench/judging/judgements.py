@@ -27,48 +27,26 @@ WEIGHTS: dict[Column, float] = {
 
 
 written_code = r.READINGS.write_once(
-    Field(
-        "written_code",
-        "Comparisons, code",
-        "",
-        "What comparing readings found on writing: 100,000 millions for each step of the worst severity, 1,000 millions "
-        "for each place of the typed column that it is about, ten millions for each code of a live check up to which "
-        "its words speak for the reading, and which live checks were raised beside it.",
-        kind="whole",
-        low=0,
-        high=10 * SEVERITY,
-        default=0.0,
-        helper=True,
-    )
+    Field("written_code", "Comparisons, code", kind="whole", low=0, high=10 * SEVERITY, default=0.0, helper=True)
 )
-written_flags = r.READINGS.write_once(
-    Field(
-        "written_flags", "Comparisons, as written", "", "What comparing readings found on writing.", "text", helper=True
-    )
+"""What comparing readings found on writing: 100,000 millions for each step of the worst severity, 1,000 millions for each
+place of the typed column that it is about, ten millions for each code of a live check up to which its words speak for the
+reading, and which live checks were raised beside it."""
+written_flags, judged_print = (
+    r.READINGS.write_once(Field(name, label, kind="text", helper=True))
+    for name, label in (("written_flags", "Comparisons, as written"), ("judged_print", "Values as judged"))
 )
-judged_print = r.READINGS.write_once(
-    Field(
-        "judged_print",
-        "Values as judged",
-        "",
-        "The row's values, propeller to speed, when comparing readings judged it.",
-        "text",
-        helper=True,
-    )
-)
-
-
+"""In words; and the row's values, propeller to speed, when comparing readings judged it."""
 _weighted = sum((column.otherwise(0.0) * weight for column, weight in WEIGHTS.items()), start=as_node(0.0))
 row_print = r.READINGS.helper("row_print", "Values now").derive(
     r.prop.present().where(say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted, _MOST) * _STEPS_OF_ONE), "")
 )
 judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").derive(
-    row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print))),
-    "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
+    row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print)))
 )
+"""Row whose values, when they were judged, are those of this row now; blank where a value was changed since."""
 held = r.READINGS.helper("held", "Comparisons, code that holds").derive(
-    (r.full_kind >= 0).where(r.use.equals(r.LEAVE_OUT).where(0.0, written_code.at(judgement_row)), 0.0).otherwise(0.0),
-    "0 where nothing was found, where a value was corrected since, and where the reading is not judged.",
+    (r.full_kind >= 0).where(r.use.equals(r.LEAVE_OUT).where(0.0, written_code.at(judgement_row)), 0.0).otherwise(0.0)
 )
 
 

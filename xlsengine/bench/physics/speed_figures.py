@@ -14,7 +14,7 @@ from xlsengine.bench.judging.counting import IMPOSSIBLE, OVERRULED
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.group_rows import first_row, own_place, prop, prop_first
-from xlsengine.expression import Condition, Constant, Node
+from xlsengine.expression import Condition, Constant
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
 from xlsengine.units import INCH
 
@@ -45,8 +45,7 @@ shaft_power = t.SPEED_FIGURES.column("shaft_power", "Shaft power", "W", symbol="
     FIRST_ORDER_MOTOR,
 )
 shaft_basis = t.SPEED_FIGURES.column("shaft_basis", "Shaft power is").derive(
-    shaft_power.present().where(t.torque.present().where(MEASURED, MODELLED), ""),
-    "Measured by torque, or modelled from the motor's constants.",
+    shaft_power.present().where(t.torque.present().where(MEASURED, MODELLED), "")
 )
 power_coefficient = t.SPEED_FIGURES.column("power_coefficient", "Power coefficient", symbol="CP", decimals=4).derive(
     shaft_power / (air_density * t.revolutions**3 * t.diameter**5),
@@ -68,9 +67,7 @@ hover_efficiency = t.SPEED_FIGURES.take(hover_efficiency_read, "row_hover_effici
 # --- where the watts went ----------------------------------------------------------------------------------
 
 motor_current = t.SPEED_FIGURES.helper("motor_current", "Motor current", symbol="I_m").derive(
-    t.FULL.where(t.current, t.torque * t.angular(m.best_kv) + no_load_at(t.speed)),
-    "Battery current at full throttle; else what the torque needs, and the no-load current.",
-    FIRST_ORDER_MOTOR,
+    t.FULL.where(t.current, t.torque * t.angular(m.best_kv) + no_load_at(t.speed))
 )
 
 copper_loss = t.SPEED_FIGURES.column("copper_loss", "Copper and ESC losses", "W", symbol="P_Cu", decimals=1).derive(
@@ -112,13 +109,11 @@ line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symb
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
-    ((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0)).where(own_place.at(first_row.position(t.group))),
-    "Row of Summary where it begins, of used rows with a speed.",
+    ((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0)).where(own_place.at(first_row.position(t.group)))
 )
+"""Row of Summary where it begins, of used rows with a speed."""
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
-    (t.COUNTS & t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
-    "Of readings that count; 0 in others.",
-    PROPELLER_COEFFICIENTS,
+    (t.COUNTS & t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0)
 )
 PROPELLERS = Table(
     "PropellerFigures",
@@ -137,16 +132,13 @@ coefficient_rows = PROPELLERS.column("coefficient_rows", "Full-throttle readings
 )
 
 
-def _nth(place: Node) -> Node:
-    return full_coefficient.largest(_OF_PROPELLER, place=place)
-
-
+_upper, _lower = (
+    full_coefficient.largest(_OF_PROPELLER, place=((coefficient_rows + beside) / 2).whole_part()) for beside in (1, 2)
+)
 median_coefficient = PROPELLERS.column(
     "median_coefficient", "Thrust coefficient, median", symbol="CT_med", decimals=4
 ).derive(
-    (coefficient_rows > 0).where(
-        (_nth(((coefficient_rows + 1) / 2).whole_part()) + _nth(((coefficient_rows + 2) / 2).whole_part())) / 2
-    ),
+    (coefficient_rows > 0).where((_upper + _lower) / 2),
     "Of the full-throttle readings at every voltage.",
     PROPELLER_COEFFICIENTS,
 )
@@ -156,21 +148,16 @@ sound_coefficients = PROPELLERS.helper(
 ).derive(prop_number.count(*_SOUND))
 
 
-def _sound_nth(place: Node) -> Node:
-    return full_coefficient.largest(*_SOUND, place=place)
-
-
+_largest, _smallest = (full_coefficient.largest(*_SOUND, place=place) for place in (1.0, sound_coefficients))
 coefficient_spread = PROPELLERS.column(
     "coefficient_spread", "Thrust coefficient, largest over smallest, less one", "%"
 ).derive(
-    (sound_coefficients > 1).where((_sound_nth(Constant(1.0)) / _sound_nth(sound_coefficients) - 1) * 100),
+    (sound_coefficients > 1).where((_largest / _smallest - 1) * 100),
     "Of the readings that no flag of their own explains.",
     PROPELLER_COEFFICIENTS,
 )
 judged_by = PROPELLERS.helper("judged_by", "Thrust coefficient, judged by", decimals=4).derive(
-    (coefficient_rows >= LEAST_COEFFICIENTS).where(median_coefficient),
-    "The median; blank with fewer than three readings.",
-    PROPELLER_COEFFICIENTS,
+    (coefficient_rows >= LEAST_COEFFICIENTS).where(median_coefficient)
 )
 _own_median = judged_by.at(propeller_first.position(prop_number))
 coefficient_off = t.SPEED_FIGURES.column(

@@ -7,7 +7,7 @@ import numpy as np
 
 from xlsengine.bench.advice import whole_checks as w
 from xlsengine.bench.advice.statements import FLAG_COUNTS
-from xlsengine.bench.checks import raised_checks as c
+from xlsengine.bench.checks import row_entries as c
 from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.inputs import readings as r
@@ -17,10 +17,9 @@ from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Said, Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
 from xlsengine.workbook.layout import Block, cell_address, column_letters, quoted
-from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
+from xlsengine.workbook.marked_readings import MARKS, cell_in, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
-from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
-from xlsengine.workbook.sheets.pieces import Page
+from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, columns
 
 # --- comparisons as they are listed: what was told of many readings in the same words is one line --------------
 
@@ -113,6 +112,16 @@ def _fit(sheet: Sheet, row: int, said: Sequence[Said], least: float = 0) -> None
     sheet.fit(row, ["", "", "", said[3], "", *said[WHAT:]], _LETTERS, _PAGE.line, _PAGE.spare, least)
 
 
+def _write_line(sheet: Sheet, row: int, said: Sequence[Node | float | str | None], least: float = 0) -> None:
+    """Write a line of a list, what is live and what is not, in a row as high as it says."""
+    for column, each in enumerate(said):
+        if isinstance(each, Node):
+            sheet.live(row, column, each, cell_format(sheet, column))
+        else:
+            sheet.value(row, column, each, cell_format(sheet, column))
+    _fit(sheet, row, [each if isinstance(each, Node) else str(each or "") for each in said], least)
+
+
 def _link(address: Node, target: Node | str = "#Readings!", shown: Node | str = "Readings ") -> Node:
     """Return a live link to a cell: by default of Readings."""
     return call("link", join(target, address), join(shown, address))
@@ -159,7 +168,7 @@ def _write_head(sheet: Sheet, content: Content, top: int) -> int:
     nothing = (checks_stale > 0).where("make the results again", "nothing to do")
     sheet.heading("", _SUBTITLE)
     sheet.live(0, 0, join("Checks: ", (count > 0).where(join(things, " to do"), nothing), notes), formats.title)
-    _PAGE.paragraphs(sheet, _LEFT_OUT, [left_out_statement(sheet.book.layout)], valign="vcenter")
+    _PAGE.paragraphs(sheet, _LEFT_OUT, [left_out_statement(cell_in(sheet.book.layout))], valign="vcenter")
     sheet.height(_LEFT_OUT + 1, _BETWEEN)
     return _LEFT_OUT + 2
 
@@ -193,14 +202,10 @@ def _write_comparison(sheet: Sheet, row: int, line: Line) -> None:
     run, prop, cells = (scope.column(r.READINGS.name, name)[flag.row - 1] for name in ("run", "prop", "cells"))
     if len(line) > 1:
         prop, cells = f"{len(line)} readings", None
-    told = (run, prop, cells, flag.title, flag.found, flag.expected, flag.cause, flag.fix)
-    for column, value in enumerate(told, start=RUN):
-        sheet.value(row, column, value, cell_format(sheet, column))
     severity = (how_many_stand(line) > 0).where(flag.severity.word, CHANGED)
-    sheet.live(row, SEVERITY, severity, cell_format(sheet, SEVERITY))
     link = _link(_address(column_letters(block.column(flag.column)), where_it_stands(line), block))
-    sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
-    _fit(sheet, row, ("", "", "", str(prop), "", *told[3:]))
+    told = (flag.title, flag.found, flag.expected, flag.cause, flag.fix)
+    _write_line(sheet, row, (severity, link, run, prop, cells, *told))
 
 
 _RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title found expected cause fix"))
@@ -213,9 +218,9 @@ def _write_raised(sheet: Sheet, content: Content, top: int) -> int:
     block = Block(table.name, sheet.name, top + 2, 0, scope.rows(table.name), _RAISED, HEADERS)
     sheet.book.layout.place(block)
     sheet.text(top, 0, EACH_READING, formats.section)
-    beyond = call("trim", join(c.beyond_list(block.rows), " ", c.remarks()))
+    beyond = call("trim", join(c.beyond_list(block.rows), " ", c.remarks))
     _PAGE.paragraphs(sheet, top + 1, [beyond], valign="vcenter")
-    _write_live_headers(sheet, block.top, c.raised_count())
+    _write_live_headers(sheet, block.top, c.listed)
     texts = [[""] * block.rows] * len(_RAISED)
     for column, quantity in ((column, table.quantities.get(name)) for column, name in enumerate(_RAISED)):
         if quantity is not None:
@@ -237,7 +242,7 @@ def _write_whole(sheet: Sheet, content: Content, top: int) -> int:
     raised = sum(bool(sheet.book.values(check.doubt) == 1) for check in w.CHECKS_OF_THE_WHOLE)
     lines = w.WHOLE_LINES[: raised + _SPARE_LINES]
     sheet.text(top, 0, THE_WHOLE, sheet.book.formats.section)
-    _write_live_headers(sheet, top + 1, w.raised_count())
+    _write_live_headers(sheet, top + 1, w.raised_count)
     for row, line in enumerate(lines, start=top + 2):
         _write_whole_line(sheet, row, line)
     last = top + 2 + len(lines)
@@ -252,12 +257,8 @@ def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
     parts = ([getattr(check, part) for check in checks] for part in ("title", "found", "expected", "cause", "fix"))
     severity = call("choose", line, *(Severity.DOUBTFUL.word for _ in checks))
     run, said = call("choose", line, *map(_run, checks)), [call("choose", line, *each) for each in parts]
-    for column, node in zip((SEVERITY, PLACE, RUN, *range(WHAT, LAST + 1)), (severity, link, run, *said), strict=True):
-        sheet.live(row, column, node, cell_format(sheet, column))
-    for column in range(RUN + 1, WHAT):
-        sheet.value(row, column, None, cell_format(sheet, WHAT))
     raised = bool(sheet.book.values(severity))
-    _fit(sheet, row, (*[""] * WHAT, *said), _USUAL if raised else _TO_COME)
+    _write_line(sheet, row, (severity, link, run, None, None, *said), _USUAL if raised else _TO_COME)
 
 
 def _run(check: w.WholeCheck) -> Node:
