@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -39,6 +40,9 @@ OTHERS = ("other propellers' readings", "a wrong propeller or cell count")
 """Who judges a reading, and what else may be wrong with it."""
 
 
+Make = Callable[[Bench, JudgedRows], Relation]
+
+
 @dataclass(frozen=True)
 class Judged:
     """How far each row is from what a relation leads to expect, in which they are odd, and which it can judge."""
@@ -49,39 +53,28 @@ class Judged:
     tells: BoolArray
 
 
-class _Judges:
-    """The relations of a table's sound rows."""
-
-    def __init__(self, case: Case) -> None:
-        self.case, self.bench = case, Bench(case)
-
-    def judged(
-        self, relation: Callable[[Bench, JudgedRows], Relation], allowed: float = ALLOWED, fewest: int = FEWEST
-    ) -> Judged:
-        lines = Lines(relation(self.bench, self.case.rows), self.case.sound)
-        found = lines.judged(allowed, self.case.limits.score).told_by(fewest)
-        misfit = np.where(self.case.sound, found.misfit, np.nan)
-        limit = np.maximum(allowed, self.case.limits.score * found.spread)
-        return Judged(misfit, found.spread, np.abs(misfit) > limit, limit <= VAGUE)
-
-    def off(self, column: str) -> FloatArray:
-        """Return how far a column is from what its throttle and volts lead to expect, without a sign."""
-        lines = Lines(along(self.bench, self.case.rows, column), self.case.sound)
-        return np.nan_to_num(np.abs(lines.judged(self.case.limits.slip, self.case.limits.score).misfit))
+def _judged(bench: Bench, relation: Make, allowed: float = ALLOWED, fewest: int = FEWEST) -> Judged:
+    """Judge the sound rows by a relation."""
+    case = bench.case
+    found = Lines(relation(bench, case.rows), case.sound).judged(allowed, case.limits.score).told_by(fewest)
+    misfit = np.where(case.sound, found.misfit, np.nan)
+    limit = np.maximum(allowed, case.limits.score * found.spread)
+    return Judged(misfit, found.spread, np.abs(misfit) > limit, limit <= VAGUE)
 
 
 def misfits(case: Case) -> list[Flag]:
     """Flag readings that do not fit the others of their propeller, else those of all, in the column that explains it."""
     if not case.rows.size:
         return []
-    judges = _Judges(case)
-    thrust, current, power = (judges.judged(relation) for relation in (at_speed, torque_at_speed, with_power))
-    of_all = judges.judged(power_of_all, STRANGER, FEWEST_OF_ALL)
+    bench = Bench(case)
+    thrust, current, power = (_judged(bench, relation) for relation in (at_speed, torque_at_speed, with_power))
+    of_all = _judged(bench, power_of_all, STRANGER, FEWEST_OF_ALL)
     by_speed = thrust.odd & _speed_is_likelier(thrust, current)
     by_power = power.odd & np.isnan(current.misfit) & ~thrust.odd
-    alone = judges.bench.is_telling() & ~(thrust.tells & current.tells | power.tells) & ~agreeing_across(case)
+    alone = bench.is_telling() & ~(thrust.tells & current.tells | power.tells) & ~agreeing_across(case)
     by_all = of_all.odd & alone & ~(thrust.odd | current.odd | by_power)
-    is_thrust = judges.off("thrust") > judges.off("current")
+    by_throttle = (_judged(bench, partial(along, column=name), case.limits.slip, 1) for name in ("thrust", "current"))
+    is_thrust = np.greater(*(np.nan_to_num(np.abs(each.misfit)) for each in by_throttle))
     told = (
         (by_speed, "speed", ("thrust", "current"), -thrust.misfit / 2, OWN),
         (thrust.odd & ~by_speed, "thrust", ("speed",), thrust.misfit, OWN),

@@ -136,7 +136,7 @@ def _out_of_order(rows: JudgedRows, here: int, other: int) -> Flag:
         f"{rows.throttle[here]:g} % with {typed(rows.thrust[here], 'thrust')}; {rows.name(other)}: "
         f"{rows.throttle[other]:g} % with {typed(rows.thrust[other], 'thrust')}",
         "clearly less thrust at far less throttle",
-        "A slipped digit in Throttle, or a reading at full throttle that was given another.",
+        "A slipped digit in Throttle, a share of one for %, or a reading at full throttle that was given another.",
         f"Compare with {rows.name(other)}; type the right throttle, or clear it where it was full.",
         also=(other,),
     )

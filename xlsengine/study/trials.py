@@ -159,18 +159,14 @@ class Table:
         """Take the rows of a case, the doubtful ones too."""
         rows = case.rows
         self.case, self.read, self.full = case, as_typed(rows), rows.point > 0
-        self._typed, self.odd = self._labels(rows.cells), self.odd_volts(self.read)
+        self.odd, self._point = self.odd_volts(self.read), labels_of(rows.prop, rows.throttle, rows.peak)
         flicker = [STEPS_OFF * display_step(values) / values for values in (rows.thrust, rows.current)]
         self.noise = np.hypot(SCATTER, np.stack(flicker))
 
-    def _labels(self, cells: FloatArray) -> tuple[IntArray, IntArray]:
-        """Return labels of what repeats have in common, and the place of each row's cell count among them."""
-        rows = self.case.rows
-        return labels_of(rows.prop, cells, rows.throttle, rows.peak), np.unique(cells, return_inverse=True)[1]
-
     def labels(self, read: Meant) -> tuple[IntArray, IntArray]:
-        """Return the labels of points and counts of a reading."""
-        return self._typed if read.cells is self.read.cells else self._labels(read.cells)
+        """Return labels of what repeats have in common, and the place of each row's cell count among them."""
+        counts, count = np.unique(read.cells, return_inverse=True)
+        return np.unique(self._point * counts.size + count, return_inverse=True)[1], count
 
     def profile(self, at: IntArray, read: Meant | None = None) -> Profile:
         """Return a part of it beside the repeats in all other rows, else beside full throttle on other cell counts."""
