@@ -83,7 +83,8 @@ class Undone:
     @cached_property
     def after(self) -> Profile:
         """Return the rows as they were meant, beside the others."""
-        return self.table.profile(self.at, self.meant)
+        is_part = self.at.size < self.profile.at.size
+        return self.table.profile(self.at, self.meant) if is_part else self.table.moved(self.profile, self.meant)
 
 
 @dataclass(frozen=True)

@@ -132,7 +132,7 @@ class Profile:
     off: FloatArray
     volts: FloatArray
     scatter: FloatArray
-    repeated: IntArray
+    repeated: BoolArray
 
     @cached_property
     def shared(self) -> float:
@@ -159,14 +159,17 @@ class Table:
         """Take the rows of a case, the doubtful ones too."""
         rows = case.rows
         self.case, self.read, self.full = case, as_typed(rows), rows.point > 0
-        self.odd, self._point = self.odd_volts(self.read), labels_of(rows.prop, rows.throttle, rows.peak)
+        self._typed, self.odd = self._labels(rows.cells), self.odd_volts(self.read)
         flicker = [STEPS_OFF * display_step(values) / values for values in (rows.thrust, rows.current)]
         self.noise = np.hypot(SCATTER, np.stack(flicker))
 
+    def _labels(self, cells: FloatArray) -> tuple[IntArray, IntArray]:
+        rows = self.case.rows
+        return labels_of(rows.prop, cells, rows.throttle, rows.peak), np.unique(cells, return_inverse=True)[1]
+
     def labels(self, read: Meant) -> tuple[IntArray, IntArray]:
         """Return labels of what repeats have in common, and the place of each row's cell count among them."""
-        counts, count = np.unique(read.cells, return_inverse=True)
-        return np.unique(self._point * counts.size + count, return_inverse=True)[1], count
+        return self._typed if read.cells is self.read.cells else self._labels(read.cells)
 
     def profile(self, at: IntArray, read: Meant | None = None) -> Profile:
         """Return a part of it beside the repeats in all other rows, else beside full throttle on other cell counts."""
@@ -181,8 +184,19 @@ class Table:
         across = np.stack([medians_by(prop, np.where(open_there, each, np.nan))[at] for each in seen - step])
         across = np.where(self.full[at], across + step[:, at], np.nan)
         off = seen[:, at] - np.where(np.isnan(same), across, same)
-        scatter = np.hypot(math.sqrt(2) * self.noise[:, at], POWER * np.abs(off[2]))
-        return Profile(at, off[:2], off[2], scatter, ~np.isnan(same[2]))
+        return self._profile(at, off[:2], off[2], ~np.isnan(same[2]))
+
+    def _profile(self, at: IntArray, off: FloatArray, volts: FloatArray, repeated: BoolArray) -> Profile:
+        scatter = np.hypot(math.sqrt(2) * self.noise[:, at], POWER * np.abs(volts))
+        return Profile(at, off, volts, scatter, repeated)
+
+    def moved(self, before: Profile, read: Meant) -> Profile:
+        """Return a part as it may have been meant; what the other rows read stays, unless other cell counts were meant."""
+        at = before.at
+        if read.cells is not self.read.cells:
+            return self.profile(at, read)
+        off = before.off + levels(self.case, read)[:, at] - levels(self.case, self.read)[:, at]
+        return self._profile(at, off, before.volts + np.log(read.voltage / self.read.voltage)[at], before.repeated)
 
     def misfit(self, read: Meant) -> float:
         """Return how badly it fits together, half a sum of squared standard deviations, had it read this."""
