@@ -12,7 +12,7 @@ from xlsengine.study.flags import Flag, about
 from xlsengine.study.judged_rows import BoolArray, JudgedRows, counts_by, medians_by
 from xlsengine.study.lines import Figures, Lines, Relation, Term
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.relations import ALLOWED, Bench, at_speed, with_power
+from xlsengine.study.relations import ALLOWED, VAGUE, Bench, at_speed, with_power
 
 FEWEST = 4
 """Rows of a propeller and cell count that tell a tare from one odd reading."""
@@ -31,7 +31,7 @@ BACKED = 0.7
 
 
 def tares(case: Case) -> list[Flag]:
-    """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off.
+    """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off; few: the lowest.
 
     A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading. Of a propeller's
     cell counts the surest is told, since its tare bends the line of the others; without speeds it may be any of them.
@@ -59,7 +59,10 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) ->
     for first in at[np.unique(rows.prop[at], return_index=True)[1]].tolist():
         own = case.sound & (rows.group == rows.group[first])
         others = case.sound & (rows.prop == rows.prop[first]) & ~own & (not is_sure)
-        yield from _flags(rows, first, own, others, float(lowest[first] * -np.expm1(-all_rows.values[first])))
+        found = _flags(rows, first, own, others, float(lowest[first] * -np.expm1(-all_rows.values[first])))
+        if abs(all_rows.values[first]) < VAGUE:  # a propeller whose thrust goes otherwise with its speed looks like it
+            found = [replace(flag, severity=Severity.NOTE) for flag in found if flag.row == rows.number[first]]
+        yield from found
 
 
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
