@@ -201,7 +201,7 @@ def test_a_tare_on_one_cell_count_is_told_once(cells: float, grams: float, first
     assert set(found) == {int(row["run"]) for row in (wrong if is_sure else rows)}
 
 
-@pytest.mark.parametrize(("at", "grams"), [(0, -15), (0, 30), (6, -50), (12, -30), (12, 50), (18, -30), (18, 100)])
+@pytest.mark.parametrize(("at", "grams"), [(0, -15), (6, -30), (6, -50), (12, -30), (18, -50), (18, 50)])
 def test_a_tare_in_a_sweep_is_told_of_that_sweep(at: int, grams: float) -> None:
     """Of a propeller on one cell count, with speeds; without them the other count may as well be off the other way."""
     wrong = range(at, at + 6)
@@ -212,7 +212,7 @@ def test_a_tare_in_a_sweep_is_told_of_that_sweep(at: int, grams: float) -> None:
     assert {flag.row - 1 for flag in flags_of(rows)} <= set(wrong)
     assert len(found) >= len(wrong) - 1
     rest = [flag for flag in flags_of(without_speed(rows)) if flag.title == "Thrusts have a tare"]
-    assert len({flag.row for flag in rest}) in (0, 11, 12)
+    assert all("or those on" in flag.found for flag in rest)
 
 
 def test_a_bench_supply_is_no_pack_to_be_measured() -> None:

@@ -139,7 +139,7 @@ BACKED = 0.7
 
 
 def tares(case: Case) -> list[Flag]:
-    """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off.
+    """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off; few: the lowest.
 
     A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading. Of a propeller's
     cell counts the surest is told, since its tare bends the line of the others; without speeds it may be any of them.
@@ -167,7 +167,10 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) ->
     for first in at[np.unique(rows.prop[at], return_index=True)[1]].tolist():
         own = case.sound & (rows.group == rows.group[first])
         others = case.sound & (rows.prop == rows.prop[first]) & ~own & (not is_sure)
-        yield from _tare_flags(rows, first, own, others, float(lowest[first] * -np.expm1(-all_rows.values[first])))
+        found = _tare_flags(rows, first, own, others, float(lowest[first] * -np.expm1(-all_rows.values[first])))
+        if abs(all_rows.values[first]) < VAGUE:  # a propeller whose thrust goes otherwise with its speed looks like it
+            found = [replace(flag, severity=Severity.NOTE) for flag in found if flag.row == rows.number[first]]
+        yield from found
 
 
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
