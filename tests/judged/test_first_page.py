@@ -114,8 +114,8 @@ def test_the_three_answers(workbook: Workbook) -> None:
         "limit comes first.",
         "6x4 on 4S: 42.0 A at launch (±3.7 %), if its burst rating is at least 1.15 times its size. At speed 25 "
         "to 32 A (rule of thumb: 25 to 40 % less); never choose by that alone.",
-        f"2,000 g on 4 motors; 6x4 on 4S: 1,420 g, steady. Hovering {amps:.1f} A a motor, minutes at 3.7 V a cell. Full "
-        "throttle: 168 A from the pack (34C).",
+        f"2,000 g on 4 motors; 6x4 on 4S: 1,420 g, steady at bench volts. Hovering {amps:.1f} A a motor, minutes "
+        "at 3.7 V a cell. Full throttle: 168 A from the pack (34C).",
     )
     for title, line, said in zip(labels.REPORT_ANSWERS, lines, words, strict=True):
         cell = workbook.find("Report", title)

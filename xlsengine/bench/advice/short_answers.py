@@ -8,12 +8,14 @@ from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.craft_asks import of_row
-from xlsengine.bench.advice.suitability import hover_note, hover_throttle, minutes_at, thrust_doubt
+from xlsengine.bench.advice.suitability import hover_note, hover_throttle, minutes_at
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
+from xlsengine.bench.groups import lines, prediction
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.conditions import PACK, supply
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
 from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_voltage
 from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, first_holding, flag, join, say
@@ -68,7 +70,6 @@ minutes_doubt = of_row(asks.minutes_doubt(minutes, asks.watts_off(hover_watts)),
 is_estimate = _at_rest("by", "Hovering: 2 read off, 1 estimated", "", asks.hover_by).equals(asks.ESTIMATED)
 """Whether hovering is estimated from full throttle, since no steady readings are near enough."""
 note = _at_rest("note", "Hovering, found", "", hover_note)
-thrust_expanded = of_row(thrust_doubt(g.full["thrust"], g.full["count"]), row)
 lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(g.full["thrust"].at(row))
 LIFTED = tuple(lift_each / ratio for ratio in (0.5, 1.0, 2.0, 4.0))
 """At a thrust over weight of a trainer and of a sport plane, on wings; of a craft that hovers calmly, and of one that is
@@ -89,6 +90,15 @@ LIFTS = by_craft(
 _all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(lift_each * motor_count)
 craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", decimals=1).derive(
     _all_thrust / all_up_mass
+)
+_sag_row = lines.sag_count_of.position(g.cells.at(row))
+supply_resistance = lines.supply_resistance.at(_sag_row)
+_is_known = (supply.equals(PACK) & (motor_count > 1)) & (supply_resistance > lines.supply_expanded.at(_sag_row))
+_sag = supply_resistance / 1000 * g.full["current"].at(row) / g.full["voltage"].at(row)
+_volts = 1 - prediction.lost(_sag, motor_count)
+ratio_left = ANSWERS.figure("craft_ratio_left", "Thrust over weight of the craft, all motors on one pack").derive(
+    _is_known.where(craft_ratio * (prediction.BY_VOLTS * _volts.ln()).exp()),
+    "By the line of the bench's pack; blank where it is not known.",
 )
 
 
@@ -128,7 +138,7 @@ _of_craft = say(
     "{} g on {:.0f}{}; ", in_thousands(all_up_mass), motor_count, motor_count.equals(1).where(" motor", " motors")
 )
 _lifts = say(
-    "{}{}: {} g, {}{}",
+    "{}{}: {} g, {} at bench volts{}",
     g.label.at(row),
     (n.answered > 1).where(", which draws most", ""),
     in_thousands(lift_each),
@@ -143,7 +153,8 @@ _hover_words = say(
 ).otherwise(say("Hover: {}. ", note))
 _too_much = say(": {}, about {:.0f}C, common practice", TOO_MUCH, pack_rate_most)
 _rated = say(" ({:.0f}C{})", pack_rate, (pack_rate > pack_rate_most).where(_too_much, "")).otherwise("")
-_full = say("{}Full throttle: {:.0f} A from the pack{}.", rule.hovers(_hover_words, ""), pack_amps, _rated)
+_left = say(", about {:.1f}:1 if it sags as the bench's", ratio_left).otherwise("")
+_full = say("{}Full throttle: {:.0f} A from the pack{}{}.", rule.hovers(_hover_words, ""), pack_amps, _rated, _left)
 _usual = by_craft(
     "0.5:1 is usual for trainers, 1:1 for sport (common practice).",
     say("Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard),
