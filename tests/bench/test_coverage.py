@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from tests.bench.many_benches import ManyBenches, pooled
-from xlsengine.bench.uncertainty.group_uncertainty import MEANS, UNCERTAINTIES
+from xlsengine.bench.uncertainty import group_uncertainty as u
+from xlsengine.bench.uncertainty.group_uncertainty import UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000
@@ -67,11 +68,11 @@ def simulated(
         for name in ("thrust", "voltage", "current")
     }
     off |= {name: off[name] - TAKEN * off["voltage"] for name in ("thrust", "current")}
-    cells = {getattr(MEANS, name).name: readings[0][name].mean(axis=-1) for name in TRUE}
+    cells = {getattr(u, name).name: readings[0][name].mean(axis=-1) for name in TRUE}
     given = {
         **cells,
-        MEANS.diameter.name: np.array(DIAMETER),
-        MEANS.count.name: np.array(float(repeats)),
+        u.diameter.name: np.array(DIAMETER),
+        u.count.name: np.array(float(repeats)),
         "air_density": np.array(DENSITY),
         **pooled(off, groups * (repeats - 1)),
         **taken(accuracies),

@@ -15,7 +15,8 @@ from tests.bench.many_benches import ManyBenches, pooled
 from xlsengine.bench.inputs import no_load as n
 from xlsengine.bench.inputs.no_load import BRIDGE, COPPER_PER_K, PEAK_TO_PEAK, TRUE_RMS
 from xlsengine.bench.physics import speed_rows as t
-from xlsengine.bench.uncertainty.group_uncertainty import MEANS, UNCERTAINTIES
+from xlsengine.bench.uncertainty import group_uncertainty as u
+from xlsengine.bench.uncertainty.group_uncertainty import UNCERTAINTIES
 from xlsengine.units import GRAM_FORCE, INCH
 
 BENCHES = 4000
@@ -248,10 +249,10 @@ def _group(read: Mapping[str, Any], model: float) -> dict[str, Any]:
     off = {name: (means[name] - 1.6 * means["voltage"]).reshape(-1, BENCHES).T for name in ("thrust", "current")}
     cells = {"thrust": "thrust", "volts": "voltage", "amps": "current", "speed": "speed"}
     return {
-        **{getattr(MEANS, part).name: read[name][0].mean(axis=0) for name, part in cells.items()},
-        MEANS.torque.name: np.array(np.nan),
-        MEANS.diameter.name: np.array(DIAMETER),
-        MEANS.count.name: np.array(float(shape[1])),
+        **{getattr(u, part).name: read[name][0].mean(axis=0) for name, part in cells.items()},
+        u.torque.name: np.array(np.nan),
+        u.diameter.name: np.array(DIAMETER),
+        u.count.name: np.array(float(shape[1])),
         "air_density": np.array(DENSITY),
         **pooled(off, shape[0] * (shape[1] - 1)),
         "taken_thrust_accuracy": 5.0,

@@ -18,7 +18,7 @@ from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.terms import INFINITE, change, relative_change
 from xlsengine.bench.uncertainty import row_uncertainty as u
-from xlsengine.bench.uncertainty.group_uncertainty import ERRORS, MODELLED
+from xlsengine.bench.uncertainty.row_uncertainty import ERRORS, MODELLED
 from xlsengine.expression import Column
 from xlsengine.study.assessment import assess
 from xlsengine.study.evaluation import Scope

@@ -7,7 +7,7 @@ import pytest
 
 from xlsengine.bench.boxes.batch import BATCH, SERIALS
 from xlsengine.bench.declaring.declare import Field, Form, Table
-from xlsengine.bench.inputs import conditions, craft, motor, no_load, readings, settings, wire
+from xlsengine.bench.inputs import conditions, craft, motor, no_load, readings, settings
 from xlsengine.bench.inputs.forms import FIELDS, FORMS, INPUT_TABLES
 from xlsengine.bench.inputs.need import NEED
 from xlsengine.bench.inputs.settings import SETTINGS, TOPICS
@@ -28,7 +28,7 @@ def test_headers_are_what_a_field_is_made_of() -> None:
     assert {header for name in ("typed.csv", "settings.csv") for row in rows_of(name) for header in row} <= known
 
 
-@pytest.mark.parametrize("module", [conditions, craft, motor, no_load, readings, settings, wire])
+@pytest.mark.parametrize("module", [conditions, craft, motor, no_load, readings, settings])
 def test_cells_stand_under_their_own_names(module: ModuleType) -> None:
     typed = {*FIELDS, *(name for table in INPUT_TABLES for name in table.fields)}
     cells = {name: cell for name, cell in vars(module).items() if isinstance(cell, Column | Named)}

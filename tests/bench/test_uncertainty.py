@@ -13,11 +13,11 @@ from tests.instruments.propagation import Quantity, combine, coverage_factor
 from xlsengine.bench.groups.headline import HEADLINE_LIST
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.bench.inputs.settings import BUDGET_FIGURES
-from xlsengine.bench.propagation.terms import INFINITE, Input, change, contribution, shares
+from xlsengine.bench.propagation.terms import INFINITE, Input, change, shares
 from xlsengine.bench.uncertainty import budget as b
+from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.bench.uncertainty.group_uncertainty import (
     GROUP_UNCERTAINTY,
-    MEANS,
     UNCERTAINTIES,
     FigureUncertainty,
 )
@@ -61,7 +61,7 @@ def bench(seed: int = 1, torque: bool = True, driven: Sequence[Row] = (), **fiel
 
 def means(scope: Scope, row: int) -> dict[str, float]:
     names = ("thrust", "voltage", "current", "speed", "torque", "diameter", "count")
-    return {name: float(scope.this_row(getattr(MEANS, name))[row]) for name in names}
+    return {name: float(scope.this_row(getattr(u, name))[row]) for name in names}
 
 
 def model(figure: str, scope: Scope, row: int) -> Callable[..., float]:
@@ -238,7 +238,7 @@ def test_an_input_that_acts_on_two_cells_is_counted_once() -> None:
     shared = Input("shared", "Shared", Constant(0.01), shares(one, other))
     scope = scope_of([])
     assert float(evaluate(change(one / other, shared), scope)) == pytest.approx(0.0, abs=1e-15)
-    assert float(evaluate(contribution(one * other, shared), scope)) == pytest.approx(0.02 * 95.0)
+    assert float(evaluate(change(one * other, shared) * shared.uncertainty, scope)) == pytest.approx(0.02 * 95.0)
 
 
 def test_table_speaks_of_every_group() -> None:

@@ -18,7 +18,7 @@ from tests.instruments.propagation import Quantity, combine, welch_satterthwaite
 from xlsengine.aggregates import AGGREGATES
 from xlsengine.bench.propagation.terms import (
     Input,
-    contribution,
+    change,
     coverage_factor,
     effective_freedom,
     sum_of_squares,
@@ -100,7 +100,7 @@ def test_h1_as_an_expression() -> None:
     ]
     model: Node = gauge(*cells)
     values = Numbers(**{name: each.value for name, each in zip(names, GAUGE, strict=True)})
-    u = sum_of_squares([contribution(model, each) for each in inputs]).sqrt()
+    u = sum_of_squares([change(model, each) * each.uncertainty for each in inputs]).sqrt()
     assert float(evaluate(u, values)) == pytest.approx(combine(gauge, GAUGE).uncertainty, rel=1e-7)
     assert float(evaluate(u, values)) == pytest.approx(32, abs=0.5)
 
@@ -151,7 +151,7 @@ def test_h2_as_an_expression() -> None:
     )
     pairs = {frozenset((names[j], names[k])): Constant(CORRELATION[j, k]) for j in range(3) for k in range(j)}
     values = Numbers(**dict(zip(names, MEANS, strict=True)))
-    moved = {each.name: contribution(cells[0] / cells[1] * 1000, each) for each in inputs}
+    moved = {each.name: change(cells[0] / cells[1] * 1000, each) * each.uncertainty for each in inputs}
     for correlations, printed in ((pairs, 0.236), ({}, 0.204)):
         assert float(evaluate(together(moved, correlations), values)) == pytest.approx(printed, abs=6e-4)
 

@@ -17,9 +17,8 @@ from xlsengine.bench.advice.suits import SUITS_SHOWN
 from xlsengine.bench.advice.unsettled import UNSETTLED
 from xlsengine.bench.advice.whole_checks import WHOLE_CHECKS
 from xlsengine.bench.checks.fingerprint import FINGERPRINT
-from xlsengine.bench.checks.raised_checks import RAISED_CHECKS
 from xlsengine.bench.checks.row_checks import CHECK_LIST
-from xlsengine.bench.checks.row_entries import flag_text
+from xlsengine.bench.checks.row_entries import RAISED_CHECKS, flag_text
 from xlsengine.bench.comparison.class_motors import CLASS_MOTORS, CLASS_SCATTER, COMPARED, MASSES
 from xlsengine.bench.comparison.peers import PEERS
 from xlsengine.bench.comparison.ranking import COMPARISON

@@ -12,8 +12,8 @@ from sqlalchemy import BigInteger, Connection, cast, func, select
 
 from xlsengine.bench.advice import pair_answers as a
 from xlsengine.bench.advice import pairs as p
-from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.advice.pairs import OF_THE_BENCH, PAIRS, STEPS
+from xlsengine.bench.advice.suitability import ESTIMATE
 from xlsengine.bench.inputs.bench_test import Array, Value
 from xlsengine.errors import LibraryError
 from xlsengine.expression import Column

@@ -10,9 +10,8 @@ import numpy as np
 
 from xlsengine.bench.advice.statements import FLAG_COUNTS
 from xlsengine.bench.advice.whole_checks import CHECKS_OF_THE_WHOLE
-from xlsengine.bench.checks.raised_checks import RAISED_CHECKS, said_of
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
-from xlsengine.bench.checks.row_entries import REMARK_CODES
+from xlsengine.bench.checks.row_entries import RAISED_CHECKS, REMARK_CODES, said_of
 from xlsengine.bench.groups.headline import HEADLINE_LIST
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.expression import evaluate as evaluate_expression

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from xlsengine.bench.declaring.declare import Form, Table
-from xlsengine.bench.inputs import settings, uses, wire
+from xlsengine.bench.inputs import motor, settings, uses
 from xlsengine.bench.inputs.conditions import BENCH, CHECK_WEIGHTS
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.motor import INSPECTION, MOTOR
@@ -19,7 +19,7 @@ from xlsengine.workbook.unread import Folding
 SCHEMA_VERSION = "3"
 SCHEMA_PROPERTY = "xlsengine schema version"
 HASH_PROPERTY = "xlsengine input hash"
-RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "6"
+RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "7"
 """Raised whenever computed cells come, go or mean something else: in a workbook of another version nobody can tell which of
 them were typed over."""
 AUTHOR, FIXED_DATE = "xlsengine", datetime.datetime(2020, 1, 1)
@@ -32,7 +32,7 @@ SHEETS: dict[str, tuple[Form | Table, ...]] = {
     "No load": (FREE_SPINS, DRIVEN_SPINS, WINDING),
     "Readings": (READINGS,),
     "Craft": (CRAFT,),
-    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, wire.WIRES, uses.USES),
+    "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, motor.WIRES, uses.USES),
 }
 TEMPLATE_SHEETS = frozenset(("Start", "Paper"))
 """Sheets of an input workbook that are not filled in."""

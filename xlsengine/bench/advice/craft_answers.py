@@ -6,14 +6,14 @@ They are of one propeller and cell count: that on Craft, or where Craft leaves s
 from collections.abc import Callable
 from itertools import pairwise
 
-from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import short_answers as short
-from xlsengine.bench.advice.craft_asks import of_row
+from xlsengine.bench.advice import suitability as asks
 from xlsengine.bench.advice.esc import held_row as row
+from xlsengine.bench.advice.suitability import of_row
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g

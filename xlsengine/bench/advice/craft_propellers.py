@@ -3,12 +3,11 @@
 A craft that hovers is told throttle, amps and minutes aloft; one on a wing, what full throttle takes.
 """
 
-from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.craft_asks import of_row
-from xlsengine.bench.advice.suitability import hover_throttle, minutes_at
+from xlsengine.bench.advice import suitability as asks
+from xlsengine.bench.advice.suitability import hover_throttle, minutes_at, of_row
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.declaring.spoken import if_there
 from xlsengine.bench.groups import summary as g

@@ -40,10 +40,10 @@ _make = g.SUMMARY.part("", SOURCE)
 _steady, _peak, _factor = g.steady["top_current"], g.peak["top_current"], s.esc_peak_over_steady
 held_steady = _make.helper("held_steady", "Steady current that counts for an ESC", "A").derive(_steady.otherwise(_peak))
 launch = _make.helper("launch_current", "Launch current", "A").derive(
-    greater(_peak.otherwise(_steady * _factor), (g.unstated_current * _factor).otherwise(0.0)),
-    "Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise "
-    "a reading that nobody called steady or peak.",
+    greater(_peak.otherwise(_steady * _factor), (g.unstated_current * _factor).otherwise(0.0))
 )
+"""Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise a
+reading that nobody called steady or peak."""
 over_static = _make.helper("over_static", "Launch current over the highest static one", decimals=2).derive(
     greater(launch / g.static_current, 1.0)
 )
@@ -126,9 +126,9 @@ held_need = _make.helper("held_need", "ESC need, full throttle held", "A").deriv
 launch_need = _make.helper("launch_need", "ESC need, launch", "A").derive(launch * room / s.esc_burst_ratio)
 _at_speed = greater(speed_high * room, launch / s.esc_launch_limit) / s.esc_burst_ratio
 flight_need = _make.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
-    rule.flies_forward(f.by_speed.equals(1).where(_at_speed, launch_need), BLANK),
-    "By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at launch.",
+    rule.flies_forward(f.by_speed.equals(1).where(_at_speed, launch_need), BLANK)
 )
+"""By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at launch."""
 held_size = _make.column("held_size", "ESC size, full throttle held", "A", decimals=0).derive(
     smallest_size(held_need), "Smallest that covers."
 )

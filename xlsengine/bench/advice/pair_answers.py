@@ -4,13 +4,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import reduce
 
-from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.craft_asks import ESTIMATE
-from xlsengine.bench.advice.suitability import minutes_at
+from xlsengine.bench.advice import suitability as asks
+from xlsengine.bench.advice.suitability import ESTIMATE, minutes_at
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs.craft import (
     HOVER,

@@ -39,11 +39,9 @@ def flown_in_bursts(yes: Operand, no: Operand) -> Node:
 
 
 _by_pitch = (r.pitch_ratio < pitch_ratio_limit).where(REDUCED, MAY_RISE).otherwise(MAY_RISE)
-flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(
-    flies_forward(_by_pitch, STATIC),
-    "1: less, by the shares on Settings; 2: as static and may rise, for a pitch over diameter from the limit on "
-    "Settings or one that is not known; 0: as static, in hover, 3D, ducted and held full throttle.",
-)
+flight_rule = r.READINGS.helper("flight_rule", "In flight, rule").derive(flies_forward(_by_pitch, STATIC))
+"""One of the three above: less, by the shares on Settings; as static and may rise, for a pitch over diameter from the
+limit on Settings or one that is not known; as static, in hover, 3D, ducted and held full throttle."""
 reduced = g.SUMMARY.helper("flight_rule_here", "In flight, rule").derive(flight_rule.at(g.first_row))
 
 

@@ -3,12 +3,11 @@
 from collections.abc import Callable
 from functools import partial
 
-from xlsengine.bench.advice import craft_asks as asks
 from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import rule_of_thumb as rule
-from xlsengine.bench.advice.craft_asks import of_row
-from xlsengine.bench.advice.suitability import hover_note, hover_throttle, minutes_at
+from xlsengine.bench.advice import suitability as asks
+from xlsengine.bench.advice.suitability import hover_note, hover_throttle, minutes_at, of_row
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import lines, prediction

@@ -1,15 +1,22 @@
-"""What each propeller and cell count lifts: all-up mass by thrust over weight, and hovering the craft of Craft."""
+"""What each propeller and cell count lifts, hovering the craft of Craft, and what that asks of motor and pack.
 
+The last are expressions of a row of the summary: `of_row` asks them of the row that Craft answers for, or of one after
+the other, and `pairs` of kept figures.
+"""
+
+from xlsengine.bench.advice import esc_needs as n
+from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import measured_points as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups import throttle_sweep as t
+from xlsengine.bench.groups.lines import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.expression import BLANK, Column, Named, Node, first_holding, greater, say
+from xlsengine.expression import BLANK, Column, Named, Node, Operand, call, first_holding, flag, greater, replaced, say
 from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out
 
 
@@ -22,17 +29,6 @@ def minutes_at(watts: Node, cells: Node) -> Node:
     """Return how long the pack of Craft lasts at a power of the craft; blank for another cell count than the pack's."""
     energy = pack_capacity / 1000 * cells * s.reference_cell_voltage * s.usable_capacity / 100
     return pack_cells.otherwise(cells).equals(cells).where(60 * energy / watts)
-
-
-def from_full_throttle(exponent: Node, doubt: Node, aloft: Node, thrust: Node, current: Node) -> tuple[Node, Node]:
-    """Estimate the current at the thrust `aloft` from full throttle, and its relative ±; blank where that is out of reach.
-
-    Current goes with a power of thrust: the measured `exponent` and its `doubt`, or the usual range on Settings.
-    """
-    low, high = s.current_exponent_low, s.current_exponent_high
-    depth = (thrust >= aloft).where((thrust / aloft).ln(), BLANK)
-    estimated = current * (-1.0 * exponent.otherwise((low + high) / 2) * depth).exp()
-    return estimated, doubt.otherwise((high - low) / 2) * depth
 
 
 # --- hovering the craft ----------------------------------------------------------------------------------------
@@ -157,3 +153,73 @@ _lift_words = say(
 LIFT.column("note", "Full throttle").derive(
     lift_cells.present().where(_lift_words.otherwise("no unflagged full-throttle reading"), "")
 )
+
+# --- of any row ----------------------------------------------------------------------------------------------------
+
+
+def of_row(node: Node, row: Operand) -> Node:
+    """Return what an expression of a row of the summary comes to in the row with a number.
+
+    Columns of the table that names the row stay as they are.
+    """
+    here = row.table if isinstance(row, Column) else ""
+    return replaced(node, lambda part: part.at(row) if isinstance(part, Column) and part.table != here else None)
+
+
+# --- hovering: between steady readings, or else estimated from full throttle ---------------------------------------
+
+READ_OFF, ESTIMATED = 2.0, 1.0
+BY_STEPS, ESTIMATE, OUT_OF_REACH = "steps", "estimate", "out of reach"
+_aloft, _least, _most = all_up_mass / motor_count, s.current_exponent_low, s.current_exponent_high
+_depth = (g.full["thrust"] >= _aloft).where((g.full["thrust"] / _aloft).ln(), BLANK)
+estimated = g.full["current"] * (-1.0 * CURRENT_EXPONENT.otherwise((_least + _most) / 2) * _depth).exp()
+estimated_off = CURRENT_EXPONENT_EXPANDED.otherwise((_most - _least) / 2) * _depth
+"""Current from full throttle, and its relative ±; blank where the mass is out of reach. It goes with a power of thrust, the
+measured one or the middle of the usual range on Settings."""
+_read, _reached = (flag(amps > 0).otherwise(0.0) for amps in (HOVER["current"].value, estimated))
+hover_by = READ_OFF * _read + ESTIMATED * (1 - _read) * _reached
+"""Where the amps come from; 0 where they are out of reach."""
+hover_basis = call("choose", hover_by + 1, OUT_OF_REACH, ESTIMATE, BY_STEPS)
+hover_current = HOVER["current"].value.otherwise(estimated)
+hover_current_doubt = HOVER["current"].expanded.otherwise(estimated * estimated_off)
+estimated_watts = craft_power(estimated * g.full["voltage"])
+hover_watts = hover_total.otherwise(estimated_watts)
+"""Of the craft."""
+
+
+def watts_off(watts: Node) -> Node:
+    """Return the relative ± of the power of the craft, where it is estimated."""
+    return motor_count * estimated * g.full["voltage"] * estimated_off / watts
+
+
+def minutes_doubt(minutes: Node, watts_off: Node) -> Node:
+    """Return the ± of the minutes: of the power, and of going by a static table."""
+    by_estimate = minutes * (watts_off * watts_off + (s.flight_time_range / 100) ** 2).sqrt()
+    return HOVER["time"].expanded.otherwise(by_estimate)
+
+
+# --- at full throttle ----------------------------------------------------------------------------------------------
+
+on_stand = greater(n.launch, g.static_current)
+"""Amps of one motor that were read, or that stand in for a peak not read."""
+wiring = greater(on_stand, f.flight_high.otherwise(0.0))
+"""Amps of one motor that the wiring must carry: those of the stand, or more in flight by estimate."""
+
+
+def rate(amps: Node) -> Node:
+    """Return how many times the pack's capacity in Ah the amps of the craft are: its C."""
+    return 1000 * amps / pack_capacity
+
+
+def full_minutes(amps: Node) -> Node:
+    """Return how long the usable charge of the pack lasts at these amps of each motor."""
+    return pack_capacity / 1000 * s.usable_capacity / 100 * 60 / motor_count / amps
+
+
+least_minutes = full_minutes(greater(f.flight_high, g.static_current))
+"""By what is certain: the highest static current, or more in flight."""
+most_minutes = full_minutes(f.flight_low)
+minutes_said = (most_minutes > least_minutes).where(
+    say("{:.1f}–{:.1f}", least_minutes, most_minutes), say("{:.1f}", least_minutes)
+)
+"""On the stand to in flight, as one number where they are the same."""

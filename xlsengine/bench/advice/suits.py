@@ -27,7 +27,7 @@ from xlsengine.units import INCH
 _UNLIMITED, _PER_ROW, _TINY = 1e9, 1e-6, 1e-9
 _read = definition("mean of the full-throttle readings that count, with its ±")
 _point = u.GROUP_UNCERTAINTY.part("point_", _read)
-_thrust, _diameter = u.MEANS.thrust, Column(u.GROUP_UNCERTAINTY.name, "sure_diameter")
+_thrust, _diameter = u.thrust, u.diameter
 _plus, _power = u.UNCERTAINTIES["thrust"].expanded, u.UNCERTAINTIES["power"]
 _doubtful = doubtful_here.at(u.row) > 0
 _cells = _point.helper("cells", "Cells, where thrust counts").derive((u.cells * flag(_thrust > 0)).otherwise(0.0))
@@ -49,11 +49,9 @@ def _ends(
 ) -> tuple[Column, Column]:
     """Add what it gives for sure, and at most."""
     sure = _point.helper(f"{name}_sure", f"{words}, for sure", unit).derive(
-        (greater(low, 0.0) * flag(counts)).otherwise(0.0), source=source
+        (greater(low, 0.0) * flag(counts)).otherwise(0.0)
     )
-    reach = _point.helper(f"{name}_reach", f"{words}, at most", unit).derive(
-        (sure > 0).where(high, _UNLIMITED), source=source
-    )
+    reach = _point.helper(f"{name}_reach", f"{words}, at most", unit).derive((sure > 0).where(high, _UNLIMITED))
     return sure, reach
 
 
@@ -61,13 +59,13 @@ thrust_sure, _thrust_reach = _ends("thrust", "Thrust", "g", _thrust - _plus, _th
 _sound = thrust_sure > 0
 _low, _high = _power.value - _power.expanded, _power.value + _power.expanded
 power_sure, _power_reach = _ends("power", "Power", "W", _low, _high, _sound)
-_speed = u.MEANS.speed
+_speed = u.speed
 
 
 def _pitch_speed(sign: float) -> Node:
     """Return an end of it: by the speed read with its ± added or taken off, else by loaded speed over Kv times volts."""
     read, loaded = 1 + sign * taken_speed_accuracy / 100, assumed_speed_ratio + sign * prediction_loading
-    turns = _speed.present().where(_speed, best_kv.otherwise(label_kv) * u.MEANS.voltage)
+    turns = _speed.present().where(_speed, best_kv.otherwise(label_kv) * u.voltage)
     pitch = r.pitch.at(Column(u.GROUP_UNCERTAINTY.name, "sure_first")) * (INCH / 60)
     return pitch * turns * _speed.present().where(read, loaded)
 
@@ -150,10 +148,10 @@ spoken = _make.helper("spoken", "What is spoken of").derive(
             _no_more,
             Condition(power_sure, ">=", _does.where(watts, 0.0)),
         )
-    ),
-    "Row of the strongest of those that fit; else of those that may, or of all within its ranges, the fastest that has "
-    "the thrust, or the strongest.",
+    )
 )
+"""Row of the strongest of those that fit; else of those that may, or of all within its ranges, the fastest that has the
+thrust, or the strongest."""
 _on_most_cells = _rank.count(*_of_size, Condition(_cells, "=", s.cells[1]))
 
 # --- in words --------------------------------------------------------------------------------------------------

@@ -58,11 +58,11 @@ _doubt_open = c.standing.equals(c.DOUBTFUL).where((r.full_kind > 0).where(_highe
 unsettled = r.READINGS.helper("unsettled", "Current that is not settled", "A").derive(
     (
         (c.standing < 0).where(_left_open, _doubt_open) * flag(_flown) * (_claim + flag(c.standing > 0) * _DOUBTFUL)
-    ).otherwise(0.0),
-    "At full throttle, on what could be flown: the current of a reading left out, or what its thrust takes, where it is "
-    f"above what counts of its propeller and cell count; of a doubtful one that may be the highest on its cell count, and "
-    f"then {_DOUBTFUL:.0f} more; 0 elsewhere.",
+    ).otherwise(0.0)
 )
+"""At full throttle, on what could be flown: the current of a reading left out, or what its thrust takes, where it is
+above what counts of its propeller and cell count; of a doubtful one that may be the highest on its cell count, and then
+`_DOUBTFUL` more; 0 elsewhere."""
 _LEFT_OUT = Condition(unsettled, ">", Constant(0.0)), Condition(unsettled, "<", Constant(_DOUBTFUL))
 _IN_DOUBT = (Condition(unsettled, ">", Constant(_DOUBTFUL)),)
 

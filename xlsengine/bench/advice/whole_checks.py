@@ -9,7 +9,6 @@ from xlsengine.bench.declaring.spoken import in_thousands
 from xlsengine.bench.groups import lines
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.inputs import air
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import no_load as spins
@@ -118,7 +117,7 @@ _steady, _peak = (
 )
 _steady_said, _peak_said = say("{} A steady", _shown(_steady, 1)), say("{} A at the peak", _shown(_peak, 1))
 _both_said = (_peak > 0).where(join(_steady_said, " and ", _peak_said), _steady_said)
-_standard = air.pressure_at(b.altitude)
+_standard = b.pressure_at(b.altitude)
 
 
 def _pressure_off(pressure: Node, standard: Node) -> Node:
@@ -131,7 +130,7 @@ def _other_unit() -> Node:
     feet = say("; if {:.0f} are feet, {:.0f} m fit it", b.altitude, metres)
     mercury = say("; if {:.0f} are mmHg, {:.0f} hPa fit it", b.air_pressure, in_hpa)
     cases = (
-        (_pressure_off(b.air_pressure, air.pressure_at(metres)) <= MOST_PRESSURE, feet),
+        (_pressure_off(b.air_pressure, b.pressure_at(metres)) <= MOST_PRESSURE, feet),
         (_pressure_off(in_hpa, _standard) <= MOST_PRESSURE, mercury),
     )
     return first_holding(cases, "")

@@ -46,7 +46,7 @@ _turn = SERIALS.helper("turn", "Turn", decimals=6).derive(
 RUN = Table("RunChart", "The motors in the order in which they were tested.", spare=SERIALS.spare, per=(_turn,))
 run_place = RUN.numbered("run_place")
 _run_row = RUN.helper("run_row", "Row of Serials").derive(_turn.position(_turn.smallest(run_place)))
-run_serial = RUN.column("run_serial", "Serial").derive(serial.at(_run_row), "Which.")
+run_serial = RUN.column("run_serial", "Serial").derive(serial.at(_run_row))
 RUN.column("run_turn", "Tested as").derive(run_serial.present().where(run_place), "From 1.")
 
 # --- what is measured of every motor -------------------------------------------------------------------------------

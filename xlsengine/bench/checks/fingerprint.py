@@ -85,9 +85,8 @@ checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the compa
 )
 OUT_OF_DATE = "OUT OF DATE: readings changed after they were compared with each other; make the results again."
 out_of_date = FINGERPRINT.figure("out_of_date", "Below the titles of sheets").derive(
-    (checks_stale > 0).where(OUT_OF_DATE, ""), "Nothing while the comparisons belong to the readings."
+    (checks_stale > 0).where(OUT_OF_DATE, "")
 )
 checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
-    (checks_stale > 0).where("OUT OF DATE: readings changed since; make the results again", "up to date"),
-    "Computed on writing by robust fits and outlier tests that no formula can hold.",
+    (checks_stale > 0).where("OUT OF DATE: readings changed since; make the results again", "up to date")
 )

@@ -101,9 +101,7 @@ TITLES, CAUSES, FIXES = (
     for name, label in (("check_title", "Check"), ("check_cause", "Likely cause"), ("check_fix", "What to do"))
 )
 
-r.READINGS.helper(RAISED_BY_MODEL.name, "Checks raised, by motor model").derive(
-    all_raised(_MODEL_CHECKS, r.judged), "As those of the reading alone, which have other codes."
-)
+r.READINGS.helper(RAISED_BY_MODEL.name, "Checks raised, by motor model").derive(all_raised(_MODEL_CHECKS, r.judged))
 raised: Node = RAISED_PLAIN + RAISED_BY_MODEL
 """All that is raised on a row, in one number."""
 
@@ -112,15 +110,13 @@ _impossible = float(Severity.IMPOSSIBLE)
 _worst = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
 for _standing in (counting.IMPOSSIBLE, counting.OVERRULED):
     _worst = counting.standing.equals(_standing).where(_impossible, _worst)
-entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(
-    greater(_worst, judgements.severity), "1 note, 2 doubtful, 3 impossible; 0 where nothing is."
-)
+entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(greater(_worst, judgements.severity))
 UNFLAGGED = entry_severity < float(Severity.DOUBTFUL)
 FLAGGED_ROWS, UNFLAGGED_ROWS = (
     Condition(entry_severity, sign, Constant(float(Severity.DOUBTFUL))) for sign in (">=", "<")
 )
 _at_full = (counting.point < counting.BELOW_FULL).where(counting.point, 0.0)
 relied_point = r.READINGS.helper("relied_point", "Point, relied on").derive(
-    r.use.equals(r.COUNT).where(_at_full, UNFLAGGED.where(_at_full, 0.0)),
-    "As the point at full throttle, where nothing speaks against the reading or Use says “yes”: predictions rest on them.",
+    r.use.equals(r.COUNT).where(_at_full, UNFLAGGED.where(_at_full, 0.0))
 )
+"""The point at full throttle, where nothing speaks against the reading or Use says “yes”: predictions rest on them."""

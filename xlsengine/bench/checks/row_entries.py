@@ -8,13 +8,34 @@ what was typed: one text, and which typed cell it is about.
 import math
 from collections.abc import Callable, Iterable
 
-from xlsengine.bench.checks.row_checks import CODES, ROW_CHECKS, TITLES, RowCheck, Severity, entry_severity, raised
-from xlsengine.bench.declaring.declare import Field, Quantity
+from xlsengine.bench.checks.row_checks import (
+    CAUSES,
+    CODES,
+    FIXES,
+    ROW_CHECKS,
+    TITLES,
+    RowCheck,
+    Severity,
+    entry_severity,
+    raised,
+)
+from xlsengine.bench.declaring.declare import Field, Quantity, Table
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.counting import UNREADABLE, standing
 from xlsengine.bench.judging.plain_checks import is_raised
-from xlsengine.expression import Node, Operand, as_node, call, first_holding, join, say
+from xlsengine.expression import (
+    Aggregate,
+    Condition,
+    Constant,
+    Node,
+    Operand,
+    as_node,
+    call,
+    first_holding,
+    join,
+    say,
+)
 
 STOP_CODES = tuple(code for code in range(len(ROW_CHECKS), 0, -1) if ROW_CHECKS[code - 1].stops)
 """The loudest first."""
@@ -26,11 +47,9 @@ _stop = first_holding(((is_raised(code), float(code)) for code in STOP_CODES), 0
 """The loudest of the checks that are raised and say to stop."""
 _loudest = ((2 * raised + 1).ln() / math.log(2.0)).whole_part()
 _beside = raised.equals(judgements.raised_then).where(0.0, _stop)
-entry = r.READINGS.helper("entry", "Check that speaks").derive(
-    (_loudest <= judgements.speaks).where(_beside, _loudest),
-    "Which live check explains the reading best; 0 where none is raised, or a comparison does so as well: beside that only "
-    "a check that says to stop can speak, once others are raised than when it was written.",
-)
+entry = r.READINGS.helper("entry", "Check that speaks").derive((_loudest <= judgements.speaks).where(_beside, _loudest))
+"""0 where no check is raised, or a comparison explains the reading as well: beside that only a check that says to stop
+can speak, once others are raised than when it was written."""
 
 RANKS = 1e9
 """More than row and code come to."""
@@ -38,9 +57,9 @@ RANKS = 1e9
 
 _rank = (float(max(Severity)) - entry_severity) * RANKS
 entry_listed = r.READINGS.helper("entry_listed", "Rank, row and check that speaks").derive(
-    (entry > float(len(REMARK_CODES))).where(_rank + r.row_number * CODES + entry),
-    "A thousand million for each step below impossible, row times 100, and code; what asks for nothing is told once.",
+    (entry > float(len(REMARK_CODES))).where(_rank + r.row_number * CODES + entry)
 )
+"""What asks for nothing is told once."""
 
 
 def severity_word(severity: Operand) -> Node:
@@ -137,9 +156,9 @@ _OUTCOMES = (
 
 _looked_at = call("choose", entry, *(r.place_of(check.look_at) for check in ROW_CHECKS))
 marked_column = r.READINGS.helper("marked_column", "Mark, column").derive(
-    standing.equals(UNREADABLE).where(-r.full_kind, (entry > 0).where(_looked_at, judgements.found_column)),
-    "Which typed column, from 1, the flag is about, or the reading is left out for; 0 for none.",
+    standing.equals(UNREADABLE).where(-r.full_kind, (entry > 0).where(_looked_at, judgements.found_column))
 )
+"""Which typed column, from 1, the flag is about, or the reading is left out for; 0 for none."""
 
 
 _none = (standing < 0).where(LEFT_OUT_SIGN, "")
@@ -148,6 +167,87 @@ _own = (entry > 0).where(say("{} ({}).", TITLES.at(entry), severity_word(entry_s
 _stops = named_stops(STOP_CODES, None, entry, lambda check: f"{check.title}. ")
 _outcome = call("choose", standing + (1.0 - UNREADABLE), *_OUTCOMES)
 flag_text = r.READINGS.column("flag_text", "Flag").derive(
-    call("trim", say("{} {} {} {} {}", _sign, _own, judgements.flags, _stops, _outcome)),
-    "What speaks for this reading, live or from comparing readings, and whether it is left out.",
+    call("trim", say("{} {} {} {} {}", _sign, _own, judgements.flags, _stops, _outcome))
 )
+
+# --- the list of them, one row each, as the sheet Checks shows it --------------------------------------------------
+
+NOTHING = "Nothing found."
+MOST_PERCENT = 1000.0
+"""Percentage beyond which only a slip lies, and its digits say nothing."""
+
+RAISED_CHECKS = Table("RaisedChecks", "One live check a reading, the most severe first.", spare=1, per=(entry_listed,))
+
+raised_place = RAISED_CHECKS.numbered("raised_place", "Raised check")
+_raised_key = RAISED_CHECKS.helper("raised_key", "Rank, row and code").derive(
+    Aggregate("smallest", (entry_listed,), (), raised_place)
+)
+raised_code = RAISED_CHECKS.helper("raised_code", "Row and code").derive(
+    _raised_key - (_raised_key / RANKS).whole_part() * RANKS
+)
+raised_row = RAISED_CHECKS.row = RAISED_CHECKS.helper("raised_row", "Table row").derive(
+    (raised_code / CODES).whole_part()
+)
+check_number = RAISED_CHECKS.helper("check_number", "Check").derive(raised_code - raised_row * CODES)
+
+
+def by_check(*options: Operand) -> Node:
+    """Choose one of as many options as there are checks, by the check of this reading."""
+    return call("choose", check_number, *options)
+
+
+def said_of(check: RowCheck, value: Node) -> Node:
+    """Say what a check found; a percentage beyond sense, as a slip gives, only by how much it is at least."""
+    quantity = r.READINGS.columns[check.figure.name]
+    said = join(f"{quantity.label} ", measured(check, value))
+    if quantity.unit != "%":
+        return said
+    return (value > MOST_PERCENT).where(f"{quantity.label} more than {MOST_PERCENT:g} %", said)
+
+
+raised_run = RAISED_CHECKS.take(r.run, "raised_run")
+raised_prop = RAISED_CHECKS.take(r.prop, "raised_prop", "Propeller")
+raised_cells = RAISED_CHECKS.take(r.cells, "raised_cells")
+raised_severity = RAISED_CHECKS.column("raised_severity", "Severity").derive(
+    severity_word(entry_severity.at(raised_row))
+)
+raised_title = RAISED_CHECKS.column("raised_title", "What").derive(
+    join(TITLES.at(check_number), stop_titles(raised_row, check_number))
+)
+raised_value = RAISED_CHECKS.helper("raised_value", "Figure").derive(
+    by_check(*(c.figure.at(raised_row) for c in ROW_CHECKS))
+)
+raised_found = RAISED_CHECKS.column("raised_found", "Found").derive(
+    by_check(*(said_of(c, raised_value) for c in ROW_CHECKS))
+)
+raised_expected = RAISED_CHECKS.column("raised_expected", "Expected").derive(
+    by_check(*(c.expected for c in ROW_CHECKS))
+)
+raised_cause = RAISED_CHECKS.column("raised_cause", "Likely cause").derive(CAUSES.at(check_number))
+raised_fix = RAISED_CHECKS.column("raised_fix", "What to do").derive(
+    call("trim", join(stop_fixes(raised_row, check_number), " ", FIXES.at(check_number)))
+)
+
+
+def _remark(code: int) -> Node:
+    """Say in one sentence in how many readings a check is raised that asks for nothing; nothing where in none."""
+    check = ROW_CHECKS[code - 1]
+    count = r.row_number.count(Condition(entry, "=", Constant(float(code))))
+    return (count > 0).where(join(f"{check.title} in ", count.fixed(0), f" readings: {check.cause} "), "")
+
+
+def remarks() -> Node:
+    """Return what the notes say that ask for nothing, in one sentence each."""
+    return call("trim", join("", *(_remark(code) for code in REMARK_CODES)))
+
+
+def raised_count() -> Node:
+    """Return how many readings have an entry."""
+    return entry_listed.count()
+
+
+def beyond_list(rows: int) -> Node:
+    """Say that nothing is raised, or how much beyond what a list of so many rows shows; else nothing."""
+    raised = raised_count()
+    more = say("{:.0f} more: see the column Flag on Readings.", raised - float(rows))
+    return (raised > 0).where((raised > float(rows)).where(more, ""), NOTHING)

@@ -267,7 +267,7 @@ class Table(Declares[Column]):
     def numbered(self, name: str, label: str = "Place") -> Column:
         """Add a helper with the number of each row, from 1."""
         here = Column(self.name, self.prefix + name)
-        return self.helper(name, label).derive(Aggregate("row", (here,)), "Place in this table, from 1.", BY_DEFINITION)
+        return self.helper(name, label).derive(Aggregate("row", (here,)))
 
     def take(
         self, column: Column, name: str, label: str = "", decimals: int | None = None, helper: bool = False
@@ -276,7 +276,7 @@ class Table(Declares[Column]):
         there = _TABLES[column.table].declared(column.name)
         shown = there.shown if isinstance(there, Quantity) and decimals is None else decimals
         heading = self.column(name, label or there.label, there.unit, there.symbol, shown, helper)
-        return heading.derive(column.at(self.row), there.meaning, definition(f"taken over from {column.table}"))
+        return heading.derive(column.at(self.row))
 
     def declared(self, name: str) -> Field | Quantity:
         """Return the declaration of one column; raises KeyError where there is none."""

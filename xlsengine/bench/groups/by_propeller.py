@@ -11,20 +11,18 @@ from xlsengine.bench.inputs.settings import grams_per_amp_limit, thrust_coeffici
 from xlsengine.bench.judging import counting
 from xlsengine.bench.physics import group_rows as rows
 from xlsengine.bench.physics import speed_figures as f
-from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join
+from xlsengine.expression import Column, Condition, Constant, Named, Node, call, join
 from xlsengine.sources import worked_out
 
 MOST_CELL_COUNTS = 6
 _MOST_CELLS = 100.0
 _TIE = 1e-6
 
-told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(g.cells.otherwise(0.0), "Never blank.")
-told_thrust = g.SUMMARY.helper("told_thrust", "Thrust, 0 where none").derive(
-    g.full["thrust"].otherwise(0.0), "Never blank."
-)
+told_cells = g.SUMMARY.helper("told_cells", "Cells, 0 where none").derive(g.cells.otherwise(0.0))
+told_thrust = g.SUMMARY.helper("told_thrust", "Thrust, 0 where none").derive(g.full["thrust"].otherwise(0.0))
 prop_key, own_place = rows.prop_key, rows.own_place
 _pair = g.SUMMARY.helper("summary_pair", "Propeller and cells, as a number").derive(
-    own_place * _MOST_CELLS + told_cells, "Row times 100, and cells."
+    own_place * _MOST_CELLS + told_cells
 )
 left_here = g.SUMMARY.helper("left_out_here", "Readings left out").derive(
     r.group.count(Condition(r.group, "=", g.first_row), counting.LEFT_OUT).otherwise(0.0)
@@ -38,15 +36,14 @@ def _doubtful_at(point: float) -> Node:
 
 
 doubtful_here = g.SUMMARY.helper("doubtful_here", "Flagged readings that count, full throttle").derive(
-    (_doubtful_at(r.AT_PEAK) + _doubtful_at(r.AT_STEADY)).otherwise(0.0),
-    "Behind the figures of the propeller and cell count.",
+    (_doubtful_at(r.AT_PEAK) + _doubtful_at(r.AT_STEADY)).otherwise(0.0)
 )
 _of_propeller = (Condition(own_place, "=", own_place),)
 _top = told_thrust.largest(*_of_propeller)
 rank = g.SUMMARY.helper("summary_prop_rank", "Highest thrust of the propeller").derive(
-    (own_place > 0).where(own_place.equals(g.summary_row).where(_top - g.summary_row * _TIE)),
-    "In the propeller's first row; equal ones differ by their place.",
+    (own_place > 0).where(own_place.equals(g.summary_row).where(_top - g.summary_row * _TIE))
 )
+"""In the propeller's first row; equal ones differ by their place."""
 
 CELL_COUNTS = Figures("Cell counts", "The cell counts that were tested, in rising order.")
 
@@ -72,9 +69,7 @@ BY_PROPELLER = Table(
     per=(rank,),
 )
 
-place = BY_PROPELLER.helper("by_place", "Place").derive(
-    Aggregate("row", (Column("ByPropeller", "by_place"),)), "From 1."
-)
+place = BY_PROPELLER.numbered("by_place")
 _row = BY_PROPELLER.row = BY_PROPELLER.helper("by_row", "Summary row").derive(rank.position(rank.largest(place=place)))
 prop = BY_PROPELLER.take(g.prop, "by_prop", helper=True)
 left_out = BY_PROPELLER.helper("by_left_out", "Readings left out").derive(
@@ -82,7 +77,7 @@ left_out = BY_PROPELLER.helper("by_left_out", "Readings left out").derive(
 )
 row_on = tuple(
     BY_PROPELLER.helper(f"by_row_{number}", f"Summary row, cell count {number}").derive(
-        _pair.position(_row * _MOST_CELLS + cells), "Blank where it was not tested on it."
+        _pair.position(_row * _MOST_CELLS + cells)
     )
     for number, cells in enumerate(tested_cells, start=1)
 )
@@ -96,9 +91,7 @@ def _kind_code(row: Column) -> Node:
 
 
 kind_on = tuple(
-    BY_PROPELLER.helper(f"by_kind_{number}", f"Kind, cell count {number}").derive(
-        _kind_code(row), "1 peaks, 2 a flagged reading, 3 both."
-    )
+    BY_PROPELLER.helper(f"by_kind_{number}", f"Kind, cell count {number}").derive(_kind_code(row))
     for number, row in enumerate(row_on, start=1)
 )
 
@@ -107,7 +100,7 @@ kind_on = tuple(
 _amp = worked_out("T/I = 2π·Kt·CT/(CP·D) at full throttle")
 
 told_grams = g.SUMMARY.helper("told_grams", "Thrust per current, 0 where none", "g/A").derive(
-    g.full["grams_per_amp"].otherwise(0.0), "Never blank."
+    g.full["grams_per_amp"].otherwise(0.0)
 )
 _OF_ONE = Condition(own_place, "=", f.propeller_first)
 _WITH_GRAMS = (_OF_ONE, Condition(told_grams, ">", Constant(0.0)))

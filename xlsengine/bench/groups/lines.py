@@ -97,21 +97,21 @@ def _logarithm(value: Node, scale: float) -> Node:
 
 
 ln_thrust = r.READINGS.helper("ln_thrust", "ln thrust, unflagged steady readings").derive(
-    sound.where(r.kind_taken.equals(r.STEADY).where((r.current > 0).where((r.thrust / 500).ln()))), "Over 500 g."
+    sound.where(r.kind_taken.equals(r.STEADY).where((r.current > 0).where((r.thrust / 500).ln())))
 )
 ln_current = r.READINGS.helper("ln_current", "ln current, unflagged steady readings").derive(
     ln_thrust.present().where((r.current / 10).ln())
 )
 ln_speed = t.SPEED_FIGURES.helper("ln_speed", "ln speed").derive(_logarithm(t.speed, 10000))
-ln_force = t.SPEED_FIGURES.helper("ln_force", "ln thrust").derive(_logarithm(t.force, 5), "Over 5 N.")
+ln_force = t.SPEED_FIGURES.helper("ln_force", "ln thrust").derive(_logarithm(t.force, 5))
 ln_shaft = t.SPEED_FIGURES.helper("ln_shaft", "ln shaft power").derive(
-    _logarithm((t.torque > 0).where(f.shaft_power), 100), "Over 100 W."
+    _logarithm((t.torque > 0).where(f.shaft_power), 100)
 )
 
 
 def _with_speed(name: str, label: str, y: Column) -> Column:
     kept = t.STEADY_AND_SOUND.equals(1) & ln_speed.present() & y.present()
-    return t.SPEED_FIGURES.helper(name, f"Group, {label}").derive(kept.where(t.group), "Blank in rows left out.")
+    return t.SPEED_FIGURES.helper(name, f"Group, {label}").derive(kept.where(t.group))
 
 
 first_row = EXPONENTS.starts(r.group_first, "exponent")
@@ -190,10 +190,11 @@ _line = GroupedLine(
 LEAST_SAG_ROWS = 4
 sag_rows = SAG.column("sag_rows", "Readings").derive(sag_count_of.present().where(_line.count), "In the line.")
 volts_per_amp = SAG.helper("volts_per_amp", "Slope, of however few readings", decimals=5).derive(
-    (_line.spread > 1).where(_line.slope), "V/A; blank when their currents lie within an ampere."
+    (_line.spread > 1).where(_line.slope)
 )
+"""Blank where the currents lie within an ampere."""
 sag_slope = SAG.helper("sag_slope", "Slope", symbol="ΔV/ΔI", decimals=5).derive(
-    (sag_rows >= LEAST_SAG_ROWS).where(volts_per_amp), "V/A; blank with fewer than four readings."
+    (sag_rows >= LEAST_SAG_ROWS).where(volts_per_amp)
 )
 rest_voltage = SAG.column("sag_rest", "Voltage at no current", "V", symbol="V_r").derive(
     _line.intercept(sag_slope), "Of the line, midway through the runs."
@@ -230,6 +231,5 @@ sag_verdict = SAG.column("sag_verdict", "Verdict").derive(
             "no line: it takes four steady readings of differing current",
         ),
         "",
-    ),
-    "Against the limit on Settings; a line that rises is never right.",
+    )
 )

@@ -14,7 +14,7 @@ from xlsengine.bench.inputs.settings import speed_ratio_high, speed_ratio_low
 from xlsengine.bench.physics.group_rows import own_place
 from xlsengine.bench.physics.motor_model import best_kv, line_resistance
 from xlsengine.expression import Column, Condition, Node, flag, greater
-from xlsengine.sources import FIRST_ORDER_MOTOR, definition
+from xlsengine.sources import definition
 
 _mean_of = definition("mean of the group's unflagged readings at full throttle: the steady ones, or the peaks alone")
 
@@ -35,8 +35,7 @@ cells = MEASURED.take(g.cells, "measured_cells")
 
 _OWN = Condition(r.group, "=", first_row)
 kind_code = MEASURED.helper("measured_kind_code", "Kind, code").derive(
-    greater(relied_point.largest(_OWN), r.AT_PEAK).otherwise(r.AT_PEAK),
-    "2 for steady readings, 1 where there are peaks alone.",
+    greater(relied_point.largest(_OWN), r.AT_PEAK).otherwise(r.AT_PEAK)
 )
 _ROWS = _OWN, Condition(relied_point, "=", kind_code)
 
@@ -52,13 +51,13 @@ thrust = MEASURED.column("measured_thrust", "Thrust", "g", symbol="T_m").derive(
 speed = MEASURED.column("measured_speed", "Speed", "rpm", symbol="n_m").derive(
     _mean(r.speed), "Blank where it was not read."
 )
-blades = MEASURED.helper("measured_blades", "Blades").derive(_mean(r.blades), "Blank where the count was not given.")
-torque = MEASURED.helper("measured_torque", "Torque").derive(_mean(r.torque), "N·m; blank where not read.")
+blades = MEASURED.helper("measured_blades", "Blades").derive(_mean(r.blades))
+torque = MEASURED.helper("measured_torque", "Torque").derive(_mean(r.torque))
 propeller = own_place.at(place)
 code = MEASURED.helper("measured_code", "Propeller, kind and cells").derive(
-    (((propeller * KINDS + kind_code) * MOST_CELLS + cells) * flag(voltage * current * thrust > 0)).otherwise(0.0),
-    "Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle.",
+    (((propeller * KINDS + kind_code) * MOST_CELLS + cells) * flag(voltage * current * thrust > 0)).otherwise(0.0)
 )
+"""Propeller times 1000, kind times 100, and cells; 0 where the group has no unflagged reading at full throttle."""
 
 
 def kind_word(of_kind: Node) -> Node:
@@ -66,9 +65,7 @@ def kind_word(of_kind: Node) -> Node:
     return of_kind.equals(r.AT_PEAK).where(r.PEAK, r.STEADY)
 
 
-kind = MEASURED.column("measured_kind", "Kind").derive(
-    (code > 0).where(kind_word(kind_code), ""), "Which rows the means are of; steady and peak are never mixed."
-)
+kind = MEASURED.column("measured_kind", "Kind").derive((code > 0).where(kind_word(kind_code), ""))
 
 # --- the motor's line through the point ------------------------------------------------------------------------
 
@@ -78,20 +75,18 @@ _ratio = speed / (_kv * voltage)
 resistance = MEASURED.helper("measured_resistance", "Resistance of the line", symbol="R").derive(
     (line_resistance / 1000).otherwise(
         ((_ratio >= speed_ratio_low) & (_ratio <= speed_ratio_high)).where((voltage - speed / _kv) / current)
-    ),
-    "Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point; blank "
-    "where the speed ratio is not plausible.",
+    )
 )
+"""Ω. From loaded readings where they gave one; else what Kv, by spin or by the label, leaves at this point; blank where the
+speed ratio is not plausible."""
 _left = voltage - resistance * current
-back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(
-    ((speed > 0) & (_left > 0)).where(_left), source=FIRST_ORDER_MOTOR
-)
+back_emf = MEASURED.helper("measured_back_emf", "Back-EMF", symbol="E").derive(((speed > 0) & (_left > 0)).where(_left))
 _with_line = (back_emf > 0).where(1.0)
 idle_fixed = _with_line * no_load_at_rest.otherwise(0.0)
 idle_linear = _with_line * (no_load_slope.otherwise(0.0) / 1000) * speed
 """No-load current at the measured speed, A: its fixed part, and the one that grows with speed."""
 torque_current = MEASURED.helper("torque_current", "Current for the propeller torque", symbol="I_Q").derive(
-    current - idle_fixed - idle_linear, source=FIRST_ORDER_MOTOR
+    current - idle_fixed - idle_linear
 )
 line_square = MEASURED.helper("line_square", "Line: square", symbol="A").derive(resistance * torque_current)
 line_linear = MEASURED.helper("line_linear", "Line: linear", symbol="B").derive(back_emf + resistance * idle_linear)

@@ -30,7 +30,7 @@ def _raw(part: str, symbol: str) -> Column:
     declared = g.SUMMARY.quantities[g.full[part].name]
     label = f"{part.capitalize()}, read"
     return NORMALISED.column(f"raw_{part}", label, declared.unit, symbol=symbol, decimals=declared.shown).derive(
-        g.full[part].at(summary_row), "As read: mean of the steady readings, or of the peaks where none is steady."
+        g.full[part].at(summary_row)
     )
 
 
@@ -39,8 +39,7 @@ raw_current, raw_power = _raw("current", "I"), _raw("power", "P")
 _steady_speed = g.steady_speed.at(summary_row)
 _measured_ratio = _steady_speed / (best_kv.otherwise(label_kv) * g.steady["voltage"].at(summary_row))
 measured_ratio = NORMALISED.helper("measured_ratio", "Speed ratio, measured", decimals=3).derive(
-    ((_measured_ratio >= s.speed_ratio_low) & (_measured_ratio <= s.speed_ratio_high)).where(_measured_ratio),
-    "Steady speed over Kv times volts; blank where it is outside the plausible range on Settings.",
+    ((_measured_ratio >= s.speed_ratio_low) & (_measured_ratio <= s.speed_ratio_high)).where(_measured_ratio)
 )
 speed_ratio = NORMALISED.column("normal_ratio", "Speed ratio", symbol="x_p", decimals=3).derive(
     raw_voltage.present().where(measured_ratio.otherwise(s.assumed_speed_ratio)),

@@ -20,7 +20,7 @@ from xlsengine.bench.inputs.no_load import COPPER_PER_K
 from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import INFINITE, coverage_factor, sum_of_squares
 from xlsengine.expression import BLANK, Aggregate, Column, Condition, Constant, Node, call, greater, join, say
-from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, definition, worked_out
+from xlsengine.sources import GUM_PROPAGATION, definition, worked_out
 
 FEWEST_CELLS, MOST_CELLS = 2, 14
 FULL_CELL = 4.2
@@ -47,8 +47,8 @@ def _untested(step: int) -> Node:
     return ((m.code > 0) & inside).where((found > 0).where(BLANK, m.code + _SHIFT * step))
 
 
-_down = m.MEASURED.helper("next_down", "Next cell count down").derive(_untested(-1), "Blank where it was tested.")
-_up = m.MEASURED.helper("next_up", "Next cell count up").derive(_untested(1), "Blank where it was tested.")
+_down = m.MEASURED.helper("next_down", "Next cell count down").derive(_untested(-1))
+_up = m.MEASURED.helper("next_up", "Next cell count up").derive(_untested(1))
 
 PREDICTION = Figures("Prediction", "What is predicted, and how surely.")
 PREDICTED = Table(
@@ -60,9 +60,7 @@ PREDICTED = Table(
     source=worked_out("motor's line through the measured point: A·m² + B·m = V − C; thrust as a power of speed"),
 )
 _place = PREDICTED.numbered("place")
-_asked = PREDICTED.helper("asked", "Code and step").derive(
-    Aggregate("smallest", (_down, _up), (), _place), "Of the measured point, by propeller and cells."
-)
+_asked = PREDICTED.helper("asked", "Code and step").derive(Aggregate("smallest", (_down, _up), (), _place))
 _code = (_asked + 0.5).whole_part()
 _near = PREDICTED.row = PREDICTED.helper("near", "Measured point beside").derive(m.code.position(_code))
 _step = (_asked - _code) / _SHIFT
@@ -77,8 +75,7 @@ kind = PREDICTED.take(m.kind, "kind")
 _near_cells, _near_volts, _near_current = cells - _step, m.voltage.at(_near), m.current.at(_near)
 BY_VOLTS = n.volts_power(s.assumed_speed_ratio)
 _fall = PREDICTED.helper("sag_read", "Sag of the supply, read").derive(
-    greater(-volts_per_amp.at(sag_count_of.position(_near_cells)), 0.0) * _near_current / _near_volts,
-    "Share of the volts, from volts against amps over the unflagged steady readings at that cell count.",
+    greater(-volts_per_amp.at(sag_count_of.position(_near_cells)), 0.0) * _near_current / _near_volts
 )
 _most_sag = greater(FULL_CELL * _near_cells / _near_volts - 1, 0.0)
 _sag = _fall.otherwise(supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2))
@@ -93,32 +90,26 @@ def lost(sag: Node, growth: Node) -> Node:
     return sag * (growth - 1) / (1 + BY_VOLTS * sag * growth)
 
 
-_lost = PREDICTED.helper("lost", "Volts that the change of current costs").derive(
-    lost(_sag, _growth), "Share; less than 0 for fewer cells."
-)
+_lost = PREDICTED.helper("lost", "Volts that the change of current costs").derive(lost(_sag, _growth))
 volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V_new").derive(
     cells * _near_volts / _near_cells * (1 - _lost),
     "Volts per cell as at the tested count, less what the higher current costs by the supply's line.",
     worked_out("V = V0 − I·R, one step of Newton's method"),
 )
-predicted_from = PREDICTED.column("from", "From").derive(say("{:.0f}S", _near_cells), "The tested cell count.")
+predicted_from = PREDICTED.column("from", "From").derive(say("{:.0f}S", _near_cells))
 
 # --- what is predicted, wherever it lies ---------------------------------------------------------------------------
 
 _by_line = m.root(m.line_square.at(_near), m.line_linear.at(_near), volts - m.line_fixed.at(_near))
 _x, _v = s.assumed_speed_ratio, volts / _near_volts
 _by_share = ((_x**2 + 4 * (1 - _x) * _v).sqrt() - _x) / (2 * (1 - _x))
-_ratio = PREDICTED.helper("ratio", "Speed over measured").derive(
-    _by_line.otherwise(_by_share),
-    "By the motor's line; where no speed was read, by the line that the x of Settings gives: (1 − x)·m² + x·m = v.",
-)
+_ratio = PREDICTED.helper("ratio", "Speed over measured").derive(_by_line.otherwise(_by_share))
 _line = PREDICTED.helper("line", "Back-EMF of the line").derive(m.back_emf.at(_near))
 _thrust = PREDICTED.helper("thrust_found", "Thrust, found").derive(
-    m.thrust.at(_near) * (s.thrust_speed_power * _ratio.ln()).exp(), "g."
+    m.thrust.at(_near) * (s.thrust_speed_power * _ratio.ln()).exp()
 )
 _current = PREDICTED.helper("current_found", "Current, found").derive(
-    ((volts - _line * _ratio) / m.resistance.at(_near)).otherwise(_near_current * _ratio**2),
-    "What the volts beyond the back-EMF drive through the resistance; without a line, as speed squared.",
+    ((volts - _line * _ratio) / m.resistance.at(_near)).otherwise(_near_current * _ratio**2)
 )
 _speed = PREDICTED.helper("speed_found", "Speed, found").derive(m.speed.at(_near) * _ratio)
 
@@ -126,20 +117,17 @@ _speed = PREDICTED.helper("speed_found", "Speed, found").derive(m.speed.at(_near
 
 _far = call("absolute", (cells / _near_cells).ln())
 _unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model").derive(
-    _far * s.prediction_growth / (100 * math.log(2)), "Share."
+    _far * s.prediction_growth / (100 * math.log(2))
 )
 _loading = PREDICTED.helper("loading", "Open: loading of the motor").derive(
-    _line.present().where(0.0, _far * s.prediction_loading / 2 * BY_VOLTS**2),
-    "Share, where no line is known: the exponent 2/(2 − x) of volts moves by 2/(2 − x)² for one of x.",
-    FIRST_ORDER_MOTOR,
+    _line.present().where(0.0, _far * s.prediction_loading / 2 * BY_VOLTS**2)
 )
 _heating = COPPER_PER_K * s.prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
 _warmth = kind.equals(r.STEADY).where((2 - BY_VOLTS) * (1 + _heating).ln(), 0.0)
 """None for peaks, which are read cold. Copper warms with the square of the current (IACS); the square of the speed goes with
 resistance to the power −2·(1 − x)/(2 − x)."""
 _sagging = PREDICTED.helper("sagging", "Open: sag of the supply").derive(
-    supply.equals(BENCH_SUPPLY).where(0.0, _fall.present().where(0.5, 1.0) * _lost),
-    "Share of the volts: of what the higher current costs all where it was assumed, half where it was read.",
+    supply.equals(BENCH_SUPPLY).where(0.0, _fall.present().where(0.5, 1.0) * _lost)
 )
 # A motor that is loaded more than taken also warms more: these two add.
 _OPEN = [_unlike, _loading + _warmth, BY_VOLTS * _sagging]
@@ -161,10 +149,7 @@ def _given(
     """Add a figure with its ±, both blank where the ± is beyond the limit on Settings; return the ± as a share."""
     of_meters = _of_instruments**2 * sum_of_squares(meters)
     half = heading.part("half", "± as a share").derive(
-        (greater((least / 100) ** 2, sum_of_squares(left_open)) + of_meters).sqrt(),
-        "What the step leaves open, but not less than the least on Settings, and the expanded uncertainty of the "
-        "instruments, which they share.",
-        GUM_PROPAGATION,
+        (greater((least / 100) ** 2, sum_of_squares(left_open)) + of_meters).sqrt()
     )
     value = replace(heading, label=f"{heading.label}, predicted").derive(
         (half * 100 <= s.prediction_limit).where(found),
@@ -203,8 +188,7 @@ def _too_far() -> Node:
 
 _assumed = join("assumed loading: ", _speed.present().where("no Kv that fits the speed", "no speed read"))
 basis = PREDICTED.column("basis", "By").derive(
-    cells.present().where(join(_line.present().where("motor's line", _assumed), _too_far()), ""),
-    "What carried it over, and why a figure is not given.",
+    cells.present().where(join(_line.present().where("motor's line", _assumed), _too_far()), "")
 )
 thin = PREDICTION.figure("prediction_thin", "What is predicted").derive(
     (m.code.count(Condition(m.code, ">", Constant(0.0))) > 0).where(

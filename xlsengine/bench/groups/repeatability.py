@@ -175,8 +175,7 @@ drift_verdict = REPEATABILITY.figure("drift_verdict", "Drift over the runs is").
 zero_row = CHECK_WEIGHTS.helper("zero_row", "Row of a zero").derive(
     (check_weight.present() & check_reading.present()).where(
         check_weight.equals(0).where(Aggregate("row", (check_weight,)))
-    ),
-    "Set where the known weight is 0 and was read.",
+    )
 )
 zero_readings = REPEATABILITY.figure("zero_readings", "Zero of the stand: readings").derive(
     zero_row.count(), "Check weights of 0 g.", definition()

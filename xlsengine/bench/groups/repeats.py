@@ -29,16 +29,13 @@ alike = (standing >= OVERRULED).where((r.group * _PEAKS + _peak) * _THROTTLES + 
 
 
 _read = sum((column.otherwise(0.0) * weight for column, weight in _WEIGHTS.items()), start=alike)
-reading_print = r.READINGS.helper("repeats_print", "Readings of a repeat").derive(
-    _read, "What is alike, and the volts, amps, grams and speed that were read, in one number."
-)
+reading_print = r.READINGS.helper("repeats_print", "Readings of a repeat").derive(_read)
 repeat_group = r.READINGS.helper("repeats_group", "Group of repeats").derive(
-    reading_print.position(reading_print).equals(r.row_number).where(alike),
-    "What is alike; blank where all readings are those of an earlier row.",
+    reading_print.position(reading_print).equals(r.row_number).where(alike)
 )
+"""What is alike; blank where all readings are those of an earlier row."""
 repeated = r.READINGS.helper("repeated", "Read again").derive(
-    (repeat_group.count(Condition(repeat_group, "=", repeat_group)) > 1).where(r.row_number),
-    "Row of a reading that was taken more than once.",
+    (repeat_group.count(Condition(repeat_group, "=", repeat_group)) > 1).where(r.row_number)
 )
 
 # --- each of them against its mean ---------------------------------------------------------------------------

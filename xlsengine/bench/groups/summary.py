@@ -44,7 +44,7 @@ def _count(*conditions: Condition) -> Node:
 
 
 counted_cells = SUMMARY.helper("counted_cells", "Cells, where a reading counts").derive(
-    (_count(counting.COUNTING) > 0).where(cells, 0.0).otherwise(0.0), "0 where all of the group are left out."
+    (_count(counting.COUNTING) > 0).where(cells, 0.0).otherwise(0.0)
 )
 _Block = dict[str, Column]
 _FIGURES = (
@@ -77,14 +77,11 @@ unstated_current = (~readings_are.present() & (_of_no_kind > 0)).where(_of_no_ki
 not read."""
 
 
-full_point = SUMMARY.helper("full_point", "Kind, code").derive(
-    (steady["count"] > 0).where(r.AT_STEADY, r.AT_PEAK), "2 steady, 1 peak."
-)
+full_point = SUMMARY.helper("full_point", "Kind, code").derive((steady["count"] > 0).where(r.AT_STEADY, r.AT_PEAK))
 
 
 full_kind = SUMMARY.column("summary_kind", "Kind").derive(
-    (Column(SUMMARY.name, "full_count") > 0).where(full_point.equals(r.AT_STEADY).where(r.STEADY, r.PEAK), ""),
-    "Which readings the full-throttle figures are of: steady ones where there are any, else peaks.",
+    (Column(SUMMARY.name, "full_count") > 0).where(full_point.equals(r.AT_STEADY).where(r.STEADY, r.PEAK), "")
 )
 
 
@@ -139,9 +136,9 @@ static_current = SUMMARY.column("static_current", "Highest static current", "A")
 # --- equal thrust ----------------------------------------------------------------------------------------
 
 sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(
-    (counting.point >= r.AT_STEADY).where(UNFLAGGED.where(r.thrust_read, 0.0), 0.0),
-    "Of steady readings that count and are not flagged; 0 elsewhere.",
+    (counting.point >= r.AT_STEADY).where(UNFLAGGED.where(r.thrust_read, 0.0), 0.0)
 )
+"""0 in all rows but steady ones that count and are not flagged."""
 _STEADY = Condition(r.kind_taken, "=", Constant(r.STEADY))
 
 

@@ -94,39 +94,33 @@ class Sweep:
 
         above, within = self._where(">=", thrust), Condition(r.group, "=", group)
         self._upper = make.helper("upper", "Thrust read, next up").derive(
-            g.sweep_clean.largest(within, place=g.sweep_clean.count(*above)), "g; the thrust itself where it was read."
+            g.sweep_clean.largest(within, place=g.sweep_clean.count(*above))
         )
         self._lower = make.helper("lower", "Thrust read, next down").derive(
-            g.sweep_clean.largest(*self._where("<=", thrust)), "g; the thrust itself where it was read."
+            g.sweep_clean.largest(*self._where("<=", thrust))
         )
         self.nearest: Node = self._upper.otherwise(self._lower).otherwise(0.0)
         """The next thrust up, or where there is none the highest; 0 where none was read."""
         self._below = make.helper("below", "Below the upper, in logarithms").derive(
-            (self._upper <= self._lower * hover_gap).where((thrust / self._upper).ln()),
-            "Blank outside the readings and across gaps wider than Settings allows.",
+            (self._upper <= self._lower * hover_gap).where((thrust / self._upper).ln())
         )
         self._gap = (self._upper / self._lower).ln()
-        self._share = make.helper("share", "Place between the two").derive(
-            (1 + self._below / self._gap).otherwise(1.0), "In logarithms; 1 at the upper."
-        )
+        self._share = make.helper("share", "Place between the two").derive((1 + self._below / self._gap).otherwise(1.0))
         self._bend = make.helper("bend", "Reading off: relative standard uncertainty").derive(
-            _bow * self._share * (1 - self._share) * self._gap**2,
-            "It falls as a parabola to either reading, and with the square of the gap in logarithms.",
+            _bow * self._share * (1 - self._share) * self._gap**2
         )
 
     def read_off(self, heading: Heading[Column], kind: Kind) -> ReadOff:
         """Add a figure at the thrust, and its uncertainty."""
         up, down = (kind.mean(*self._where("=", thrust)) for thrust in (self._upper, self._lower))
-        power = heading.part("power", "as a power of thrust").derive(
-            ((up / down).ln() / self._gap).otherwise(STEEPEST), source=GUM_PROPAGATION
-        )
+        power = heading.part("power", "as a power of thrust").derive(((up / down).ln() / self._gap).otherwise(STEEPEST))
         value = heading.derive(
             up * (power * self._below).exp(),
             "At that thrust: between the steady readings next above and below it, straight in logarithms.",
         )
         single = p.scatter_by({**kind.powers, "thrust": -power}) / 100
         scatter = heading.part("scatter", "variance of scatter").derive(
-            single**2 * (self._share**2 + (1 - self._share) ** 2), source=GUM_PROPAGATION
+            single**2 * (self._share**2 + (1 - self._share) ** 2)
         )
         per_gram = self._share / self._upper + (1 - self._share) / self._lower
         stand = power * a.STAND * per_gram

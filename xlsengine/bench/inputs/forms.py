@@ -3,12 +3,11 @@
 from xlsengine.bench.declaring.declare import Field, Form, Table
 from xlsengine.bench.inputs.conditions import BENCH, CHECK_WEIGHTS
 from xlsengine.bench.inputs.craft import CRAFT
-from xlsengine.bench.inputs.motor import INSPECTION, MOTOR
+from xlsengine.bench.inputs.motor import INSPECTION, MOTOR, WIRES
 from xlsengine.bench.inputs.no_load import DRIVEN_SPINS, FREE_SPINS, WINDING
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.inputs.settings import ESC_SIZES, ROUND_THRUSTS, SETTINGS
 from xlsengine.bench.inputs.uses import USES
-from xlsengine.bench.inputs.wire import WIRES
 
 FORMS: tuple[Form, ...] = (MOTOR, BENCH, CRAFT, SETTINGS)
 INPUT_TABLES: tuple[Table, ...] = (

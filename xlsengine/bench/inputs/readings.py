@@ -87,13 +87,13 @@ kind_taken = READINGS.helper("kind_taken", "Kind taken").derive(
     prop.present().where(
         kind.otherwise((throttle.otherwise(100.0) >= full_throttle_from).where(readings_are.otherwise(PEAK), STEADY)),
         "",
-    ),
-    "As typed; else below full throttle steady, and at full throttle what Bench says of all readings, else peak, "
-    "which promises least of what is held.",
+    )
 )
+"""As typed; else below full throttle steady, and at full throttle what Bench says of all readings, else peak, which
+promises least of what is held."""
 GOES_BY = {kind_taken: kind}
 """What other sheets show in a typed column's place, under its label."""
-row_number = READINGS.helper("row_number", "Row").derive(Aggregate("row", (run,)), "Place in the table, from 1.")
+row_number = READINGS.helper("row_number", "Row").derive(Aggregate("row", (run,)))
 
 
 def propeller_key(name: Node) -> Node:
@@ -101,29 +101,23 @@ def propeller_key(name: Node) -> Node:
     return call("lower", call("trim", name))
 
 
-prop_key = READINGS.helper("prop_key", "Propeller key").derive(
-    propeller_key(prop), "The propeller's name without capitals and spare spaces."
-)
+prop_key = READINGS.helper("prop_key", "Propeller key").derive(propeller_key(prop))
 group_key = READINGS.helper("group_key", "Group key").derive(
-    (prop.present() & cells.present()).where(say("{}|{:.0f}", prop_key, cells), ""),
-    "Propeller and cell count in one text, of every reading: one that is left out still names its group.",
+    (prop.present() & cells.present()).where(say("{}|{:.0f}", prop_key, cells), "")
 )
-group = READINGS.helper("group", "Group").derive(
-    group_key.present().where(group_key.position(group_key)), "First row with the same propeller and cell count."
-)
+"""Of every reading: one that is left out still names its group."""
+group = READINGS.helper("group", "Group").derive(group_key.present().where(group_key.position(group_key)))
 group_first = READINGS.helper("group_first", "First of group").derive(group.equals(row_number).where(group))
 _is_full = full_throttle_from.present().where(throttle.otherwise(100.0) >= full_throttle_from, 0.0)
 _full = _is_full.where(kind_taken.equals(PEAK).where(AT_PEAK, AT_STEADY), 0.0)
 full_kind = READINGS.helper("full_kind", "Kind at full throttle").derive(
-    prop.present().where(_readable(voltage, _readable(current, _readable(thrust, _full))), 0.0),
-    "1 for peak and 2 for steady at full throttle, 0 for all other rows, whether the row counts or not; where volts, "
-    "amps or grams cannot be read, minus the place of that column.",
+    prop.present().where(_readable(voltage, _readable(current, _readable(thrust, _full))), 0.0)
 )
+"""1 for peak and 2 for steady at full throttle, 0 for all other rows, whether the row counts or not; where volts, amps
+or grams cannot be read, minus the place of that column."""
 judged: Node = (full_kind >= 0) & ~use.equals(LEAVE_OUT) & prop.present()
 """Propeller, voltage, current and thrust can be read, and Use is not “no”."""
-thrust_read = READINGS.helper("thrust_read", "Thrust read").derive(
-    (full_kind >= 0).where(thrust.otherwise(0.0), 0.0), "Of every reading that can be read; 0 elsewhere."
-)
+thrust_read = READINGS.helper("thrust_read", "Thrust read").derive((full_kind >= 0).where(thrust.otherwise(0.0), 0.0))
 
 
 READINGS.keep(prop_key, power, kind=kind_taken)

@@ -25,12 +25,10 @@ def _standing() -> Node:
     return r.prop.present().where(r.use.equals(r.LEAVE_OUT).where(BY_TESTER, read), 0.0)
 
 
-standing = r.READINGS.helper("standing", "Standing").derive(
-    _standing(),
-    "Below 0 the reading is left out: -3 where a cell of it cannot be read, -2 by the tester, -1 as impossible. Above 0 it "
-    "counts: 1 where its own values or other readings speak against it, 2 where it is impossible and Use says “yes”, 3 "
-    "where nothing speaks against it or Use says “yes”.",
-)
+standing = r.READINGS.helper("standing", "Standing").derive(_standing())
+"""Below 0 the reading is left out: -3 where a cell of it cannot be read, -2 by the tester, -1 as impossible. Above 0 it
+counts: 1 where its own values or other readings speak against it, 2 where it is impossible and Use says “yes”, 3 where
+nothing speaks against it or Use says “yes”."""
 counts: Node = standing > 0
 """Takes part in the figures."""
 sound: Node = standing >= OVERRULED
@@ -41,12 +39,12 @@ COUNTING, LEFT_OUT = (Condition(standing, sign, Constant(0.0)) for sign in (">",
 
 BELOW_FULL = 3.0
 point = r.READINGS.helper("point", "Point").derive(
-    counts.where((r.full_kind > 0).where(r.full_kind, r.kind_taken.equals(r.STEADY).where(BELOW_FULL, 0.0)), 0.0),
-    "1 for peak and 2 for steady at full throttle, 3 for steady below it, among the readings that count, 0 for all other "
-    "rows.",
+    counts.where((r.full_kind > 0).where(r.full_kind, r.kind_taken.equals(r.STEADY).where(BELOW_FULL, 0.0)), 0.0)
 )
+"""1 for peak and 2 for steady at full throttle, 3 for steady below it, among the readings that count, 0 for all other
+rows."""
 STEADY_POINTS = Condition(point, ">=", Constant(r.AT_STEADY))
 """Counting rows that equal-thrust figures are interpolated from."""
 full_current = r.READINGS.helper("full_current", "Current, full throttle").derive(
-    (r.full_kind > 0).where(r.current, 0.0), "Whether the reading counts or not; 0 in rows at part throttle.", _source
+    (r.full_kind > 0).where(r.current, 0.0)
 )

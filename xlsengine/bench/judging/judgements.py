@@ -63,12 +63,11 @@ row_print = r.READINGS.helper("row_print", "Values now").derive(
     r.prop.present().where(say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted, _MOST) * _STEPS_OF_ONE), "")
 )
 judgement_row = r.READINGS.helper("judgement_row", "Row of its judgement").derive(
-    row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print))),
-    "Row whose values, when they were judged, are those of this row now; blank where a value was changed since.",
+    row_print.present().where(row_print.equals(judged_print).where(r.row_number, judged_print.position(row_print)))
 )
+"""Row whose values, when they were judged, are those of this row now; blank where a value was changed since."""
 held = r.READINGS.helper("held", "Comparisons, code that holds").derive(
-    (r.full_kind >= 0).where(r.use.equals(r.LEAVE_OUT).where(0.0, written_code.at(judgement_row)), 0.0).otherwise(0.0),
-    "0 where nothing was found, where a value was corrected since, and where the reading is not judged.",
+    (r.full_kind >= 0).where(r.use.equals(r.LEAVE_OUT).where(0.0, written_code.at(judgement_row)), 0.0).otherwise(0.0)
 )
 
 

@@ -266,6 +266,5 @@ def _by_column(checks: Mapping[int, RowCheck]) -> dict[Column, list[int]]:
 r.READINGS.helper(RAISED_PLAIN.name, "Checks raised").derive(
     (r.full_kind >= 0).where(
         r.use.equals(r.LEAVE_OUT).where(0.0, r.prop.present().where(all_raised(PLAIN_CHECKS), 0.0)), 0.0
-    ),
-    "All in one number: 1 for the one with code 1, 2 for the next, then 4 and so on.",
+    )
 )

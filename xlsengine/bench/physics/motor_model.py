@@ -27,13 +27,9 @@ LEAST_ROWS = 4
 TWELVE_FOR_FOURTEEN = 7 / 6
 
 _kept = t.SOUND & t.point.equals(AT_STEADY) & (t.speed > 0)
-line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(
-    _kept.where(t.current / t.voltage),
-    "Amps over volts of unflagged steady readings at full throttle.",
-    FIRST_ORDER_MOTOR,
-)
+line_load = t.SPEED_FIGURES.helper("line_load", "Load", symbol="I/V").derive(_kept.where(t.current / t.voltage))
 line_speed = t.SPEED_FIGURES.helper("line_speed", "Speed per volt", symbol="n/V").derive(
-    _kept.where(t.speed / t.voltage), source=FIRST_ORDER_MOTOR
+    _kept.where(t.speed / t.voltage)
 )
 
 
@@ -181,9 +177,7 @@ def near_pole_slip(ratio: Node) -> Node:
 # --- what the losses are computed with ---------------------------------------------------------------------
 
 row_resistance = t.SPEED_FIGURES.helper("row_resistance", "Resistance of the row", symbol="R_i").derive(
-    (_kept & (kv_choice <= 2)).where((t.voltage - t.speed / best_kv) / t.current * 1000),
-    "Volts that Kv does not explain, over the current, in mΩ; of unflagged steady readings at full throttle.",
-    FIRST_ORDER_MOTOR,
+    (_kept & (kv_choice <= 2)).where((t.voltage - t.speed / best_kv) / t.current * 1000)
 )
 loaded_resistance = MOTOR_MODEL.figure(
     "loaded_resistance", "Resistance under load, with Kv from spins", "mΩ", symbol="R_w"

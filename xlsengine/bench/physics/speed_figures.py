@@ -45,8 +45,7 @@ shaft_power = t.SPEED_FIGURES.column("shaft_power", "Shaft power", "W", symbol="
     FIRST_ORDER_MOTOR,
 )
 shaft_basis = t.SPEED_FIGURES.column("shaft_basis", "Shaft power is").derive(
-    shaft_power.present().where(t.torque.present().where(MEASURED, MODELLED), ""),
-    "Measured by torque, or modelled from the motor's constants.",
+    shaft_power.present().where(t.torque.present().where(MEASURED, MODELLED), "")
 )
 power_coefficient = t.SPEED_FIGURES.column("power_coefficient", "Power coefficient", symbol="CP", decimals=4).derive(
     shaft_power / (air_density * t.revolutions**3 * t.diameter**5),
@@ -68,9 +67,7 @@ hover_efficiency = t.SPEED_FIGURES.take(hover_efficiency_read, "row_hover_effici
 # --- where the watts went ----------------------------------------------------------------------------------
 
 motor_current = t.SPEED_FIGURES.helper("motor_current", "Motor current", symbol="I_m").derive(
-    t.FULL.where(t.current, t.torque * t.angular(m.best_kv) + no_load_at(t.speed)),
-    "Battery current at full throttle; else what the torque needs, and the no-load current.",
-    FIRST_ORDER_MOTOR,
+    t.FULL.where(t.current, t.torque * t.angular(m.best_kv) + no_load_at(t.speed))
 )
 
 copper_loss = t.SPEED_FIGURES.column("copper_loss", "Copper and ESC losses", "W", symbol="P_Cu", decimals=1).derive(
@@ -112,13 +109,11 @@ line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symb
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
-    ((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0)).where(own_place.at(first_row.position(t.group))),
-    "Row of Summary where it begins, of used rows with a speed.",
+    ((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0)).where(own_place.at(first_row.position(t.group)))
 )
+"""Row of Summary where it begins, of used rows with a speed."""
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
-    (t.COUNTS & t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0),
-    "Of readings that count; 0 in others.",
-    PROPELLER_COEFFICIENTS,
+    (t.COUNTS & t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0)
 )
 PROPELLERS = Table(
     "PropellerFigures",
@@ -168,9 +163,7 @@ coefficient_spread = PROPELLERS.column(
     PROPELLER_COEFFICIENTS,
 )
 judged_by = PROPELLERS.helper("judged_by", "Thrust coefficient, judged by", decimals=4).derive(
-    (coefficient_rows >= LEAST_COEFFICIENTS).where(median_coefficient),
-    "The median; blank with fewer than three readings.",
-    PROPELLER_COEFFICIENTS,
+    (coefficient_rows >= LEAST_COEFFICIENTS).where(median_coefficient)
 )
 _own_median = judged_by.at(propeller_first.position(prop_number))
 coefficient_off = t.SPEED_FIGURES.column(

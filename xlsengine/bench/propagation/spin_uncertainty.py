@@ -22,7 +22,7 @@ DIODE_LIMIT = 0.1
 def _off(table: Table, name: str, label: str, off: Node, unit: str) -> Column:
     """Derive how far each spin is off; programs differ in the last digits of values nearly alike, so these go."""
     rounded = call("round", off, 9.0)
-    return table.helper(name, label, unit, decimals=2).derive(rounded, "Of the spins.")
+    return table.helper(name, label, unit, decimals=2).derive(rounded)
 
 
 def _kv_off(table: Table, name: str, reading: Column, mean: Node) -> Column:
@@ -66,11 +66,7 @@ _behind_bridge = n.driven_as.equals(n.BRIDGE)
 def _share(name: str, label: str, of_bridge: Node, of_others: float, meaning: str) -> Node:
     """Derive what the volts of each driven spin move with, and return its mean."""
     expression = n.kv_driven.present().where(_behind_bridge.where(of_bridge, of_others))
-    return (
-        n.DRIVEN_SPINS.helper(name, label, decimals=3)
-        .derive(expression, meaning, worked_out("derivative of the peak volts"))
-        .mean()
-    )
+    return n.DRIVEN_SPINS.helper(name, label, decimals=3).derive(expression).mean()
 
 
 _of_meter = _share(

@@ -154,11 +154,6 @@ def _over(above: Node, below: Node) -> Node:
     return above if above == NOTHING else above / below
 
 
-def contribution(figure: Node, source: Input, definitions: Mapping[Node, Node] | None = None) -> Node:
-    """Return c·u of one input, signed; a constant 0 where the figure does not depend on it."""
-    return _product(change(figure, source, definitions), source.uncertainty)
-
-
 def together(moved: Mapping[str, Node], correlations: Mapping[frozenset[str], Node]) -> Node:
     """Combine contributions, by name, some pairs of which are correlated (GUM 5.2.2)."""
     felt = [name for name, part in moved.items() if part != NOTHING]

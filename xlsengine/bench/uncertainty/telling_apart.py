@@ -66,7 +66,7 @@ def _told_apart(name: str, title: str, figure: str, headline: Headline, value: C
     best = headline.row
     same_cells = g.cells.equals(g.cells.at(best)).where(value)
     rivals = g.SUMMARY.helper(f"{name}_rivals", f"By {name}: rivals of the best", decimals=2).derive(
-        g.summary_row.equals(best).where(BLANK, same_cells), "On the same cell count; blank elsewhere."
+        g.summary_row.equals(best).where(BLANK, same_cells)
     )
     next_best = SURE_HEADLINES.figure(f"{name}_row_2", f"By {name}, place 2: row").derive(
         rivals.position(rivals.largest())
@@ -83,8 +83,7 @@ def _told_apart(name: str, title: str, figure: str, headline: Headline, value: C
     alone = join(on_cells, g.prop.at(best), ", with no other to compare with.")
     told = (lead > within).where(real, join(tie, _more_within(name, headline.value, rivals, within), "."))
     apart = SURE_HEADLINES.figure(f"{name}_apart", f"By {name}: the two best").derive(
-        told.otherwise(alone.otherwise(f"{title}: nothing to compare.")),
-        "They differ only beyond the expanded uncertainty of their ratio; both are on the same cell count.",
+        told.otherwise(alone.otherwise(f"{title}: nothing to compare."))
     )
     return apart, within
 

@@ -10,10 +10,9 @@ from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.inputs.forms import FIELDS, FORMS
-from xlsengine.bench.inputs.motor import lead_gauge, mass_as_supplied, test_id, trimmed_mass_measured
+from xlsengine.bench.inputs.motor import WIRES, gauge, lead_gauge, mass_as_supplied, test_id, trimmed_mass_measured
 from xlsengine.bench.inputs.readings import PEAK, READINGS, cells, kind, prop, throttle
 from xlsengine.bench.inputs.settings import full_throttle_from
-from xlsengine.bench.inputs.wire import WIRES, gauge
 from xlsengine.study.typing_checks import are_shares
 from xlsengine.workbook.output import numbered
 from xlsengine.workbook.reading.cells import number_text

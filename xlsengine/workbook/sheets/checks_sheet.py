@@ -7,7 +7,7 @@ import numpy as np
 
 from xlsengine.bench.advice import whole_checks as w
 from xlsengine.bench.advice.statements import FLAG_COUNTS
-from xlsengine.bench.checks import raised_checks as c
+from xlsengine.bench.checks import row_entries as c
 from xlsengine.bench.checks.fingerprint import checks_stale
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity
 from xlsengine.bench.inputs import readings as r

@@ -5,8 +5,8 @@ from typing import Any
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import craft_propellers as p
 from xlsengine.bench.advice import suits
-from xlsengine.bench.advice.craft_asks import ESTIMATE
 from xlsengine.bench.advice.short_answers import CANNOT
+from xlsengine.bench.advice.suitability import ESTIMATE
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
 from xlsengine.bench.inputs.craft import CRAFT
 from xlsengine.bench.inputs.settings import hover_range, pack_rate_most

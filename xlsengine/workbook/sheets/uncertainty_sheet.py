@@ -8,8 +8,8 @@ from xlsengine.bench.inputs.settings import BUDGET_FIGURES, budget_figure, cover
 from xlsengine.bench.propagation.accuracies import STAND, accuracies_basis
 from xlsengine.bench.propagation.terms import INFINITE, NOTHING, Input, coverage_factor
 from xlsengine.bench.uncertainty import budget as b
-from xlsengine.bench.uncertainty.group_uncertainty import ERRORS, GROUP_UNCERTAINTY
-from xlsengine.bench.uncertainty.row_uncertainty import SINGLE, SINGLES, Single
+from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
+from xlsengine.bench.uncertainty.row_uncertainty import ERRORS, SINGLE, SINGLES, Single
 from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_apart
 from xlsengine.expression import Named, Node, call, join, say
 from xlsengine.workbook.book import Said, Sheet
@@ -130,8 +130,7 @@ def _single(each: Single) -> list[Said]:
 
 def _behind(each: Single) -> str:
     """Name the sources of error that the figure feels."""
-    names = ["Thrust stand"] if each.power != NOTHING else []
-    names += [error.label for error, _ in each.shares]
+    names = [error.label for error, _ in each.felt(STAND)]
     names += ["scatter of repeats"] if each.scatter != NOTHING else []
     return ", ".join(name if place == 0 else name[0].lower() + name[1:] for place, name in enumerate(names))
 
