@@ -16,8 +16,7 @@ if TYPE_CHECKING:
     from xlsengine.errors import Fault, OutputRefused, WorkbookFaulty, WorkbookUnreadable, XlsEngineError
     from xlsengine.study.assessment import Assessment
     from xlsengine.study.assessment import assess as evaluate
-    from xlsengine.workbook.change_report import ChangeReport
-    from xlsengine.workbook.comparing import compare_workbooks
+    from xlsengine.workbook.comparing import ChangeReport, compare_workbooks
     from xlsengine.workbook.reading.reader import read_bench_test
     from xlsengine.workbook.results import write_results
     from xlsengine.workbook.template import write_input_workbook, write_template
@@ -44,8 +43,7 @@ _HOMES = {
     "bench.inputs.bench_test": ("BenchTest", "bench_test"),
     "errors": ("Fault", "OutputRefused", "WorkbookFaulty", "WorkbookUnreadable", "XlsEngineError"),
     "study.assessment": ("Assessment",),
-    "workbook.change_report": ("ChangeReport",),
-    "workbook.comparing": ("compare_workbooks",),
+    "workbook.comparing": ("ChangeReport", "compare_workbooks"),
     "workbook.reading.reader": ("read_bench_test",),
     "workbook.results": ("write_results",),
     "workbook.template": ("write_input_workbook", "write_template"),

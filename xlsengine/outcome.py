@@ -10,7 +10,7 @@ from xlsengine.errors import Fault, fault_lines
 
 if TYPE_CHECKING:
     from xlsengine.study.assessment import Assessment
-    from xlsengine.workbook.change_report import ChangeReport
+    from xlsengine.workbook.comparing import ChangeReport
     from xlsengine.workbook.reading.findings import ReadCell
 
 DONE, FAULTY, UNREADABLE = 0, 1, 2

@@ -11,7 +11,7 @@ from xlsengine.bench.model import FIGURE_QUANTITIES, FIGURES, TABLES, declared
 from xlsengine.expression import Aggregate, Column, Node, children, references
 from xlsengine.sources import Standing
 from xlsengine.words import words
-from xlsengine.workbook.sheets.all_sheets import SHEETS
+from xlsengine.workbook.results import SHEETS
 from xlsengine.workbook.sheets.method_sheet import SECTIONS, symbol
 from xlsengine.workbook.sheets.parts import FiguresPart
 

@@ -24,8 +24,7 @@ from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.bench.judging.judgements import SEVERITY
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import Kind, changes
-from xlsengine.workbook.change_report import ChangeReport, derived_lines
-from xlsengine.workbook.comparing import INSERTED, compare_workbooks, returned_changes
+from xlsengine.workbook.comparing import INSERTED, ChangeReport, compare_workbooks, derived_lines, returned_changes
 from xlsengine.workbook.derived_cells import DerivedCell, How
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results

@@ -12,8 +12,7 @@ from tests.workbook.made_tests import on_purpose
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import PEAK
 from xlsengine.study.comparison import Comparison
-from xlsengine.workbook.results import write_results
-from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
+from xlsengine.workbook.results import CHANGES, SHEETS, write_results
 from xlsengine.workbook.template import write_input_workbook
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats

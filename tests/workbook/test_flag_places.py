@@ -134,8 +134,7 @@ def test_notes_of_one_kind_stand_in_one_line() -> None:
     doubts = [flag("doubtful", "Low", f"Readings!D{row}") for row in (6, 7)]
     lines = flag_lines([*doubts, *notes, flag("note", "Fast", "Readings!D6")])
     assert lines[:2] == [flag_line(doubt) for doubt in doubts]
-    others = ", ".join(f"D{row}" for row in range(7, 19))
-    assert lines[2] == f"{flag_line(notes[0])} Likewise {others} and 2 more."
+    assert lines[2] == "note: Readings!D6:D20 Pitch (in), 15 readings: High; 0.9; expected 0.8. Look."
     assert lines[3] == flag_line(flag("note", "Fast", "Readings!D6"))
 
 

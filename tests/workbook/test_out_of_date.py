@@ -10,7 +10,7 @@ from tests.instruments.recalculate import IronSheet
 from tests.workbook.engine_values import WrittenResults, write
 from xlsengine.bench.checks.fingerprint import FINGERPRINT, OUT_OF_DATE
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.workbook.sheets.all_sheets import SHEETS
+from xlsengine.workbook.results import SHEETS
 
 
 @pytest.fixture(scope="module")

@@ -15,12 +15,10 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.expression import Aggregate, Constant, join
 from xlsengine.workbook import results
-from xlsengine.workbook.charts import Picture
-from xlsengine.workbook.sheets.all_sheets import SHEETS
-from xlsengine.workbook.sheets.parts import ChartPart, FiguresPart, Kind, Sentences, SheetPlan, TablePart, any_of
+from xlsengine.workbook.results import SHEETS
+from xlsengine.workbook.sheets.parts import FiguresPart, Kind, Sentences, SheetPlan, TablePart, any_of
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
-PICTURE = Picture("Current against power", "Power (W)", "Current (A)", "Scatter chart of current against power.")
 WARMTH = SheetPlan(
     "Warmth",
     Kind.WORKING,
@@ -29,7 +27,6 @@ WARMTH = SheetPlan(
     parts=(
         Sentences((join("Most watts: ", Aggregate("largest", (r.power,), (), Constant(1.0)).fixed(0), "."),)),
         TablePart(PEAKS, "Peaks", ("peak_prop",), above={"peak_prop": join("below: propellers")}, row_height=30),
-        ChartPart(PICTURE, r.power, r.current),
         FiguresPart(ACCURACIES),
     ),
     measured=any_of(r.power),
@@ -58,7 +55,6 @@ def test_all_of_it_stands_there_and_computes(written: WrittenResults) -> None:
     assert differences(stored_values(written.path), iron_values(written.path)) == []
     assert differences(stored_values(written.path), written.values(written.assessment.test)) == []
     sheet: Any = openpyxl.load_workbook(written.path, data_only=True)["Warmth"]
-    assert len(sheet._charts) == 1
     assert sheet["A2"].value == "A trial of a sheet with everything on it."
     assert str(sheet["A4"].value).startswith("Most watts: ")
     header = written.layout.blocks[PEAKS.name].top + 1

@@ -21,8 +21,7 @@ from xlsengine.bench.declaring.declare import Quantity
 from xlsengine.expression import Column, Named, Node
 from xlsengine.formula import chart_formula, formula
 from xlsengine.study.evaluation import Scope
-from xlsengine.workbook.cell_values import TALLEST, all_stored, fitted, stored, writable_header
-from xlsengine.workbook.formats import FONT, Formats
+from xlsengine.workbook.formats import FONT, TALLEST, Formats, all_stored, fitted, stored, writable_header
 from xlsengine.workbook.layout import AUTHOR, FIXED_DATE, Block, CellAddresses, Layout, cell_address
 from xlsengine.workbook.output import whole_file
 from xlsengine.workbook.prepared import PreparedFormulas, PreparedWorkbook

@@ -9,7 +9,7 @@ from xlsxwriter.image import Image
 from xlsengine.bench.inputs.extras import CellNote, Extras, ExtraValue, SheetPicture
 from xlsengine.bench.inputs.forms import FORMS
 from xlsengine.workbook.book import Book, Sheet, done
-from xlsengine.workbook.cell_values import fitted
+from xlsengine.workbook.formats import fitted
 from xlsengine.workbook.layout import form_table
 
 DPI = 96.0

@@ -118,12 +118,11 @@ class ChartCells:
             cells,
             () if cells.text else tuple(None if value != value else value for value in held),
             str(self._scope.any_value(name) or ""),
-            tuple(map(str, held)) if cells.text else (),
+            tuple(text or "" for text in held) if cells.text else (),
         )
 
 
 MOST_ROWS = 2000
-MOST_CELL_COUNTS = 6
 
 
 def bar_rows(scope: Scope) -> list[int]:
@@ -145,17 +144,7 @@ class ChartData(ChartCells):
         super().__init__(sheet, scope)
         self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
         self.speeds = min(scope.rows(t.SPEED_FIGURES.name), MOST_ROWS)
-        self.counts = self._cell_counts()
-
-    def _cell_counts(self) -> list[Node]:
-        """Write the cell counts among the readings that count, the smallest first."""
-        different = {value for value in self._scope.this_row(g.counted_cells).tolist() if value}
-        found: list[Node] = []
-        for place in range(1, min(len(different), MOST_CELL_COUNTS) + 1):
-            above = (Condition(g.counted_cells, ">", found[-1] if found else Constant(0.0)),)
-            next_one = Aggregate("largest", (g.counted_cells,), above, Aggregate("count", (g.counted_cells,), above))
-            found.append(self.figure(f"Cell count {place}", next_one))
-        return found
+        self.counts = [cells for cells in tested_cells if scope.named(cells.name) > 0]
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
         """Write one x column and one y column for each cell count, row by row."""
@@ -178,21 +167,13 @@ class ChartData(ChartCells):
         return self._by_cells(names, nodes, len(rows))
 
     def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int) -> list[Drawn]:
-        """Write a y column for each cell count that has any."""
+        """Write a y column for each cell count that has any; its colour is that of its place, here as on the Report."""
         drawn = []
-        for cells, node in zip(self.counts, nodes, strict=True):
+        for place, (cells, node) in enumerate(zip(self.counts, nodes, strict=True)):
             if self.shows(node, rows):
                 up = self.up(join(cells.fixed(0), "S"), node, rows)
-                drawn.append(Drawn(across, up, look=(self._place(cells), 0), by_cells=True))
+                drawn.append(Drawn(across, up, look=(place, 0), by_cells=True))
         return drawn
-
-    def _place(self, cells: Node) -> int:
-        """Return the place of a cell count among those that were tested, whether their readings count or not.
-
-        Its colour follows from it, here as on the Report, which has room for the first of them.
-        """
-        tested, count = [self._scope.named(each.name) for each in tested_cells], float(self._scope.any_value(cells))
-        return tested.index(count) if count in tested else len(tested)
 
     def speed_series(self, columns: Sequence[Column]) -> list[Drawn]:
         """Write the speed of each row that counts and, against it, row-by-row figures with their margins."""
@@ -279,47 +260,27 @@ def looks(sweeps: Sequence[Sweep]) -> dict[int, tuple[int, int]]:
     return {each.place: (props.index(each.prop), packs.index(each.cells)) for each in sweeps}
 
 
-class ChartLines:
-    """Writes the cells of sweeps, each once, and gives the series of a chart."""
+def write_sweep(cells: ChartCells, sweep: Sweep) -> dict[str, Cells]:
+    """Write the cells of one line, the reading with the most thrust first; return them by what stands there."""
+    place, rows = Constant(float(sweep.place)), min(sweep.points + _SPARE_POINTS, MOST_POINTS)
+    first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
+    name: Node = Aggregate("text at", (g.label,), (), place)
+    group, nth = Condition(r.group, "=", first), cells.places(rows).column
+    largest = Aggregate("largest", (r.thrust_read,), (group, counting.STEADY_POINTS), nth)
+    thrust = cells.across(Constant("Thrust (g)"), largest, rows)
+    same = (group, counting.STEADY_POINTS, Condition(r.thrust_read, "=", thrust.column))
+    throttle, current, power = (Aggregate("mean", (column,), same) for column in (r.throttle, r.current, r.power))
 
-    def __init__(self, cells: ChartCells, sweeps: Sequence[Sweep]) -> None:
-        self._cells, self._looks = cells, looks(sweeps)
-        self._written: dict[int, dict[str, Cells]] = {}
+    def where_any(node: Node) -> Node:
+        return (thrust.column > 0).where(node, BLANK)
 
-    def series(self, plot: Plot, x: str, y: str) -> list[Drawn]:
-        """Return the lines of a chart; `x` and `y` name the cells that `_write` writes."""
-        for sweep in plot.sweeps:
-            if sweep.place not in self._written:
-                self._written[sweep.place] = self._write(sweep)
-        lines = {sweep.place: self._written[sweep.place] for sweep in plot.sweeps}
-        return [Drawn(line[x], line[y], look=self._looks[place]) for place, line in lines.items()]
-
-    def _write(self, sweep: Sweep) -> dict[str, Cells]:
-        """Write the cells of one line, the reading with the most thrust first."""
-        cells, place = self._cells, Constant(float(sweep.place))
-        rows = min(sweep.points + _SPARE_POINTS, MOST_POINTS)
-        first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
-        name: Node = Aggregate("text at", (g.label,), (), place)
-        group, nth = Condition(r.group, "=", first), cells.places(rows).column
-        thrust = cells.across(
-            Constant("Thrust (g)"), Aggregate("largest", (r.thrust_read,), (group, counting.STEADY_POINTS), nth), rows
-        )
-        same = (group, counting.STEADY_POINTS, Condition(r.thrust_read, "=", thrust.column))
-
-        def where_any(node: Node) -> Node:
-            return (thrust.column > 0).where(node, BLANK)
-
-        def mean(column: Column) -> Node:
-            return Aggregate("mean", (column,), same)
-
-        throttle = where_any(mean(r.throttle).otherwise(_FULL))
-        return {
-            "throttle": cells.across(Constant("Throttle (%)"), throttle, rows),
-            "thrust": thrust,
-            "thrust_up": cells.up(name, where_any(thrust.column), rows),
-            "current": cells.up(name, where_any(mean(r.current)), rows),
-            "efficiency": cells.up(name, where_any(thrust.column / mean(r.power)), rows),
-        }
+    return {
+        "throttle": cells.across(Constant("Throttle (%)"), where_any(throttle.otherwise(_FULL)), rows),
+        "thrust": thrust,
+        "thrust_up": cells.up(name, where_any(thrust.column), rows),
+        "current": cells.up(name, where_any(current), rows),
+        "efficiency": cells.up(name, where_any(thrust.column / power), rows),
+    }
 
 
 def cut_short(sweeps: Sequence[Sweep]) -> bool:

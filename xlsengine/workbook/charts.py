@@ -1,6 +1,6 @@
 """Charts with one look: large type, strong lines, explicit colours, marks and dashes, and an alt text."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -16,14 +16,18 @@ from xlsengine.workbook.formats import (
     RULE,
     SERIES_COLOURS,
     plain_number_format,
+    stored,
 )
 
 GRID, PALE = "#E0E0E0", "#E4E9ED"
 """Of the lines in charts that stand alone, and in those beside tables."""
 AXIS_NUMBERS = "[>=1000]#,##0;General"
 """Of axes: thousands with their mark, all others as they are."""
+LINES, POINTS = ({"type": "scatter", "subtype": each} for each in ("straight_with_markers", "marker_only"))
+BARS, LYING = {"type": "column"}, {"type": "bar"}
 DASHES = ("solid", "dash", "round_dot", "dash_dot", "long_dash", "long_dash_dot")
 _MOST_LABELLED = 20
+Properties = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -44,33 +48,21 @@ class Picture:
 
 
 def draw(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
-    """Make the chart of a picture."""
-    return _columns(book, picture, drawn) if picture.bars else _scatter(book, picture, drawn)
-
-
-def _scatter(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
-    subtype = "straight_with_markers" if picture.lines else "marker_only"
-    chart = book.workbook.add_chart({"type": "scatter", "subtype": subtype})
-    for series in drawn:
-        chart.add_series(series_of(series, picture.lines))
-    _dress(chart, picture)
-    chart.set_x_axis(_axis(picture.x) | {"min": 0, "max": picture.x_max})
-    return chart
-
-
-def _columns(book: Book, picture: Picture, drawn: Sequence[Drawn]) -> Any:
-    """Make a chart of upright bars, a group of them over each name."""
-    chart = book.workbook.add_chart({"type": "column"})
+    """Make the chart of a picture: points, or a group of upright bars over each name."""
+    legend, y = {"position": "right", "font": font(12)}, _axis(picture.y) | {"min": 0}
+    if not picture.bars:
+        kind, series = LINES if picture.lines else POINTS, [series_of(each, picture.lines) for each in drawn]
+        x = _axis(picture.x) | {"min": 0, "max": picture.x_max}
+        return chart(book, kind, series, (x, y), picture.title, 18, legend)
     numbers = [value for series in drawn for value in series.y.values]
     labelled = len(numbers) <= _MOST_LABELLED and None not in numbers
-    for series in drawn:
-        chart.add_series(_bars(series) | ({"data_labels": _labels(picture.decimals)} if labelled else {}))
-    _dress(chart, picture)
-    chart.set_x_axis(_axis(picture.x) | {"major_gridlines": {"visible": False}, "major_tick_mark": "none"})
-    return chart
+    label = {"value": True, "num_format": plain_number_format(picture.decimals), "font": font(12)}
+    bars = [_bars(series) | ({"data_labels": label} if labelled else {}) for series in drawn]
+    x = _axis(picture.x) | {"major_gridlines": {"visible": False}, "major_tick_mark": "none"}
+    return chart(book, BARS, bars, (x, y), picture.title, 18, legend)
 
 
-def _bars(series: Drawn) -> dict[str, Any]:
+def _bars(series: Drawn) -> Properties:
     place = series.look[0] % len(CELL_COUNT_FILLS)
     colour, pattern = CELL_COUNT_FILLS[place], CELL_COUNT_HATCHES[place]
     hatched = {"pattern": {"pattern": pattern, "fg_color": "#FFFFFF", "bg_color": colour}}
@@ -79,28 +71,34 @@ def _bars(series: Drawn) -> dict[str, Any]:
     return where_drawn(series.x, series.y) | {"border": border, "gap": 60, "overlap": 0, **fill}
 
 
-def _labels(decimals: int) -> dict[str, Any]:
-    return {"value": True, "num_format": plain_number_format(decimals), "font": font(12)}
+def chart(
+    book: Book,
+    kind: Properties,
+    series: Iterable[Properties],
+    axes: tuple[Properties, Properties],
+    title: str,
+    size: float,
+    legend: Properties,
+    border: str = RULE,
+    **titled: Any,
+) -> Any:
+    """Make a chart of series between axes, x and y, with a title in type of so many points, on white within a border."""
+    made = book.workbook.add_chart(kind)
+    for each in series:
+        made.add_series(each)
+    made.set_x_axis(axes[0])
+    made.set_y_axis(axes[1])
+    made.set_title({"name": title, "name_font": font(size, bold=True), "overlay": False, **titled})
+    made.set_legend(legend)
+    made.set_chartarea({"border": {"color": border} if border else {"none": True}, "fill": {"color": "#FFFFFF"}})
+    made.show_na_as_empty_cell()
+    return made
 
 
-def _dress(chart: Any, picture: Picture) -> None:
-    finish(chart, picture.title, 18, {"position": "right", "font": font(12)}, {"color": RULE})
-    chart.set_y_axis(_axis(picture.y) | {"min": 0})
-
-
-def finish(
-    chart: Any, title: str, size: float, legend: dict[str, Any], border: dict[str, Any], **place: dict[str, float]
-) -> None:
-    """Give a chart its title in type of so many points, its legend, and a white ground within a border."""
-    chart.set_title({"name": title, "name_font": font(size, bold=True), "overlay": False, **place})
-    chart.set_legend(legend)
-    chart.set_chartarea({"border": border, "fill": {"color": "#FFFFFF"}})
-    chart.show_na_as_empty_cell()
-
-
-def where_drawn(x: Cells, y: Cells) -> dict[str, Any]:
+def where_drawn(x: Cells, y: Cells) -> Properties:
     """Say where name, x and y stand, and what the chart keeps of them for programs that only show it."""
-    kept = {"values_data": list(y.values)} | ({"categories_data": list(x.values)} if x.values else {})
+    names = x.values or map(stored, x.texts)
+    kept = {"name_data": [stored(y.label)], "categories_data": list(names), "values_data": list(y.values)}
     return {"name": y.name, "categories": x.where, "values": y.where, **kept}
 
 
@@ -126,7 +124,7 @@ def look_at(place: int, pack: int) -> Look:
     return Look(colour, MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)], pack % 2 == 1)
 
 
-def series_of(series: Drawn, lines: bool = True, thin: bool = False) -> dict[str, Any]:
+def series_of(series: Drawn, lines: bool = True, thin: bool = False) -> Properties:
     """Return a series of points, joined by `lines` or not, in type for a chart of its own or a `thin` one."""
     look = look_of(series)
     size, width, border = (6, 2, {}) if thin else (8, 2.25, {"width": 1.25})
@@ -142,19 +140,19 @@ def series_of(series: Drawn, lines: bool = True, thin: bool = False) -> dict[str
     return where_drawn(series.x, series.y) | shown | margin
 
 
-def _error_bars(margin: Cells, colour: str) -> dict[str, Any]:
+def _error_bars(margin: Cells, colour: str) -> Properties:
     """Draw what stands behind “±” up and down from each point."""
     ends = {f"{end}_values": margin.where for end in ("plus", "minus")}
     kept = {f"{end}_data": list(margin.values) for end in ("plus", "minus")}
     return {"y_error_bars": {"type": "custom", **ends, **kept, "line": {"color": colour, "width": 1.25}}}
 
 
-def font(size: float, bold: bool = False, colour: str = INK) -> dict[str, Any]:
+def font(size: float, bold: bool = False, colour: str = INK) -> Properties:
     """Return the type of a chart's words."""
     return {"name": FONT, "size": size, "bold": bold, "color": colour}
 
 
-def _axis(name: str) -> dict[str, Any]:
+def _axis(name: str) -> Properties:
     return {
         "name": name,
         "name_font": font(13),

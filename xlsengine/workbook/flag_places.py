@@ -94,36 +94,24 @@ def doubt_lines(assessment: Assessment, where: Where) -> tuple[str, ...]:
 
 
 def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
-    """Return flags as lines of text, those of one mistake in one; notes of one kind too, with the cells of the others behind.
-
-    Notes that ask for nothing are one sentence.
-    """
-    kinds: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
-    for place, flag in enumerate(joined(flags)):
-        own = () if flag["severity"] == Severity.NOTE.word else (place,)
-        kinds.setdefault((flag["what"], flag["label"], *own), []).append(flag)
-    return [
-        flag_line(alike[0]) + _likewise(alike[1:]) if alike[0]["fix"] else _remark(alike) for alike in kinds.values()
-    ]
+    """Return flags as lines of text, those of one mistake in one, and notes of one kind."""
+    return [flag_line(flag) for flag in joined(flags)]
 
 
 def joined(flags: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Return flags with those of one mistake in many readings as one, whose place names its cells as ranges.
 
     One mistake is what is told in the same words in `SOME` readings; in `MANY`, what asks for the same in the same column.
+    Notes are told together where they are of one kind.
     """
-    kinds = [_kind(flag) for flag in flags]
+    kinds = [tuple(flag.get(name) for name in _SAME) for flag in flags]
     counts, exact = Counter(kinds), Counter((kind, flag["found"]) for kind, flag in zip(kinds, flags, strict=True))
     alike: dict[tuple[Any, ...], list[Mapping[str, Any]]] = {}
     for place, (flag, kind) in enumerate(zip(flags, kinds, strict=True)):
         own = () if counts[kind] >= MANY else (flag["found"],) if exact[kind, flag["found"]] >= SOME else (place, "")
         is_note = flag["severity"] == Severity.NOTE.word
-        alike.setdefault((*kind, place) if is_note else (*kind, *own), []).append(flag)
+        alike.setdefault((flag["what"], flag["label"]) if is_note else (*kind, *own), []).append(flag)
     return [_as_one(same) for same in alike.values()]
-
-
-def _kind(flag: Mapping[str, Any]) -> tuple[Any, ...]:
-    return tuple(flag.get(name) for name in _SAME)
 
 
 def _as_one(alike: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
@@ -137,24 +125,10 @@ def _as_one(alike: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     return {**first, "place": place, "seen_with": f"{count} readings", "found": found}
 
 
-def _remark(alike: Sequence[dict[str, Any]]) -> str:
-    """Say in one sentence what was found in some cells and asks for nothing."""
-    first, *others = [flag["place"] for flag in alike]
-    return f"{alike[0]['severity']}: {first}{_named(others)}: {alike[0]['what']}; {alike[0]['cause']}"
-
-
-def _likewise(flags: Sequence[dict[str, Any]]) -> str:
-    return f" Likewise {_named([flag['place'] for flag in flags]).removeprefix(', ')}." if flags else ""
-
-
-def _named(places: Sequence[str]) -> str:
-    """Return some cells behind a first one."""
-    named = "".join(f", {place.rpartition('!')[2]}" for place in places[:MOST_NAMED])
-    return named + (f" and {len(places) - MOST_NAMED} more" if len(places) > MOST_NAMED else "")
-
-
 def flag_line(flag: dict[str, Any]) -> str:
-    """Return a flag as a line of text."""
+    """Return a flag as a line of text; what asks for nothing is one sentence."""
+    if not flag["fix"]:
+        return f"{flag['severity']}: {flag['place']}: {flag['what']}; {flag['cause']}"
     where = f"{flag['place']} {flag['label']}, {flag['seen_with']}"
     found = flag["found"].removesuffix(".")
     return f"{flag['severity']}: {where}: {flag['what']}; {found}; expected {flag['expected']}. {flag['fix']}"

@@ -19,8 +19,7 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.cell_values import decimals_of
-from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION
+from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION, decimals_of
 from xlsengine.workbook.input_columns import (
     FORM_WIDTHS,
     column_letters_of,

@@ -56,7 +56,7 @@ FORM_VALUE = FORM_HEADERS.index("Value")
 @cache
 def written_sheets() -> frozenset[str]:
     """Return the names of the sheets that the engine writes for reading only, those of older workbooks too."""
-    from xlsengine.workbook.sheets.all_sheets import WRITTEN  # here, because a reader of templates needs none of them
+    from xlsengine.workbook.results import WRITTEN  # here, because a reader of templates needs none of them
 
     return WRITTEN - SHEETS.keys()
 

@@ -16,7 +16,7 @@ from xlsengine.workbook.formats import BAD_FILL, GOOD_FILL, GREY, INK, MIDDLE_FI
 from xlsengine.workbook.input_sheets import form_headers, place_parts, write_form_sheet
 from xlsengine.workbook.layout import TITLE_ROWS, Layout
 from xlsengine.workbook.page_widths import print_over_pages
-from xlsengine.workbook.sheets.pieces import write_aside, write_table
+from xlsengine.workbook.sheets.parts import write_aside, write_table
 
 NEED_SHEET, PAIRS_SHEET, WHY_SHEET, STEPS_SHEET, FACTORS_SHEET = "Need", "Pairs", "Why not", "Steps", "Factors"
 HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"

@@ -8,7 +8,7 @@ signs to escape. The methods are private, so the version range is pinned, and a 
 import re
 from collections.abc import Collection, Iterator, Sequence
 from io import StringIO
-from itertools import chain, product, zip_longest
+from itertools import chain, zip_longest
 from typing import Any
 from zipfile import ZipFile
 
@@ -78,18 +78,6 @@ class PreparedFormulas(Worksheet):  # type: ignore[misc]
                 self.table[place].pop(col, None)
         self._runs.append(run)
         return 0
-
-    def _get_range_data(self, row_start: int, col_start: int, row_end: int, col_end: int) -> list[Any]:
-        """Return what a chart keeps of the cells that it draws."""
-        held = {
-            (row, run.column): run.values[row - run.top]
-            for run in self._runs
-            if col_start <= run.column <= col_end
-            for row in run.rows(row_start, row_end + 1)
-        }
-        plain = super()._get_range_data
-        places = product(range(row_start, row_end + 1), range(col_start, col_end + 1))
-        return [held[at] if at in held else plain(*at, *at)[0] for at in places]
 
     def _write_rows(self) -> None:
         for first in range(self.dim_rowmin, self.dim_rowmax + 1, _AT_ONCE):

@@ -11,7 +11,7 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.comparison import Comparison, compared_with
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.carried import write_attachments
-from xlsengine.workbook.change_report import ChangeReport
+from xlsengine.workbook.comparing import ChangeReport
 from xlsengine.workbook.formats import BLUE, RULE, VERMILION
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
 from xlsengine.workbook.input_copy import write_copy
@@ -27,8 +27,18 @@ from xlsengine.workbook.layout import (
 )
 from xlsengine.workbook.layout import SHEETS as TYPED
 from xlsengine.workbook.marked_readings import TOLD_TWICE, mark_rows
-from xlsengine.workbook.sheets.all_sheets import CHANGES, SHEETS
-from xlsengine.workbook.sheets.comparison_sheet import SHEET as COMPARISON
+from xlsengine.workbook.sheets import (
+    changes_sheet,
+    charts_sheet,
+    checks_sheet,
+    comparison_sheet,
+    craft_sheet,
+    esc_sheet,
+    method_sheet,
+    report_sheet,
+    uncertainty_sheet,
+    workings,
+)
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 from xlsengine.workbook.steps_sheet import HIDDEN, folding_of, write_live_cells
 from xlsengine.workbook.steps_sheet import NAME as STEPS
@@ -37,6 +47,38 @@ from xlsengine.workbook.template import TOP, write_start_sheet
 from xlsengine.workbook.unread import unread_columns
 
 Progress = Callable[[str], None]
+
+# --- all sheets in their order: names, kinds, tabs, print and the list on Start follow from it ---------------------
+
+
+def _typed(name: str, line: str, printed: bool = False, out_of_date: tuple[int, int] | None = None) -> SheetPlan:
+    """Return the plan of a sheet that a person fills; what stands on it is written as in the template."""
+    return SheetPlan(name, Kind.TYPED, line, printed=printed, out_of_date=out_of_date)
+
+
+CHANGES = changes_sheet.SHEET
+"""Stands second, and only where the workbook came back."""
+SHEETS: tuple[SheetPlan, ...] = (
+    report_sheet.SHEET,
+    CHANGES,
+    *(module.SHEET for module in (comparison_sheet, craft_sheet, esc_sheet, charts_sheet)),
+    SheetPlan(START, Kind.READ, "this sheet", out_of_date=None),
+    checks_sheet.SHEET,
+    _typed("Readings", "your readings, and beside them what each one gives", True, (3, 0)),
+    _typed("Motor", "what was tested, its mass and leads, and what was seen inside"),
+    _typed("Bench", "supply, air and instruments; check weights"),
+    _typed("No load", "spins without a propeller, and winding resistance"),
+    _typed("Settings", "factors, limits and ESC sizes; change one and the workbook follows"),
+    *workings.SHEETS,
+    uncertainty_sheet.SHEET,
+    workings.REPEATABILITY_SHEET,
+    method_sheet.SHEET,
+)
+WRITTEN = frozenset((*(sheet.name for sheet in SHEETS), STEPS, COPY_SHEET, "Uncertainty by row"))
+"""Names of sheets that are ours; the last is one of older workbooks."""
+
+
+# --- the whole ---------------------------------------------------------------------------------------------------
 
 
 def results_layout(assessment: Assessment) -> Layout:
@@ -51,20 +93,12 @@ def results_layout(assessment: Assessment) -> Layout:
     return layout
 
 
-def _written(content: Content) -> list[SheetPlan]:
-    """Return the sheets for which something was measured."""
-    return [sheet for sheet in _listed(content) if sheet.measured(content.scope)]
-
-
-def _listed(content: Content) -> list[SheetPlan]:
-    return [sheet for sheet in SHEETS if sheet is not CHANGES or content.changed is not None]
-
-
-def _explained(sheets: Sequence[SheetPlan], comparison: Comparison | None) -> list[SheetPlan]:
-    """Have the list say why a library that was asked made no sheet Comparison."""
+def _listed(content: Content, comparison: Comparison | None) -> list[SheetPlan]:
+    """Return the sheets of the list on Start, which says why a library that was asked made no sheet Comparison."""
+    sheets = [sheet for sheet in SHEETS if sheet is not CHANGES or content.changed is not None]
     if comparison is None or comparison.peers or not comparison.told:
-        return list(sheets)
-    return [replace(sheet, more=comparison.told[0]) if sheet is COMPARISON else sheet for sheet in sheets]
+        return sheets
+    return [replace(sheet, more=comparison.told[0]) if sheet is comparison_sheet.SHEET else sheet for sheet in sheets]
 
 
 def write_results(
@@ -93,19 +127,21 @@ def write_results(
         RESULTS_PROPERTY: RESULTS_VERSION,
         HASH_PROPERTY: input_hash(assessment.test),
     }
+    listed = _listed(content, comparison)
+    written = [sheet for sheet in listed if sheet.measured(content.scope)]
     with new_book(path, overwrite, layout, "Bench test, results", assessment.scope, custom, for_readers) as book:
-        for name in (*(sheet.name for sheet in _written(content)), STEPS, COPY_SHEET):
+        for name in (*(sheet.name for sheet in written), STEPS, COPY_SHEET):
             book.sheet(name)
-        _write_sheets(book, content, progress)
-        write_start_sheet(book, write_contents(book, _explained(_listed(content), comparison)))
-        dress_sheets(book, _listed(content))
+        _write_sheets(book, content, written, progress)
+        write_start_sheet(book, _write_contents(book, listed))
+        _dress_sheets(book, written)
         progress("saving")
     return Path(path)
 
 
-def _write_sheets(book: Book, content: Content, progress: Progress) -> None:
+def _write_sheets(book: Book, content: Content, sheets: Sequence[SheetPlan], progress: Progress) -> None:
     """Write the sheets, then all that waits until it is known which cells they need."""
-    test, sheets = content.scope.test, _written(content)
+    test = content.scope.test
     for name in TYPED:
         progress(name)
         write_input_sheet(book, name, test)
@@ -134,7 +170,7 @@ def _write_stale(book: Book, sheets: Iterable[SheetPlan]) -> None:
 # --- the list of sheets on Start, and their tabs -----------------------------------------------------------------
 
 
-def write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
+def _write_contents(book: Book, listed: Iterable[SheetPlan]) -> int:
     """Write the list at the head of Start, a link and one line a sheet; return the row below it.
 
     A workbook for readers lists what it shows.
@@ -168,10 +204,9 @@ def _write_entry(sheet: Sheet, row: int, entry: SheetPlan, shown: bool) -> None:
         )
 
 
-def dress_sheets(book: Book, listed: Iterable[SheetPlan]) -> None:
+def _dress_sheets(book: Book, written: Iterable[SheetPlan]) -> None:
     """Give the tabs the colours of their kinds, and keep workings out of the print."""
-    scope = book.sheet(START).scope
-    for entry in (entry for entry in listed if entry.measured(scope)):
+    for entry in written:
         sheet = book.sheet(entry.name)
         sheet.worksheet.set_tab_color(entry.kind.value[1])
         if not entry.printed:

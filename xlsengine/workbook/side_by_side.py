@@ -7,7 +7,7 @@ from xlsengine.bench.declaring.spoken import decimals_by
 from xlsengine.cautions import DEFERENCE
 from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Sheet, new_book
-from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font
+from xlsengine.workbook.charts import AXIS_NUMBERS, BARS, PALE, chart, font
 from xlsengine.workbook.formats import BLUE, GOOD_FILL, GREEN, GREY, ORANGE, PURPLE, RULE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import pixels, print_blocks
@@ -119,17 +119,17 @@ def _write_charts(sheet: Sheet, sides: Sides, top: int) -> int:
     column = _last(sides) + 3
     width = int(sum(map(pixels, _widths(sides))) - _GAP * len(drawn)) // len(drawn)
     for number, label in enumerate(drawn):
-        chart = _chart(sheet, sides, label, column)
+        bars = _bars(sheet, sides, label, column)
         column += len(sides.motors) + 2
         described = f"Bar chart: {label.lower()} by propeller and cell count, a bar for each motor."
-        sheet.chart((top, 0), chart, (width, _HEIGHT), described, x_offset=4 + number * (width + _GAP))
+        sheet.chart((top, 0), bars, (width, _HEIGHT), described, x_offset=4 + number * (width + _GAP))
     return top + _CHART_ROWS
 
 
-def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
+def _bars(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
     """Make the chart of a figure from cells beside the page, from column `left` on."""
     found = [(part.title, line) for part in sides.parts for line in part.lines if line.label == label]
-    form, chart = sheet.book.formats.helper, sheet.book.workbook.add_chart({"type": "column"})
+    form, series = sheet.book.formats.helper, []
     for row, (title, line) in enumerate(found, start=1):
         for column, value in enumerate((title, *line.values), start=left):
             sheet.value(row, column, value, form)
@@ -137,10 +137,13 @@ def _chart(sheet: Sheet, sides: Sides, label: str, left: int) -> Any:
         sheet.text(0, left + 1 + place, motor, form)
         held = [1, left + 1 + place, len(found), left + 1 + place]
         cells = {"name": [NAME, 0, left + 1 + place], "categories": [NAME, 1, left, len(found), left]}
-        chart.add_series({**cells, "values": [NAME, *held], "gap": 60, "fill": {"color": _COLOURS[place]}})
-    chart.set_x_axis({"num_font": font(10), "line": {"color": RULE}, "major_tick_mark": "none"})
-    lines = {"visible": True, "line": {"color": PALE}}
-    chart.set_y_axis({"min": 0, "num_format": AXIS_NUMBERS, "num_font": font(10), "major_gridlines": lines})
-    legend = {"position": "bottom", "font": font(10)}
-    finish(chart, f"{label} ({found[0][1].unit})", 12, legend, {"color": PALE})
-    return chart
+        series.append({**cells, "values": [NAME, *held], "gap": 60, "fill": {"color": _COLOURS[place]}})
+    x, lines = {"num_font": font(10), "line": {"color": RULE}, "major_tick_mark": "none"}, {"color": PALE}
+    y = {
+        "min": 0,
+        "num_format": AXIS_NUMBERS,
+        "num_font": font(10),
+        "major_gridlines": {"visible": True, "line": lines},
+    }
+    legend, title = {"position": "bottom", "font": font(10)}, f"{label} ({found[0][1].unit})"
+    return chart(sheet.book, BARS, series, (x, y), title, 12, legend, PALE)

@@ -43,9 +43,6 @@ def _count(*conditions: Condition) -> Node:
     return r.group.count(*_in_group(*conditions))
 
 
-counted_cells = SUMMARY.helper("counted_cells", "Cells, where a reading counts").derive(
-    (_count(counting.COUNTING) > 0).where(cells, 0.0).otherwise(0.0)
-)
 _Block = dict[str, Column]
 _FIGURES = (
     ("voltage", "V", r.voltage),

@@ -15,7 +15,7 @@ from xlsengine.bench.inputs.bench_test import LONGEST_HEADER, looks_like_markup,
 from xlsengine.bench.inputs.extras import CellNote, Extras, ExtraValue, extra_name
 from xlsengine.bench.model import FIGURE_QUANTITIES
 from xlsengine.cautions import SHEET_CAUTIONS
-from xlsengine.workbook.cell_values import writable_header
+from xlsengine.workbook.formats import writable_header
 from xlsengine.workbook.layout import (
     NEEDED_MARK,
     READINGS_HINT,

@@ -5,7 +5,7 @@ import datetime
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.study.changes import Change
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.change_report import ChangeReport, derived_lines, place_in
+from xlsengine.workbook.comparing import ChangeReport, derived_lines, place_in
 from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
 
 _HEADERS = ("Place", "What", "Change", "Old value", "New value")

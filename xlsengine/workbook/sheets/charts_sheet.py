@@ -10,17 +10,8 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging.counting import standing
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.study.evaluation import Scope
+from xlsengine.workbook import chart_data as c
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.chart_data import (
-    MOST_POINTS,
-    ChartData,
-    ChartLines,
-    Drawn,
-    bar_rows,
-    cut_short,
-    plots,
-    throttle_sweeps,
-)
 from xlsengine.workbook.charts import Picture, draw
 from xlsengine.workbook.formats import GREY
 from xlsengine.workbook.page_widths import MARGINS
@@ -100,17 +91,24 @@ COEFFICIENTS = Picture(
     "Scatter chart of the static thrust coefficient CT and power coefficient CP against propeller speed; the bars are "
     "their expanded uncertainties.",
 )
-Pictures = list[tuple[Picture, list[Drawn]]]
+Pictures = list[tuple[Picture, list[c.Drawn]]]
 
 
-def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list[Drawn]]], Pictures]:
+def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list[c.Drawn]]], Pictures]:
     """Write what the charts are drawn from; return those for all, and whether the Report draws them, then for engineers."""
-    data, steps = ChartData(sheet, scope), throttle_sweeps(scope)
-    lines, on_report = ChartLines(data, steps), bool(stepped_looks(scope))
+    data, steps = c.ChartData(sheet, scope), c.throttle_sweeps(scope)
+    of, on_report = c.looks(steps), bool(stepped_looks(scope))
+    lines = {
+        plot.words: {of[sweep.place]: c.write_sweep(data, sweep) for sweep in plot.sweeps} for plot in c.plots(steps)
+    }
     stepped = [
-        (on_report and y == "efficiency", replace(picture, title=picture.title + plot.words), lines.series(plot, x, y))
+        (
+            on_report and y == "efficiency",
+            replace(picture, title=picture.title + words),
+            [c.Drawn(line[x], line[y], look=look) for look, line in drawn.items()],
+        )
         for (x, y), picture in _STEPS.items()
-        for plot in plots(steps)
+        for words, drawn in lines.items()
     ]
     bars, power = _bars(data, scope, not steps), data.reading_series(r.power, r.thrust)
     found = [each for each in (*bars, *stepped, (bool(stepped), POWER, power)) if each[-1]]
@@ -119,9 +117,9 @@ def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list
     return found, engineers  # a chart without a series is refused
 
 
-def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> list[tuple[bool, Picture, list[Drawn]]]:
+def _bars(data: c.ChartData, scope: Scope, with_efficiency: bool) -> list[tuple[bool, Picture, list[c.Drawn]]]:
     """Return bars by propeller, and whether the Report draws them too."""
-    rows = bar_rows(scope)
+    rows = c.bar_rows(scope)
     thinned = f" ({MOST_BARS} of {len(rows)} propellers)" if len(rows) > MOST_BARS else ""
     shown = [part for part in _BARS if with_efficiency or part != "grams_per_watt"]
     titled = {part: replace(_BARS[part], title=_BARS[part].title + thinned) for part in shown}
@@ -129,7 +127,7 @@ def _bars(data: ChartData, scope: Scope, with_efficiency: bool) -> list[tuple[bo
     return [(part != "grams_per_watt", titled[part], data.bar_series(g.full[part], wanted)) for part in shown]
 
 
-def _engineers(data: ChartData) -> Pictures:
+def _engineers(data: c.ChartData) -> Pictures:
     return [
         (SPLIT, data.speed_series((f.figure_of_merit, f.motor_efficiency, f.hover_efficiency))),
         (COEFFICIENTS, data.speed_series((f.thrust_coefficient, f.power_coefficient))),
@@ -147,7 +145,7 @@ def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
     )
     printed, others = (printed, others) if printed else (others, [])
     sheet.heading("Charts", "")
-    about = _about(bool(printed), bool(engineers), cut_short(throttle_sweeps(content.scope)))
+    about = _about(bool(printed), bool(engineers), c.cut_short(c.throttle_sweeps(content.scope)))
     sheet.text(1, 0, about, sheet.book.formats.get(font_color=GREY, italic=True, font_size=12))
     bottom = below = _insert(sheet, printed, _TOP)
     for title, more in ((_ALSO_ON_REPORT, others), (_FOR_ENGINEERS, engineers)):
@@ -166,7 +164,7 @@ def _about(shown: bool, engineers: bool, cut: bool) -> str:
         "At full throttle: steady readings, peaks where none is steady.",
     ]
     if cut:
-        told.append(f"A line shows the {MOST_POINTS} readings with the most thrust.")
+        told.append(f"A line shows the {c.MOST_POINTS} readings with the most thrust.")
     if engineers:
         told.append("More for engineers below.")
     return " ".join(told)

@@ -19,8 +19,7 @@ from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number
 from xlsengine.workbook.layout import Block, cell_address, column_letters, quoted
 from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
-from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
-from xlsengine.workbook.sheets.pieces import Page
+from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, columns
 
 # --- comparisons as they are listed: what was told of many readings in the same words is one line --------------
 
@@ -113,6 +112,16 @@ def _fit(sheet: Sheet, row: int, said: Sequence[Said], least: float = 0) -> None
     sheet.fit(row, ["", "", "", said[3], "", *said[WHAT:]], _LETTERS, _PAGE.line, _PAGE.spare, least)
 
 
+def _write_line(sheet: Sheet, row: int, said: Sequence[Node | float | str | None], least: float = 0) -> None:
+    """Write a line of a list, what is live and what is not, in a row as high as it says."""
+    for column, each in enumerate(said):
+        if isinstance(each, Node):
+            sheet.live(row, column, each, cell_format(sheet, column))
+        else:
+            sheet.value(row, column, each, cell_format(sheet, column))
+    _fit(sheet, row, [each if isinstance(each, Node) else str(each or "") for each in said], least)
+
+
 def _link(address: Node, target: Node | str = "#Readings!", shown: Node | str = "Readings ") -> Node:
     """Return a live link to a cell: by default of Readings."""
     return call("link", join(target, address), join(shown, address))
@@ -193,14 +202,10 @@ def _write_comparison(sheet: Sheet, row: int, line: Line) -> None:
     run, prop, cells = (scope.column(r.READINGS.name, name)[flag.row - 1] for name in ("run", "prop", "cells"))
     if len(line) > 1:
         prop, cells = f"{len(line)} readings", None
-    told = (run, prop, cells, flag.title, flag.found, flag.expected, flag.cause, flag.fix)
-    for column, value in enumerate(told, start=RUN):
-        sheet.value(row, column, value, cell_format(sheet, column))
     severity = (how_many_stand(line) > 0).where(flag.severity.word, CHANGED)
-    sheet.live(row, SEVERITY, severity, cell_format(sheet, SEVERITY))
     link = _link(_address(column_letters(block.column(flag.column)), where_it_stands(line), block))
-    sheet.live(row, PLACE, link, cell_format(sheet, PLACE))
-    _fit(sheet, row, ("", "", "", str(prop), "", *told[3:]))
+    told = (flag.title, flag.found, flag.expected, flag.cause, flag.fix)
+    _write_line(sheet, row, (severity, link, run, prop, cells, *told))
 
 
 _RAISED = ("raised_severity", "place", *columns("raised", "run prop cells title found expected cause fix"))
@@ -252,12 +257,8 @@ def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
     parts = ([getattr(check, part) for check in checks] for part in ("title", "found", "expected", "cause", "fix"))
     severity = call("choose", line, *(Severity.DOUBTFUL.word for _ in checks))
     run, said = call("choose", line, *map(_run, checks)), [call("choose", line, *each) for each in parts]
-    for column, node in zip((SEVERITY, PLACE, RUN, *range(WHAT, LAST + 1)), (severity, link, run, *said), strict=True):
-        sheet.live(row, column, node, cell_format(sheet, column))
-    for column in range(RUN + 1, WHAT):
-        sheet.value(row, column, None, cell_format(sheet, WHAT))
     raised = bool(sheet.book.values(severity))
-    _fit(sheet, row, (*[""] * WHAT, *said), _USUAL if raised else _TO_COME)
+    _write_line(sheet, row, (severity, link, run, None, None, *said), _USUAL if raised else _TO_COME)
 
 
 def _run(check: w.WholeCheck) -> Node:

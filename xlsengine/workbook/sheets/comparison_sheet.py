@@ -17,9 +17,8 @@ from xlsengine.expression import BLANK, Aggregate, Column, Constant, Node, join
 from xlsengine.study.comparison import is_compared
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
-from xlsengine.workbook.cell_values import decimals_of
 from xlsengine.workbook.chart_data import ChartCells
-from xlsengine.workbook.charts import PALE, finish, font, where_drawn
+from xlsengine.workbook.charts import LYING, PALE, chart, font, where_drawn
 from xlsengine.workbook.formats import (
     BAD_FILL,
     BLUE,
@@ -29,12 +28,13 @@ from xlsengine.workbook.formats import (
     ONE_LINE,
     ORANGE,
     TYPED_FILL,
+    decimals_of,
     plain_number_format,
+    stored,
 )
 from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.page_widths import pixels, print_blocks
-from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan, columns
-from xlsengine.workbook.sheets.pieces import Page, write_table
+from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, columns, write_table
 
 # --- charts: bars, this motor's set apart ----------------------------------------------------------------------
 
@@ -77,7 +77,7 @@ def _chart(
     name, own, rows = of
     nodes = [Aggregate("text at", (name,), (), Constant(number + 1.0)) for number in range(rows)]
     names = cells.each(join("Motor"), nodes)
-    chart = sheet.book.workbook.add_chart({"type": "bar"})
+    bars = []
     for series, node, colour, ink in (
         ("Peers", own.where(BLANK, value), BLUE, "#FFFFFF"),
         ("This motor", own.where(value, BLANK), ORANGE, INK),
@@ -85,12 +85,12 @@ def _chart(
         drawn = where_drawn(names, cells.up(Constant(series), node, rows))
         figures = {"value": True, "num_format": plain_number_format(decimals), "font": font(10, True, ink)}
         labels = {"data_labels": {**figures, "position": "inside_end"}}  # beyond the longest bar there is no room
-        chart.add_series({**drawn, "fill": {"color": colour}, "overlap": 100, "gap": 45, **labels})
+        bars.append({**drawn, "fill": {"color": colour}, "overlap": 100, "gap": 45, **labels})
     heading = cells.each(join("Title"), [title])
-    chart.set_y_axis({"num_font": font(10), "reverse": True, "line": {"color": PALE}, "major_tick_mark": "none"})
-    chart.set_x_axis({"min": 0, "visible": False, "major_gridlines": {"visible": False}})
-    finish(chart, heading.where, 12, {"position": "bottom", "font": font(10)}, {"color": PALE})
-    return chart
+    names_axis = {"num_font": font(10), "reverse": True, "line": {"color": PALE}, "major_tick_mark": "none"}
+    axes = {"min": 0, "visible": False, "major_gridlines": {"visible": False}}, names_axis
+    legend = {"position": "bottom", "font": font(10)}
+    return chart(sheet.book, LYING, bars, axes, heading.where, 12, legend, PALE, data=[*map(stored, heading.texts)])
 
 
 # --- the sheet: in words, and three tables ---------------------------------------------------------------------

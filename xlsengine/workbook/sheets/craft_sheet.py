@@ -17,8 +17,7 @@ from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_F
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, cell_address, quoted
 from xlsengine.workbook.marked_readings import CAVEAT, esc_caveat
 from xlsengine.workbook.page_widths import MARGINS
-from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
-from xlsengine.workbook.sheets.pieces import Page, warn, write_cards
+from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, warn, write_cards
 
 _LEFT_WIDTHS = (185, 135, 50, 10)  # pixels: a page, of A4 or Letter, at the scale below
 _TILE, _ACROSS = (100, 99, 5), 4

@@ -12,8 +12,7 @@ from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, INK, MID
 from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.marked_readings import CAVEAT
 from xlsengine.workbook.page_widths import MARGINS
-from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
-from xlsengine.workbook.sheets.pieces import Page, write_cards
+from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, write_cards
 
 LEFT = (("", "Propeller"), ("", "Cells"), ("Steady", "(A)"), ("Peak", "(A)"))
 _WIDTHS = (130, 38, 48, 48, *[121] * 3, 131, *[144] * 3)  # pixels: a page, of A4 or Letter, at the scale below

@@ -13,9 +13,9 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.expression import Aggregate, Column, Constant, Node, call, join
 from xlsengine.study.evaluation import Scope
+from xlsengine.workbook import charts as c
 from xlsengine.workbook.book import Sheet, Span
 from xlsengine.workbook.chart_data import MOST_LINES, ChartCells, Drawn, looks, throttle_sweeps
-from xlsengine.workbook.charts import AXIS_NUMBERS, PALE, finish, font, series_of, where_drawn
 from xlsengine.workbook.formats import CELL_COUNT_FILLS, GREY
 from xlsengine.workbook.sheets.report_table import POINTS, Grid
 
@@ -66,6 +66,14 @@ def stepped_looks(scope: Scope) -> dict[int, tuple[int, int]]:
     return dict(drawn[:MOST_LINES])
 
 
+class _Spot(NamedTuple):
+    """Where a chart stands: at a cell or so many pixels `down`, its width and height in pixels."""
+
+    cell: tuple[int, int]
+    size: tuple[int, int]
+    down: int = 0
+
+
 class ReportCharts(ChartCells):
     """Puts charts on both pages, and their cells to the right of the figures beside the first.
 
@@ -95,14 +103,14 @@ class ReportCharts(ChartCells):
             return row + 2
         if grid.propellers == 1 and self.steps_later:
             spans, shown = grid.spans(2, 1), [CURRENT]
-            self._per_watt((row, 0), (grid.span_width(spans[0]) - 10, int(room / POINTS) - 4))
+            self._per_watt(_Spot((row, 0), (grid.span_width(spans[0]) - 10, int(room / POINTS) - 4)))
             self.steps_later = False
         elif grid.propellers > _FEW:
             spans, shown = [grid.page.span], [THRUST]
         else:
             spans, shown = grid.spans(1, 1), [THRUST, CURRENT]
         for span, each in zip(spans[-len(shown) :], shown, strict=True):
-            self._bars(each, (row, span[0]), (grid.span_width(span) - 10, int(room / POINTS) - 4), upright=True)
+            self._bars(each, _Spot((row, span[0]), (grid.span_width(span) - 10, int(room / POINTS) - 4)), upright=True)
         self.later = [each for each in self.later if each not in shown]
         return row + 2
 
@@ -114,49 +122,47 @@ class ReportCharts(ChartCells):
         for left, shown in zip(range(len(self.later), 0, -1), self.later, strict=True):
             wanted = _BAR * grid.propellers * grid.cell_counts + _AROUND
             height = min(wanted, (room - steps - down) // left)
-            self._bars(shown, place, (width, height - _BETWEEN), upright=False, down=down)
+            self._bars(shown, _Spot(place, (width, height - _BETWEEN), down), upright=False)
             down += height
         if self.steps_later:
-            self._per_watt(place, (width, steps - _BETWEEN), down)
+            self._per_watt(_Spot(place, (width, steps - _BETWEEN), down))
 
-    def _bars(self, shown: Shown, place: tuple[int, int], size: tuple[int, int], upright: bool, down: int = 0) -> None:
-        """Put a chart of bars, lying or `upright`, at a cell or so many pixels `down`, `size` in pixels."""
-        chart = self._sheet.book.workbook.add_chart({"type": "column" if upright else "bar"})
-        counts, room = self._grid.cell_counts, (size[0] if upright else size[1]) / self._grid.propellers
+    def _bars(self, shown: Shown, spot: _Spot, upright: bool) -> None:
+        """Put a chart of bars, lying or `upright`, in its place."""
+        counts, room = self._grid.cell_counts, spot.size[0 if upright else 1] / self._grid.propellers
         gap = int(min(500, max(18 if self._grid.propellers > 6 else 45, 100 * (room / _WIDEST - counts))))
         labelled = room / (counts + gap / 100) > (_NARROWEST if upright else _THINNEST)
-        for number in range(counts):
-            chart.add_series(self._bar(shown, number, gap, labelled))
-        names = {"num_font": font(_TYPE), "line": {"color": PALE}, "major_tick_mark": "none", "reverse": not upright}
-        lines = {"visible": not labelled, "line": {"color": PALE}}
+        bars = [self._bar(shown, number, gap, labelled) for number in range(counts)]
+        names = {
+            "num_font": c.font(_TYPE),
+            "line": {"color": c.PALE},
+            "major_tick_mark": "none",
+            "reverse": not upright,
+        }
+        lines = {"visible": not labelled, "line": {"color": c.PALE}}
         scale = {"min": 0, "visible": not labelled, "major_gridlines": lines, "num_format": "#,##0"}
-        scale |= {} if labelled else {"num_font": font(_TYPE, colour=GREY), "line": {"none": True}}
-        (chart.set_x_axis if upright else chart.set_y_axis)(names)
-        (chart.set_y_axis if upright else chart.set_x_axis)(scale)
+        scale |= {} if labelled else {"num_font": c.font(_TYPE, colour=GREY), "line": {"none": True}}
+        kind, axes = (c.BARS, (names, scale)) if upright else (c.LYING, (scale, names))
+        made = self._insert(spot, shown.title, shown.described, kind, bars, axes)
         if upright and not labelled:
-            above, below = _ABOVE / size[1], _BELOW / size[1]
-            chart.set_plotarea({"layout": {"x": 0.045, "y": above, "width": 0.95, "height": 1 - above - below}})
-        self._insert(chart, shown.title, place, size, shown.described, down)
+            above, below = _ABOVE / spot.size[1], _BELOW / spot.size[1]
+            made.set_plotarea({"layout": {"x": 0.045, "y": above, "width": 0.95, "height": 1 - above - below}})
 
     def _bar(self, shown: Shown, number: int, gap: int, labelled: bool) -> dict[str, Any]:
         name = in_cells(by.tested_cells[number]).otherwise("No cell count")
         values = self.up(name, Aggregate("at", (shown.column,), (), by.row_on[number]), self._grid.propellers)
-        labels = {"value": True, "num_format": shown.digits, "font": font(_TYPE)}
-        drawn = where_drawn(self._sized if shown is CURRENT else self._names, values)
+        labels = {"value": True, "num_format": shown.digits, "font": c.font(_TYPE)}
+        drawn = c.where_drawn(self._sized if shown is CURRENT else self._names, values)
         look = {"fill": {"color": CELL_COUNT_FILLS[number]}, "gap": gap, "overlap": 0}
         return {**drawn, **look, **({"data_labels": labels} if labelled else {})}
 
-    def _per_watt(self, place: tuple[int, int], size: tuple[int, int], down: int = 0) -> None:
-        """Put grams per watt against thrust at a cell, a line for each propeller and cell count."""
-        chart = self._sheet.book.workbook.add_chart({"type": "scatter", "subtype": "straight_with_markers"})
-        for drawn in self._lines():
-            chart.add_series(series_of(drawn, thin=True))
-        quiet = font(_TYPE, colour=GREY)
-        lines = {"visible": True, "line": {"color": PALE}}
-        axis = {"name_font": quiet, "num_font": quiet, "min": 0, "major_gridlines": lines, "num_format": AXIS_NUMBERS}
-        chart.set_x_axis({**axis, "name": "Thrust (g)"})
-        chart.set_y_axis({**axis, "name": "Thrust per power (g/W)"})
-        self._insert(chart, PER_WATT, place, size, _PER_WATT_SAID, down)
+    def _per_watt(self, spot: _Spot) -> None:
+        """Put grams per watt against thrust in its place, a line for each propeller and cell count."""
+        series, quiet = [c.series_of(drawn, thin=True) for drawn in self._lines()], c.font(_TYPE, colour=GREY)
+        lines = {"visible": True, "line": {"color": c.PALE}}
+        axis = {"name_font": quiet, "num_font": quiet, "min": 0, "major_gridlines": lines, "num_format": c.AXIS_NUMBERS}
+        axes = {**axis, "name": "Thrust (g)"}, {**axis, "name": "Thrust per power (g/W)"}
+        self._insert(spot, PER_WATT, _PER_WATT_SAID, c.LINES, series, axes)
 
     def _lines(self) -> Iterator[Drawn]:
         """Write grams per watt at the round thrusts, a column for each of these rows of the summary."""
@@ -168,18 +174,26 @@ class ReportCharts(ChartCells):
             yield Drawn(across, up, look=look)
 
     def _insert(
-        self, chart: Any, title: str, place: tuple[int, int], size: tuple[int, int], described: str, down: int
-    ) -> None:
-        """Title a chart and put it in its place; wide bars have title and legend in one line above them."""
-        legend: dict[str, Any] = {"position": "bottom", "font": font(_TYPE)}
+        self,
+        spot: _Spot,
+        title: str,
+        described: str,
+        kind: c.Properties,
+        series: list[c.Properties],
+        axes: tuple[c.Properties, c.Properties],
+    ) -> Any:
+        """Make a chart and put it in its place; wide bars have title and legend in one line above them."""
+        legend: dict[str, Any] = {"position": "bottom", "font": c.font(_TYPE)}
         above = {}
-        if size[0] >= _WIDE and title != PER_WATT:
-            share, height = min(0.45, 95 * self._grid.cell_counts / size[0]), min(0.3, 26 / size[1])
+        width, height = spot.size
+        if width >= _WIDE and title != PER_WATT:
+            share, high = min(0.45, 95 * self._grid.cell_counts / width), min(0.3, 26 / height)
             above = {"layout": {"x": 0.005, "y": 0.01}}
-            legend |= {"position": "top", "layout": {"x": 1 - share, "y": 0.01, "width": share, "height": height}}
-        finish(chart, title, 12, legend, {"none": True}, **above)
-        chart.show_hidden_data()
-        self._sheet.chart(place, chart, size, described, x_offset=4, y_offset=down)
+            legend |= {"position": "top", "layout": {"x": 1 - share, "y": 0.01, "width": share, "height": high}}
+        made = c.chart(self._sheet.book, kind, series, axes, title, 12, legend, "", **above)
+        made.show_hidden_data()
+        self._sheet.chart(spot.cell, made, spot.size, described, x_offset=4, y_offset=spot.down)
+        return made
 
 
 def _with_sizes(cell_counts: int) -> Node:

@@ -25,8 +25,7 @@ from xlsengine.workbook.book import FOOTER, Said, Sheet, Span
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import cell_address
 from xlsengine.workbook.marked_readings import CAVEAT
-from xlsengine.workbook.sheets.parts import Content, Kind, SheetPlan
-from xlsengine.workbook.sheets.pieces import Page, warn, write_cards
+from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, warn, write_cards
 from xlsengine.workbook.sheets.report_charts import ReportCharts
 from xlsengine.workbook.sheets.report_table import MARGINS, Grid, grid_of, write_whole_table
 

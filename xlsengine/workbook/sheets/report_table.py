@@ -21,7 +21,7 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet, Span
 from xlsengine.workbook.formats import CELL_COUNT_HEADS, GOOD_FILL, GREY, MIDDLE_FILL, RULE, SLATE
 from xlsengine.workbook.layout import cell_address, column_letters
-from xlsengine.workbook.sheets.pieces import Page
+from xlsengine.workbook.sheets.parts import Page
 
 MOST_PROPELLERS = 24
 MARGINS = (0.35, 0.35, 0.4, 0.5)

@@ -14,8 +14,7 @@ from xlsengine.bench.uncertainty.telling_apart import efficiency_apart, thrust_a
 from xlsengine.expression import Named, Node, call, join, say
 from xlsengine.workbook.book import Said, Sheet
 from xlsengine.workbook.formats import SKY
-from xlsengine.workbook.sheets.parts import Content, Kind, Sentences, SheetPlan, TablePart, any_of
-from xlsengine.workbook.sheets.pieces import write_list
+from xlsengine.workbook.sheets.parts import Content, Kind, Sentences, SheetPlan, TablePart, any_of, write_list
 
 _LINES = (*ERRORS, None)
 _SPANS = ((0, 1), (2, 3), (4, 5), (6, 7), (8, 8), (9, 10))

@@ -2,35 +2,20 @@
 
 from xlsengine.bench.advice.advance import BAND_WORDS, IN_FLIGHT
 from xlsengine.bench.advice.suitability import LIFT, lift_masses, lift_throttle
+from xlsengine.bench.groups import repeatability as rep
 from xlsengine.bench.groups.headline import HEADLINE_LIST, HEADLINES, Headline
 from xlsengine.bench.groups.lines import EXPONENTS, SAG, supply_resistance
 from xlsengine.bench.groups.measured_points import MEASURED
 from xlsengine.bench.groups.normalising import NORMALISED
 from xlsengine.bench.groups.prediction import PREDICTED, thin
-from xlsengine.bench.groups.repeatability import (
-    PEAKS,
-    REPEATABILITY,
-    drift_verdict,
-    peaks_compared,
-    repeat_groups,
-    scatter_basis,
-    zero_readings,
-    zero_verdict,
-)
 from xlsengine.bench.groups.repeats import GROUPS, REPEATS
 from xlsengine.bench.groups.summary import SUMMARY, steady
+from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import AIR
 from xlsengine.bench.inputs.craft import airspeed
 from xlsengine.bench.inputs.motor import GRADES, INSPECTION, MASS_AND_LEADS
 from xlsengine.bench.inputs.no_load import NO_LOAD, no_load_current, winding_resistance
 from xlsengine.bench.inputs.readings import speed
-from xlsengine.bench.inputs.settings import (
-    prediction_current_least,
-    prediction_limit,
-    prediction_thrust_least,
-    reference_cell_voltage,
-    reference_density,
-)
 from xlsengine.bench.judging.round_thrusts import round_thrusts
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics import speed_rows as t
@@ -51,8 +36,8 @@ from xlsengine.workbook.sheets.parts import (
     TablePart,
     any_of,
     columns,
+    write_list,
 )
-from xlsengine.workbook.sheets.pieces import write_list
 
 _TWO_LINES = 26  # points
 
@@ -112,11 +97,11 @@ _FLIGHT_CONDITIONS = join(
 ).otherwise("Blank: Craft names no airspeed.")
 _RANGE_CONDITIONS = join(
     "Static, at the voltage taken. ± is what the step in volts leaves open (thrust at least ",
-    prediction_thrust_least.fixed(1),
+    s.prediction_thrust_least.fixed(1),
     " %, current ",
-    prediction_current_least.fixed(1),
+    s.prediction_current_least.fixed(1),
     " %) plus instrument error, wider for larger steps or without speed readings; beyond ",
-    prediction_limit.fixed(0),
+    s.prediction_limit.fixed(0),
     " % no figure is given. Never exceed the makers' limits on cells and current.",
 )
 _LIFT_CONDITIONS = join(
@@ -243,9 +228,9 @@ SPEED_SHEET = SheetPlan(
 
 _REFERENCE = join(
     "Reference: ",
-    reference_cell_voltage.fixed(2),
+    s.reference_cell_voltage.fixed(2),
     " V per cell and ",
-    reference_density.fixed(3),
+    s.reference_density.fixed(3),
     " kg/m³, from Settings. Corrected figures are estimates, shown beside the measured ones.",
 )
 _AT_REFERENCE = (
@@ -289,9 +274,9 @@ PROPELLERS_SHEET = SheetPlan(
 
 
 _SAID = (
-    join("Scatter is taken from ", scatter_basis, "."),
-    join("Drift over the runs is ", drift_verdict, "."),
-    join("Zero of the stand: ", zero_verdict, "."),
+    join("Scatter is taken from ", rep.scatter_basis, "."),
+    join("Drift over the runs is ", rep.drift_verdict, "."),
+    join("Zero of the stand: ", rep.zero_verdict, "."),
 )
 _REPEAT_SPANS = ((0, 2), (3, 5), (6, 6), (7, 11), (12, 15))
 _ROOM = (38, 30, 9, 58, 48)  # letters in each of them
@@ -303,13 +288,13 @@ REPEATABILITY_SHEET = SheetPlan(
     parts=(
         Sentences(_SAID),
         TablePart(GROUPS, "Scatter by group", ("repeat_prop",)),
-        TablePart(PEAKS, "Peak against steady", ("peak_prop",)),
+        TablePart(rep.PEAKS, "Peak against steady", ("peak_prop",)),
         TablePart(REPEATS, "Each reading against its repeats", ("repeats_prop",)),
-        FiguresPart(REPEATABILITY, _REPEAT_SPANS, _ROOM),
+        FiguresPart(rep.REPEATABILITY, _REPEAT_SPANS, _ROOM),
         FiguresPart(ACCURACIES, _REPEAT_SPANS, _ROOM),
     ),
     widths=(17, *[10.0] * 15),
-    measured=any_of(repeat_groups, peaks_compared, zero_readings),
+    measured=any_of(rep.repeat_groups, rep.peaks_compared, rep.zero_readings),
     more="Repeat readings, or take peak and steady ones, to see scatter and drift",
 )
 SHEETS = (SUMMARY_SHEET, PREDICTION_SHEET, MOTOR_SHEET, SPEED_SHEET, PROPELLERS_SHEET)
