@@ -10,7 +10,6 @@ import pytest
 
 from tests.command_line import run
 from tests.workbook.made_tests import on_purpose
-from xlsengine.workbook.reading import limits
 from xlsengine.workbook.template import write_input_workbook
 
 FULL = Path("/dev/full")
@@ -116,15 +115,3 @@ def test_what_is_replaced_is_never_kept_over_the_input(source: Path, capsys: pyt
     assert run("results", kept, "-o", source.parent / "out.xlsx", "--overwrite") == 2
     assert "would be kept as out (before).xlsx, which is the input itself" in capsys.readouterr().err
     assert kept.read_bytes() == before
-
-
-def test_results_that_are_too_large_to_come_back_say_so(
-    source: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """As those of 2,000 propellers are; here the limit lies between the input's size and that of its results."""
-    monkeypatch.setattr(limits, "LARGEST_UNPACKED", 700_000)
-    assert run("results", source) == 0
-    said = capsys.readouterr().out
-    assert "noted: these results (it unpacks to " in said
-    assert "are too large to be sent back through this program: change the input workbook instead" in said
-    assert run("check", source.parent / "in results.xlsx") == 2

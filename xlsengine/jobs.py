@@ -15,11 +15,9 @@ from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.beside import free_place, is_open, place_beside
 from xlsengine.workbook.comparing import returned_changes
 from xlsengine.workbook.flag_places import esc_caveat_line, flag_lines, left_out_line, placed_flags
-from xlsengine.workbook.layout import SHEETS
 from xlsengine.workbook.output import before_name, next_name, refuse_input, stamp
 from xlsengine.workbook.reading.kinds import Kind, kind_of
 from xlsengine.workbook.reading.limits import MOST_WITH_RESULTS
-from xlsengine.workbook.reading.package import why_too_large
 from xlsengine.workbook.reading.plain_tables import take_in
 from xlsengine.workbook.reading.reader import Reading, read_workbook
 from xlsengine.workbook.results import write_results
@@ -172,7 +170,6 @@ def _written(
     ]
     kept = stamp(before_name(target))
     write_results(assessment, target, overwrite, step, changed, told, comparison)
-    told += _too_large_to_return(target)
     before = str(before_name(target)) if stamp(before_name(target)) != kept else None
     judged = _judged(source, reading, assessment)
     return replace(judged, told=tuple(told), output=str(target), kept=before, changes=changed)
@@ -208,14 +205,7 @@ def _in_flight(scope: Scope) -> tuple[str, ...]:
 
 
 def _too_long_to_return(readings: int) -> list[str]:
-    return [_cannot_return(f"results of more than {MOST_WITH_RESULTS:,} readings")] * (readings > MOST_WITH_RESULTS)
-
-
-def _too_large_to_return(written: Path) -> list[str]:
-    """Tell of results that the gate would refuse, such as those of thousands of propellers, by what was written."""
-    why = why_too_large(written, SHEETS)
-    return [_cannot_return(f"these results ({why})")] if why else []
-
-
-def _cannot_return(what: str) -> str:
-    return f"{what} are too large to be sent back through this program: change the input workbook instead"
+    if readings <= MOST_WITH_RESULTS:
+        return []
+    what = f"results of more than {MOST_WITH_RESULTS:,} readings"
+    return [f"{what} are too large to be sent back through this program: change the input workbook instead"]

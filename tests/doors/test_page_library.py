@@ -105,11 +105,11 @@ def test_what_fits_a_craft_is_that_of_the_command(served: Served, shelf: Path, t
 
 
 def test_what_is_wrong_with_a_need_is_told_field_by_field(served: Served) -> None:
-    reply = found(served, {"all_up_mass": "heavy", "motor_count": "4", "wanted_ratio": "99"}).json()
+    reply = found(served, {"all_up_mass": "heavy", "motor_count": "", "wanted_ratio": "99"}).json()
     assert [(fault["label"], fault["found"]) for fault in reply["faults"]] == [
         ("All-up mass", '"heavy"'),
         ("Thrust to weight", '"99"'),
-        ("Usable share of a pack's capacity", "nothing"),
+        ("Number of motors", "nothing"),
     ]
 
 

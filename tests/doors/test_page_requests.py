@@ -17,7 +17,8 @@ import pytest
 
 from tests.doors.made_files import TABLE, THRUST, motor, typed
 from tests.doors.served import PATIENT, Served, serving
-from xlsengine.doors.page.app import make_app, safe_name
+from xlsengine.doors.page.app import safe_name
+from xlsengine.doors.page.serving import make_app
 from xlsengine.doors.page.workers import Bounds
 from xlsengine.guide.assemble import guide
 from xlsengine.jobs import make_results, take_table

@@ -15,8 +15,7 @@ from tests.workbook.reading.foreign_files import openpyxl_parts
 from tests.workbook.reading.mutations import packed
 from xlsengine.bench.inputs.bench_test import input_hash
 from xlsengine.library import adding
-from xlsengine.library.adding import Outcome, add_workbooks, workbooks_in
-from xlsengine.library.reading_workers import read_all, read_one
+from xlsengine.library.adding import Outcome, add_workbooks, read_all, read_one, workbooks_in
 from xlsengine.library.store import How, Library
 from xlsengine.workbook.output import UNFINISHED
 from xlsengine.workbook.reading.reader import read_bench_test
@@ -93,7 +92,7 @@ RUN = """
 import sys
 from pathlib import Path
 from xlsengine.library import adding
-from xlsengine.library.reading_workers import read_one
+from xlsengine.library.adding import read_one
 from xlsengine.library.store import Library
 adding.read_all = lambda paths, known: (read_one(path, known) for path in paths)
 with Library(sys.argv[1]) as library:

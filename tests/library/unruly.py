@@ -4,10 +4,10 @@ import os
 import time
 from pathlib import Path
 
-from xlsengine.library.reading_workers import Read
+from xlsengine.library.adding import Outcome
 
 
-def unruly(path: Path, known: frozenset[str]) -> Read:
+def unruly(path: Path, known: frozenset[str]) -> Outcome:
     """Read as a workbook would that brings its process down, takes for ever, or fails in a way nobody thought of."""
     match path.name:
         case "dies":
@@ -16,4 +16,4 @@ def unruly(path: Path, known: frozenset[str]) -> Read:
             time.sleep(60)
         case "fails":
             raise ZeroDivisionError("nobody thought of it")
-    return Read(path, said=("read",))
+    return Outcome(path, said=("read",))

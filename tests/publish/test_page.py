@@ -17,9 +17,8 @@ import xlsengine
 from tests.publish.published_benches import session
 from xlsengine.bench.advice.short_answers import BURSTS_TITLE, HELD_TITLE
 from xlsengine.cautions import CAUTIONS, DEFERENCE
-from xlsengine.publish.assessed import Publication
 from xlsengine.publish.content import HEADERS
-from xlsengine.publish.files import Published
+from xlsengine.publish.files import Publication, Published
 from xlsengine.publish.page import html
 from xlsengine.publish.tables import readings_csv
 

@@ -17,9 +17,9 @@ from tests.publish.published_benches import LONG, SESSIONS, session
 from xlsengine.bench.advice.short_answers import HELD_TITLE
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.craft import BURSTS, HOVER
-from xlsengine.publish.assessed import Publication
 from xlsengine.publish.content import HEADERS, HELD
-from xlsengine.publish.drawing import Drawing, Words, text_width, wrap
+from xlsengine.publish.drawing import Drawing, text_width, wrap
+from xlsengine.publish.files import Publication
 from xlsengine.publish.pictures import TALL, WIDE, alt_text, drawn, picture
 
 DEMOS = Path(__file__).parent.parent.parent / "demo_inputs"
@@ -37,7 +37,7 @@ Box = tuple[float, float, float, float, str]
 
 
 def texts(page: Drawing) -> list[str]:
-    return [shape.text for shape in page.shapes if isinstance(shape, Words)]
+    return [shape.text for shape in page.shapes if shape.tag == "text"]
 
 
 def report_page(path: Path) -> dict[tuple[int, int], str | float]:
@@ -97,15 +97,15 @@ def test_nothing_is_cut_runs_out_of_the_page_or_lies_over_another(name: str) -> 
         page, props = drawn(content, size)
         assert page.shortened == []
         boxes = []
-        for shape in page.shapes:
-            if isinstance(shape, Words):
-                wide = text_width(shape.text, shape.size, shape.bold)
-                left = shape.x - {"start": 0.0, "middle": wide / 2, "end": wide}[shape.anchor]
-                assert left >= 0, shape.text
-                assert left + wide <= page.width + 1, shape.text
-                assert shape.size <= shape.y <= page.height, shape.text
-                assert shape.size >= 16, shape.text
-                boxes.append((left, shape.y - 0.73 * shape.size, left + wide, shape.y, shape.text))
+        for text, about in ((shape.text, shape.attributes) for shape in page.shapes if shape.tag == "text"):
+            size_of, y = about["font-size"], about["y"]
+            wide = text_width(text, size_of, "font-weight" in about)
+            left = about["x"] - {"start": 0.0, "middle": wide / 2, "end": wide}[about.get("text-anchor", "start")]
+            assert left >= 0, text
+            assert left + wide <= page.width + 1, text
+            assert size_of <= y <= page.height, text
+            assert size_of >= 16, text
+            boxes.append((left, y - 0.73 * size_of, left + wide, y, text))
         assert [
             (one[4], other[4]) for one, other in combinations(boxes, 2) if one[4] and other[4] and over(one, other)
         ] == []

@@ -66,14 +66,10 @@ def find(
     NEED is a workbook that --new wrote and you filled, or one that this command wrote; the options below overrule it.
     """
     typed = {name: text for name, text in options.items() if text is not None}
-    try:
-        if new is not None:
-            _write_form(new, overwrite, typed)
-            return
-        fields, told = _fields(need, typed)
-    except WorkbookFaulty as error:
-        complain(*fault_lines(error.faults), f"{counted(error.faults, 'fault')}; nothing was written")
-        sys.exit(FAULTY)
+    if new is not None:
+        _write_form(new, overwrite, _fields(typed)[0])
+        return
+    fields, told = _fields(typed, "add {}, or fill in a form (xlsengine find --new FILE)", need)
     from xlsengine.library.finding import find as found_in
     from xlsengine.library.store import Library
     from xlsengine.library.where import wanted_place
@@ -93,51 +89,25 @@ def find(
     say(f"wrote {target}")
 
 
-def _write_form(path: Path, overwrite: bool, typed: Mapping[str, str]) -> None:
+def _write_form(path: Path, overwrite: bool, fields: Mapping[str, Value]) -> None:
     from xlsengine.bench.inputs.bench_test import BenchTest
-    from xlsengine.study.need_pairs import need_values
     from xlsengine.workbook.need_workbook import write_need
-    from xlsengine.workbook.reading.need_reader import typed_need
 
-    values, faults = typed_need(typed, _option)
-    if faults:
-        raise WorkbookFaulty(faults)
-    say(
-        f"wrote {write_need(path, BenchTest(need_values(values), {}), overwrite)}; fill in its cream cells, then run: "
-        "xlsengine find FILE"
-    )
+    said = "fill in its cream cells, then run: xlsengine find FILE"
+    say(f"wrote {write_need(path, BenchTest(fields, {}), overwrite)}; {said}")
 
 
-# --- what is needed ----------------------------------------------------------------------------------------------
+def _fields(
+    typed: Mapping[str, str], if_missing: str = "", need: Path | None = None
+) -> tuple[dict[str, Value], tuple[str, ...]]:
+    """Return the fields of a need and what is told, as `need_of` does; ends the program with all that is wrong."""
+    from xlsengine.workbook.reading.need_reader import need_of
 
-
-def _fields(need: Path | None, typed: Mapping[str, str]) -> tuple[dict[str, Value], tuple[str, ...]]:
-    """Return the fields of a need from its workbook and the options, and what is to be told.
-
-    Raises `WorkbookFaulty` for all that is wrong in either, `WorkbookUnreadable` as `read_need` does.
-    """
-    from xlsengine.bench.inputs.need import NEED
-    from xlsengine.study.need_pairs import need_values
-    from xlsengine.workbook.reading.need_reader import not_given, read_need, typed_need
-
-    given, faults = typed_need(typed, _option)
-    told: tuple[str, ...] = ()
-    if need is None:
-        fields = need_values(given)
-        there = {*typed, *(name for name, value in fields.items() if value is not None)}
-        faults += not_given(there, _option, "add {}, or fill in a form (xlsengine find --new FILE)")
-    else:
-        read, findings = read_need(need)
-        labels = {NEED.fields[name].label for name in typed}
-        faults += [fault for fault in findings.faults if fault.label not in labels]
-        fields, told = {**read, **given}, tuple(findings.told)
-    if faults:
-        raise WorkbookFaulty(faults)
-    return fields, told
-
-
-def _option(name: str) -> str:
-    return OPTIONS[name][0]
+    try:
+        return need_of(typed, lambda name: OPTIONS[name][0], if_missing, need)
+    except WorkbookFaulty as error:
+        complain(*fault_lines(error.faults), f"{counted(error.faults, 'fault')}; nothing was written")
+        sys.exit(FAULTY)
 
 
 # --- what was found ----------------------------------------------------------------------------------------------

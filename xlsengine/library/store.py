@@ -38,7 +38,7 @@ class How(StrEnum):
 
 @dataclass(frozen=True)
 class Added:
-    """What became of a test: its number in the library, and the numbers of others with its id and another model."""
+    """What became of a test: its number in the library, and for a new one the numbers of others with its id."""
 
     id: int
     how: How
@@ -230,7 +230,8 @@ def _put(connection: Connection, ready: Prepared, source: str) -> Added:
         number, how = int(stood.id), How.REPLACED
     put_kept(connection, number, ready.kept or kept_of(typed(number, ready.inputs)))
     alike = select(entry.c.id).where(entry.c.test_id == ready.test_id, entry.c.id != number).order_by(entry.c.id)
-    return Added(number, how, tuple(connection.execute(alike).scalars()) if ready.test_id else ())
+    is_named_anew = how is How.NEW and ready.test_id
+    return Added(number, how, tuple(connection.execute(alike).scalars()) if is_named_anew else ())
 
 
 def _end(connection: Connection, stood: Row[Any], why: str) -> None:

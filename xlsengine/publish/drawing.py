@@ -1,14 +1,14 @@
-"""A page measured in pixels from its upper left corner: shapes first, then written as SVG or drawn as PNG."""
+"""A page measured in pixels from its upper left corner: elements of SVG, which are written as such or drawn as PNG."""
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from html import escape
 from io import BytesIO
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal, NamedTuple
 
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
@@ -25,56 +25,12 @@ _ROUND = 0.5
 _UNITS = re.compile(r"(?<=\d) (?=(?:V|A|g|s|W|hPa|°C|%|rpm/V|cells?)\b|%|°C)")
 
 
-@dataclass(frozen=True)
-class Box:
-    """A filled rectangle, its corners rounded or not."""
+class Shape(NamedTuple):
+    """An element of SVG: what it is, its attributes in the order in which they are written, and the text in it."""
 
-    x: float
-    y: float
-    width: float
-    height: float
-    fill: str
-    radius: float = 0.0
-
-
-@dataclass(frozen=True)
-class Stroke:
-    """A line through points, `closed` and filled or not; `dash` gives drawn and left-out lengths."""
-
-    points: tuple[Point, ...]
-    stroke: str
-    thick: float
-    dash: tuple[float, ...] = ()
-    fill: str = ""
-
-
-@dataclass(frozen=True)
-class Dot:
-    """A filled circle."""
-
-    x: float
-    y: float
-    radius: float
-    fill: str
-    stroke: str
-    thick: float
-
-
-@dataclass(frozen=True)
-class Words:
-    """A line of text; `y` is its base line."""
-
-    x: float
-    y: float
-    text: str
-    size: float
-    fill: str
-    bold: bool
-    anchor: Anchor
-    turned: bool = False
-
-
-Shape = Box | Stroke | Dot | Words
+    tag: str
+    attributes: dict[str, Any]
+    text: str = ""
 
 
 @dataclass
@@ -86,9 +42,14 @@ class Drawing:
     shapes: list[Shape] = field(default_factory=list)
     shortened: list[str] = field(default_factory=list)
 
-    def box(self, x: float, y: float, width: float, height: float, fill: str, radius: float = 0.0) -> None:
-        """Draw a filled rectangle."""
-        self.shapes.append(Box(x, y, width, height, fill, radius))
+    def add(self, tag: str, text: str = "", /, **attributes: Any) -> None:
+        """Draw an element; its attributes are SVG's, with an underscore for each hyphen, and None for those left out."""
+        said = {name.replace("_", "-"): value for name, value in attributes.items() if value is not None}
+        self.shapes.append(Shape(tag, said, text))
+
+    def box(self, x: float, y: float, width: float, height: float, fill: str, radius: float | None = None) -> None:
+        """Draw a filled rectangle, its corners rounded or not."""
+        self.add("rect", x=x, y=y, width=width, height=height, fill=fill, rx=radius)
 
     def rule(self, x: float, y: float, width: float, stroke: str, thick: float = 1.5) -> None:
         """Draw a level line."""
@@ -97,12 +58,13 @@ class Drawing:
     def path(
         self, points: Sequence[Point], stroke: str, thick: float, dash: tuple[float, ...] = (), fill: str = ""
     ) -> None:
-        """Draw a line through points; with a `fill` it is closed."""
-        self.shapes.append(Stroke(tuple(points), stroke, thick, dash, fill))
+        """Draw a line through points; with a `fill` it is closed. `dash` gives drawn and left-out lengths."""
+        tag, dashed = "polygon" if fill else "polyline", dash or None
+        self.add(tag, points=points, fill=fill or "none", stroke=stroke, stroke_width=thick, stroke_dasharray=dashed)
 
     def dot(self, x: float, y: float, radius: float, fill: str, stroke: str, thick: float) -> None:
         """Draw a circle."""
-        self.shapes.append(Dot(x, y, radius, fill, stroke, thick))
+        self.add("circle", cx=x, cy=y, r=radius, fill=fill, stroke=stroke, stroke_width=thick)
 
     def text(
         self,
@@ -128,8 +90,17 @@ class Drawing:
         if text_width(text, size, bold) > room + _ROUND:
             text = _cut(text, size, bold, room)
             self.shortened.append(whole)
-        y = middle if turned else middle + _HALF_CAPITAL * size
-        self.shapes.append(Words(x, y, text, size, fill, bold, anchor, turned))
+        self.add(
+            "text",
+            text,
+            x=x,
+            y=middle if turned else middle + _HALF_CAPITAL * size,
+            font_size=size,
+            fill=fill,
+            font_weight="bold" if bold else None,
+            text_anchor=None if anchor == "start" else anchor,
+            transform=f"rotate(-90 {_n(x)} {_n(middle)})" if turned else None,
+        )
         return text_width(text, size, bold)
 
     def name(self, x: float, middle: float, text: str, size: float, room: float, high: float, least: float) -> None:
@@ -234,38 +205,20 @@ def svg(drawing: Drawing, name: str, title: str, described: str) -> str:
         f'role="img" aria-labelledby="{name}-title {name}-desc" font-family="{FAMILY}">'
         f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-desc">{escape(described)}</desc>'
     )
-    return "\n".join((head, *_shapes(drawing), "</svg>"))
+    ground = f'<rect width="{drawing.width}" height="{drawing.height}" fill="#FFFFFF"/>'
+    return "\n".join((head, ground, *map(_element, drawing.shapes), "</svg>"))
 
 
-def _shapes(drawing: Drawing) -> Iterator[str]:
-    yield f'<rect width="{drawing.width}" height="{drawing.height}" fill="#FFFFFF"/>'
-    for shape in drawing.shapes:
-        yield _shape(shape)
+def _element(shape: Shape) -> str:
+    said = " ".join(f'{name}="{_written(value)}"' for name, value in shape.attributes.items())
+    return f"<{shape.tag} {said}>{escape(shape.text)}</{shape.tag}>" if shape.text else f"<{shape.tag} {said}/>"
 
 
-def _shape(shape: Shape) -> str:
-    match shape:
-        case Box(x, y, width, height, fill, radius):
-            rounded = f' rx="{_n(radius)}"' if radius else ""
-            return f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(width)}" height="{_n(height)}" fill="{fill}"{rounded}/>'
-        case Stroke(points, stroke, thick, dash, fill):
-            dashed = f' stroke-dasharray="{" ".join(map(_n, dash))}"' if dash else ""
-            kind, inside = ("polygon", fill) if fill else ("polyline", "none")
-            listed = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
-            return f'<{kind} points="{listed}" fill="{inside}" stroke="{stroke}" stroke-width="{_n(thick)}"{dashed}/>'
-        case Dot(x, y, radius, fill, stroke, thick):
-            line = f' stroke="{stroke}" stroke-width="{_n(thick)}"'
-            return f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(radius)}" fill="{fill}"{line}/>'
-        case Words():
-            return _words(shape)
-
-
-def _words(words: Words) -> str:
-    bold = ' font-weight="bold"' if words.bold else ""
-    at = f' text-anchor="{words.anchor}"' if words.anchor != "start" else ""
-    turned = f' transform="rotate(-90 {_n(words.x)} {_n(words.y)})"' if words.turned else ""
-    place = f'x="{_n(words.x)}" y="{_n(words.y)}" font-size="{_n(words.size)}" fill="{words.fill}"'
-    return f"<text {place}{bold}{at}{turned}>{escape(words.text)}</text>"
+def _written(value: Any) -> str:
+    """Return an attribute: a text, a number, several of them, or points."""
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return " ".join(",".join(map(_n, each)) if isinstance(each, tuple) else _n(each) for each in value)
+    return value if isinstance(value, str) else _n(value)
 
 
 def _n(number: float) -> str:
@@ -283,7 +236,7 @@ _ANCHORS = {"start": "ls", "middle": "ms", "end": "rs"}
 def png(drawing: Drawing, title: str, described: str) -> bytes:
     """Return the picture; title and description stand in it as texts too.
 
-    Raises TypeError for what only charts have, which are drawn as SVG: circles, dashes and texts that are turned.
+    Raises TypeError for what only charts have, which are drawn as SVG: circles and closed lines.
     """
     image = Image.new("RGB", (drawing.width * _FINER, drawing.height * _FINER), "white")
     pen = ImageDraw.Draw(image)
@@ -299,17 +252,18 @@ def png(drawing: Drawing, title: str, described: str) -> bytes:
 
 def _draw(pen: ImageDraw.ImageDraw, shape: Shape) -> None:
     match shape:
-        case Box(x, y, width, height, fill, radius):
+        case Shape("rect", {"x": x, "y": y, "width": width, "height": height, "fill": fill} as more):
             left, top, right, bottom = _finer(x, y, x + width, y + height)
             corners = (left, top, max(left, right - 1), max(top, bottom - 1))  # both ends are drawn
-            pen.rounded_rectangle(corners, radius * _FINER, fill)
-        case Stroke(points, stroke, thick, dash=(), fill=""):
+            pen.rounded_rectangle(corners, more.get("rx", 0) * _FINER, fill)
+        case Shape("polyline", {"points": points, "stroke": stroke, "stroke-width": thick}):
             pen.line([number for point in points for number in _finer(*point)], stroke, round(thick * _FINER))
-        case Words(x, y, text, size, fill, bold, anchor, turned=False):
-            large = font(bold, round(size * _FINER))
-            pen.text((round(x * _FINER), round(y * _FINER)), text, fill, large, _ANCHORS[anchor])
+        case Shape("text", {"x": x, "y": y, "font-size": size, "fill": fill} as more, text):
+            large = font("font-weight" in more, round(size * _FINER))
+            at, anchor = _finer(x, y), _ANCHORS[more.get("text-anchor", "start")]
+            pen.text((at[0], at[1]), text, fill, large, anchor)
         case _:
-            raise TypeError(f"a picture has no {shape}")
+            raise TypeError(f"a picture has no {shape.tag}")
 
 
 def _finer(*numbers: float) -> tuple[float, ...]:

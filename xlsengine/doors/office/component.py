@@ -107,7 +107,7 @@ class Button:
 
     def template(self) -> None:
         """Write an empty input workbook and open it."""
-        place = _free(Path(tempfile.mkdtemp(prefix="xlsengine-")) / "motor bench.xlsx")
+        place = Path(tempfile.mkdtemp(prefix="xlsengine-")) / "motor bench.xlsx"
         done = engine.start(self._program(), ["template", "-o", str(place)])
         if place.is_file():
             self._open(place, as_template=True)
@@ -238,10 +238,6 @@ def _put_beside(written: Path, folder: Path) -> Path:
         target.replace(target.with_name(f"{target.stem} (before){target.suffix}"))
     shutil.move(str(written), str(target))
     return target
-
-
-def _free(path: Path) -> Path:
-    return path if not path.exists() else path.with_name(f"{path.stem} 2{path.suffix}")
 
 
 def _property(name: str, value: Any) -> Any:

@@ -11,13 +11,11 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import unquote
 
-from starlette.applications import Starlette
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from xlsengine.cautions import IN_FULL, ON_A_PICTURE
-from xlsengine.doors.page.guard import Guard
 from xlsengine.doors.page.workers import PUBLISHED, Bounds, Workers
 from xlsengine.outcome import UNREADABLE
 from xlsengine.publish.templates import filled, own
@@ -103,22 +101,20 @@ class Page:
         except ClientDisconnect:
             return self._gone(kept)
         try:
-            return await self._answered("worker.work_on", kept, name)
+            return await self._answered("work_on", kept, name)
         finally:
             (kept.folder / name).unlink(missing_ok=True)
 
     async def template(self, request: Request) -> Response:
         """Answer with the empty input workbook."""
-        return await self._made("worker.empty_template", TEMPLATE_NAME) or FileResponse(
+        return await self._made("empty_template", TEMPLATE_NAME) or FileResponse(
             self._folder / TEMPLATE_NAME, filename=TEMPLATE_NAME
         )
 
     async def guide(self, request: Request) -> Response:
         """Answer with the guide, which holds its own style and pictures and runs nothing."""
         headers = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; img-src data:"}
-        return await self._made("worker.whole_guide", GUIDE_NAME) or FileResponse(
-            self._folder / GUIDE_NAME, headers=headers
-        )
+        return await self._made("whole_guide", GUIDE_NAME) or FileResponse(self._folder / GUIDE_NAME, headers=headers)
 
     async def _made(self, task: str, name: str) -> Response | None:
         """Have a file of the session made that is the same for everybody; returns why it could not be."""
@@ -134,7 +130,7 @@ class Page:
             return PlainTextResponse("No library is named.", 404)
         place = self._new()
         try:
-            return JSONResponse(await self._workers.do("shelf.list_library", place.folder, "-"))
+            return JSONResponse(await self._workers.do("list_library", place.folder, "-"))
         finally:
             self._gone(place)
 
@@ -143,7 +139,7 @@ class Page:
         numbers = request.headers.get("x-numbers", "")
         if self._library is None or not _NUMBERS.fullmatch(numbers):
             return PlainTextResponse("Choose two to four tests of the library.", 400)
-        return await self._answered("shelf.put_side_by_side", self._new(), numbers)
+        return await self._answered("put_side_by_side", self._new(), numbers)
 
     async def find(self, request: Request) -> Response:
         """Find what of the library fits a craft; answers with the first pairs."""
@@ -155,7 +151,7 @@ class Page:
             return PlainTextResponse("No library is named.", 404)
         kept = self._new()
         (kept.folder / NEED_NAME).write_text(json.dumps(need), encoding="utf-8")
-        return await self._answered("shelf.find_for_a_craft", kept, NEED_NAME)
+        return await self._answered("find_for_a_craft", kept, NEED_NAME)
 
     async def _answered(self, task: str, kept: Kept, name: str) -> Response:
         """Have a task done and answer with its reply; what came of it is kept where there is anything."""
@@ -173,7 +169,7 @@ class Page:
         if kept and what in PUBLISHED and "results" in kept.files:
             async with kept.publishing:
                 if what not in kept.files:
-                    made = await self._workers.do("worker.publish_from", kept.folder, kept.files["results"])
+                    made = await self._workers.do("publish_from", kept.folder, kept.files["results"])
                     kept.files |= made["files"]
         if kept is None or what not in kept.files:
             return PlainTextResponse("There is no such file in this session.", 404)
@@ -195,11 +191,6 @@ class Page:
     def _forget_the_oldest(self) -> None:
         while len(self._kept) > MOST_KEPT + MOST_AT_ONCE:
             self._gone(next(iter(self._kept.values())))
-
-
-def make_app(folder: Path, key: str, port: int, bounds: Bounds | None = None, library: str | None = None) -> Guard:
-    """Return the page as an ASGI application that keeps its files in `folder` and compares with a library if one is named."""
-    return Guard(Starlette(routes=Page(folder, key, bounds or Bounds(), library).routes()), key, port)
 
 
 async def _received(request: Request, path: Path) -> bool:

@@ -35,7 +35,7 @@ class Workers:
         self._free = asyncio.Semaphore(bounds.at_once)
 
     async def do(self, task: str, folder: Path, name: str) -> dict[str, Any]:
-        """Do a task, such as `worker.work_on`, in a process of its own; returns its reply, or why there is none."""
+        """Do one of the `tasks` in a process of its own; returns its reply, or why there is none."""
         seconds = self._bounds.seconds
         async with self._free:
             child = Child(self._bounds.memory, seconds + STARTING, self._environment)  # its start takes some
@@ -48,9 +48,8 @@ class Workers:
 
 def done(task: str, folder: Path, name: str) -> dict[str, Any]:
     """Do a task; what a person can cause to go wrong is an answer too. Loaded here, within the process and its bounds."""
-    module, _, function = task.partition(".")
     try:
-        reply: dict[str, Any] = getattr(import_module(f"xlsengine.doors.page.{module}"), function)(folder, name)
+        reply: dict[str, Any] = getattr(import_module("xlsengine.doors.page.tasks"), task)(folder, name)
     except XlsEngineError as error:
         return {"exit_code": UNREADABLE, "error": str(error), "files": {}}
     return reply

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from io import BytesIO
 from typing import NamedTuple
@@ -155,36 +155,22 @@ def _why_not(content: bytes) -> str:
 def _is_soon_understood(content: bytes) -> bool:
     """Tell whether a PNG or JPEG picture states its size within its first pieces, as all that are sound do.
 
-    PNG: its first chunk is the header (ISO/IEC 15948, 5.6). JPEG: segments that state their length up to the frame
-    header (ITU-T T.81, annex B); whoever looks for the size goes through them one by one.
+    PNG: chunks that state their length, the first being the header (ISO/IEC 15948, 5.6). JPEG: segments that do, up to the
+    data (ITU-T T.81, annex B); whoever looks for the size goes through them one by one.
     """
-    if content.startswith(CARRIED_PICTURES[0]):
-        return content[12:16] == b"IHDR" and _ends_soon(content, 8, _png_step)
-    return not content.startswith(CARRIED_PICTURES[1]) or _ends_soon(content, 2, _jpeg_step)
-
-
-def _ends_soon(content: bytes, place: int, step: Callable[[bytes, int], int]) -> bool:
+    is_png = content.startswith(CARRIED_PICTURES[0])
+    if not is_png and not content.startswith(CARRIED_PICTURES[1]):
+        return True
+    place = 8 if is_png else 2
     for _ in range(_MOST_PIECES + len(content) // _PIECE):
-        length = step(content, place)
-        if length <= 0:
-            return length == 0
+        head = content[place : place + 8]
+        if head[4:] in (b"IEND", b"") if is_png else head[:2] == b"\xff\xda":
+            return not is_png or content[12:16] == b"IHDR"
+        length = int.from_bytes(head[:4]) + 12 if is_png else int.from_bytes(head[2:4]) + 2
+        if not is_png and (head[:1] != b"\xff" or length < 4):
+            return False
         place += length
     return False
-
-
-def _png_step(content: bytes, place: int) -> int:
-    """Return the length of a chunk; 0 at the end."""
-    if len(content) < place + 8:
-        return 0
-    return 0 if content[place + 4 : place + 8] == b"IEND" else int.from_bytes(content[place : place + 4]) + 12
-
-
-def _jpeg_step(content: bytes, place: int) -> int:
-    """Return the length of a segment; 0 where the picture's data begin, -1 for what is none."""
-    marker, length = content[place : place + 2], int.from_bytes(content[place + 2 : place + 4])
-    if marker == b"\xff\xda":
-        return 0
-    return 2 + length if len(marker) == 2 and marker[0] == 0xFF and length >= 2 else -1
 
 
 def _picture(sheet: str, anchor: Element, held: Element, content: bytes) -> SheetPicture:

@@ -1,11 +1,12 @@
 """Reading a need: from its workbook, or from texts by field as a page or a command line has them, taken as cells are."""
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.need import NEED, NEED_FORMS
-from xlsengine.errors import Fault, Reason
+from xlsengine.errors import Fault, Reason, WorkbookFaulty
+from xlsengine.study.need_pairs import need_values
 from xlsengine.workbook.layout import form_table
 from xlsengine.workbook.reading.contents import read_contents
 from xlsengine.workbook.reading.findings import Findings
@@ -29,28 +30,39 @@ def read_need(path: str | Path) -> tuple[dict[str, Value], Findings]:
     return fields, findings
 
 
-def typed_need(texts: Mapping[str, str], place: Callable[[str], str]) -> tuple[dict[str, Value], list[Fault]]:
-    """Return the fields of a need that texts by field give, taken as cells are, and what is wrong with others.
+def need_of(
+    texts: Mapping[str, str], place: Callable[[str], str], if_missing: str = "", workbook: Path | None = None
+) -> tuple[dict[str, Value], tuple[str, ...]]:
+    """Return all fields of a need, and what is told: texts by field, taken as cells are, over a workbook's or defaults.
 
-    A fault stands at the `place` of its field.
+    A fault of a text stands at the `place` of its field. Without a workbook the fields that are wanted and not given are
+    faults too; `if_missing` says what to do, with the place as ``{}``; "" where they may be missing.
+    Raises `WorkbookFaulty` for all that is wrong in either, `WorkbookUnreadable` as `read_need` does.
     """
     values: dict[str, Value] = {}
-    faults = []
+    faults: list[Fault] = []
+    told: tuple[str, ...] = ()
     for name, text in texts.items():
-        declared = NEED.fields[name]
-        taken = typed_value(declared, text)
+        declared, taken = NEED.fields[name], typed_value(NEED.fields[name], text)
         if isinstance(taken, Refusal):
             wanted = taken.wanted or declared.wanted
             faults.append(Fault(taken.reason, place(name), declared.label, taken.found, wanted, taken.fix))
         else:
             values[name] = taken.value if isinstance(taken, ReadAs) else taken
-    return values, faults
-
-
-def not_given(given: Collection[str], place: Callable[[str], str], fix: str) -> list[Fault]:
-    """Return what a need wants beyond the fields that are given; `fix` may hold the place as ``{}``."""
-    return [
-        Fault(Reason.REQUIRED_BLANK, place(name), declared.label, "nothing", declared.wanted, fix.format(place(name)))
-        for name, declared in NEED.fields.items()
-        if declared.required and name not in given
-    ]
+    fields = need_values(values)
+    if workbook is not None:
+        read, findings = read_need(workbook)
+        overruled = {NEED.fields[name].label for name in texts}
+        faults += [fault for fault in findings.faults if fault.label not in overruled]
+        fields, told = {**read, **values}, tuple(findings.told)
+    elif if_missing:
+        faults += [
+            Fault(
+                Reason.REQUIRED_BLANK, place(name), each.label, "nothing", each.wanted, if_missing.format(place(name))
+            )
+            for name, each in NEED.fields.items()
+            if each.required and name not in texts and fields[name] is None
+        ]
+    if faults:
+        raise WorkbookFaulty(faults)
+    return fields, told

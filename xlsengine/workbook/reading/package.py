@@ -8,7 +8,7 @@ import re
 import stat
 import zlib
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
@@ -254,19 +254,6 @@ def open_package(path: Path) -> Iterator[Package]:
                 raise WorkbookUnreadable(
                     "the workbook is damaged; open it in a spreadsheet program, let it repair the file, and save it as .xlsx"
                 ) from error
-
-
-def why_too_large(path: Path, sheets: Collection[str]) -> str:
-    """Return why a workbook that was written, `sheets` being those that are read, is too large to be read again.
-
-    It goes by the sizes in its directory alone; "" where they are within the limits.
-    """
-    try:
-        with open_package(path) as package:
-            size = sum(package.size(part) for name, part in package.sheets().items() if name in sheets)
-            return "" if size <= limits.SHEETS.size else f"its input sheets unpack to {size // MEBIBYTE} MiB"
-    except WorkbookUnreadable as error:
-        return str(error).removeprefix(f"{path} cannot be read: ")
 
 
 def refuse_what_is_no_file(path: Path) -> None:

@@ -263,7 +263,7 @@ class NameFiller:
             f"{one.label.lower()} {one.low:g} to {one.high:g}{f' {one.unit}' * bool(one.unit)}"
             for one in (READINGS.fields[part] for part in GEOMETRY)
         )
-        fix = f"check the name's decimal mark{_likely_name(name)}, or type the diameter in its own cell"
+        fix = "check the name's decimal mark, or type the diameter in its own cell"
         found = f"{shown(name)}, which says {beyond}"
         self._refuse(row, Refusal(Reason.OUT_OF_LIMITS, found, fix, f"a name that says {wanted}, and {_STEEPEST}"))
 
@@ -280,16 +280,3 @@ class NameFiller:
 def _first_of(names: list[str]) -> str:
     more = f"; and {len(names) - MOST_NAMES} more names (--json lists each)" if len(names) > MOST_NAMES else ""
     return "; ".join(names[:MOST_NAMES]) + more
-
-
-def _likely_name(name: str) -> str:
-    """Offer the name with its diameter or its pitch divided by ten, where that makes a propeller.
-
-    >>> _likely_name("51x4.3x3"), _likely_name("7.5x37"), _likely_name("5x900")
-    (' (5.1x4.3x3?)', ' (7.5x3.7?)', '')
-    """
-    for slip in (r"(?<![\d.,])(\d+)(\d)(?=\s*[x×*])", r"(?<=[x×*])(\d+)(\d)(?![\d.,])"):
-        slipped = re.sub(slip, r"\1.\2", name, count=1, flags=re.IGNORECASE)
-        if slipped != name and named(slipped).readings:
-            return f" ({slipped}?)"
-    return ""
