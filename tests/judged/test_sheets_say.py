@@ -58,7 +58,7 @@ def sentences(workbook: Workbook, sheet: str) -> str:
         (
             "Craft",
             "Green: best, or within 5 %. Estimate: from full throttle, less sure. Amber: over 100C, more than packs hold "
-            "(common practice). In flight: estimate, often more. From the pack: 1.25 times where no peak was read.",
+            "(common practice). In flight: estimate. From the pack: 1.25 times where no peak was read.",
         ),
         ("Uncertainty", "“±” holds the true value with a confidence of 95 %, if the accuracies are right."),
     ],

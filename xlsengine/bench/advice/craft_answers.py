@@ -142,7 +142,7 @@ _FLIGHT_MINUTES = _tile(
     "flight_minutes",
     "Minutes at full throttle in flight",
     say("{} min", short.full_minutes),
-    _if_pack("estimate, by the amps in flight"),
+    _if_pack("estimate, from static amps to the least in flight"),
 )
 _beyond = say("{} (about {:.0f}C)", short.TOO_MUCH, pack_rate_most)
 _FROM_PACK = _tile(
@@ -163,8 +163,7 @@ _PER_MASS = _tile(
 _low, _high = f.flight_low.at(row), f.flight_high.at(row)
 _each = g.static_current.at(row)
 _band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high, _each)), say("{:.1f} A", _high))
-_often = f.by_speed.at(row).equals(1).where("", rule.reduced.at(row).equals(rule.REDUCED).where(", often more", ""))
-_forward = rule.flies_forward(say("{}{}; {:.1f} A static", f.flight_basis.at(row), _often, _each), "as on the stand")
+_forward = rule.flies_forward(say("{}; {:.1f} A static", f.flight_basis.at(row), _each), "as on the stand")
 _IN_FLIGHT = _tile("flight", "In flight, full throttle", _band, row.present().where(_forward, esc.nothing_said))
 
 

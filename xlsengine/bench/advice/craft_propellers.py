@@ -103,7 +103,7 @@ _asked = "All-up mass and Number of motors add the rest. "
 note = SAID.figure("flown_note", "What its marks mean").derive(
     say(
         "{}Green: best, or within {:.0f} %.{} Amber: over {:.0f}C, more than packs hold (common practice). "
-        "In flight: estimate, often more.{}",
+        "In flight: estimate.{}",
         _filled("", _asked),
         hover_range,
         _by_flying(" Estimate: from full throttle, less sure.", ""),
