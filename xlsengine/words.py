@@ -16,7 +16,6 @@ CONSTANTS = {
     "1/√3": 1 / math.sqrt(3),
     "1/(100·√3)": 1 / math.sqrt(3) / 100,
     "√(2/π)": math.sqrt(2 / math.pi),
-    "√(π/2)": math.sqrt(math.pi / 2),
     "π/4·0.0254²": math.pi / 4 * 0.0254**2,
     "π·0.0254/60": math.pi * 0.0254 / 60,
     "π/4/1000": math.pi / 4 / 1000,

@@ -18,13 +18,8 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import if_there, in_thousands
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import CRAFT, airspeed, all_up_mass, motor_count, pack_capacity, way_of_flying
-from xlsengine.bench.inputs.settings import (
-    esc_peak_over_steady,
-    pack_rate_most,
-    reference_cell_voltage,
-    usable_capacity,
-)
 from xlsengine.expression import Named, Node, Operand, call, first_holding, flag, join, say
 from xlsengine.sources import definition
 
@@ -120,8 +115,8 @@ _of_pack = say(
     "{}{}{:.0f} % of the pack at {:.1f} V a cell",
     short.is_estimate.where("estimate, ", ""),
     say("± {:.1f} min; ", short.minutes_doubt).otherwise(""),
-    usable_capacity,
-    reference_cell_voltage,
+    s.usable_capacity,
+    s.reference_cell_voltage,
 )
 _MINUTES = _tile(
     "minutes",
@@ -136,7 +131,7 @@ _FULL_MINUTES = _tile(
     "stand_minutes",
     "Minutes at full throttle, static",
     say("{:.1f} min", of_row(asks.full_minutes(g.static_current), row)),
-    _if_pack(say("{:.0f} % of the pack at {:.1f} A a motor", usable_capacity, g.static_current.at(row))),
+    _if_pack(say("{:.0f} % of the pack at {:.1f} A a motor", s.usable_capacity, g.static_current.at(row))),
 )
 _FLIGHT_MINUTES = _tile(
     "flight_minutes",
@@ -144,12 +139,12 @@ _FLIGHT_MINUTES = _tile(
     say("{} min", short.full_minutes),
     _if_pack("estimate, from static amps to the least in flight"),
 )
-_beyond = say("{} (about {:.0f}C)", short.TOO_MUCH, pack_rate_most)
+_beyond = say("{} (about {:.0f}C)", short.TOO_MUCH, s.pack_rate_most)
 _FROM_PACK = _tile(
     "from_pack",
     "From the pack, full throttle",
     say("{:.0f} A{}", short.pack_amps, say("; {:.0f}C", short.pack_rate).otherwise("")),
-    _if_pack((short.pack_rate > pack_rate_most).where(_beyond, "all motors")),
+    _if_pack((short.pack_rate > s.pack_rate_most).where(_beyond, "all motors")),
 )
 _PER_MASS = _tile(
     "power_loading",
@@ -287,7 +282,7 @@ basis = SENTENCES.figure("craft_basis", "What it is of").derive(
     )
 )
 _launch = of_row(asks.wiring, row)
-_no_peak = say(", at launch: no peak was read, so {:.2f} times the highest reading counts", esc_peak_over_steady)
+_no_peak = say(", at launch: no peak was read, so {:.2f} times the highest reading counts", s.esc_peak_over_steady)
 _reasons = (
     (_launch > of_row(asks.on_stand, row), ", in flight by estimate"),
     (_launch > g.static_current.at(row), _no_peak),
@@ -309,7 +304,7 @@ _shortest = of_row(asks.least_minutes, row)
 _longest = of_row(asks.most_minutes, row)
 _lasts = say(
     "{:.0f} % of it last about {:.1f}{} at full throttle. ",
-    usable_capacity,
+    s.usable_capacity,
     _shortest,
     (_longest > _shortest).where(say(" to {:.1f} min", _longest), " min"),
 )

@@ -94,26 +94,24 @@ own_row = ESC.figure("craft_prop_row", "The propeller on Craft").derive(
 )
 
 
-def _not_tested() -> Node:
-    """Say which of the propeller and the cell count on Craft was not tested, or that they were not tested together."""
-    each = (say(f"{', ' * (place > 0)}{{:.0f}}S", cells).otherwise("") for place, cells in enumerate(tested_cells))
-    counts = say("it was not tested on {:.0f}S (tested: {})", pack_cells, join("", *each))
-    together = say("{} was not tested on {:.0f}S", craft_propeller, pack_cells)
-    spelled = say("{} was not tested (tested: {}: type one of these)", craft_propeller, tested_names)
-    untested = flag(told_cells.count(Condition(told_cells, "=", pack_cells)).equals(0))
-    cases = (
-        (pack_cells.present().where(untested, 0.0).equals(1), counts),
-        (own_row.present(), together),
-        (craft_propeller.present(), spelled),
-    )
-    return first_holding(cases, "")
-
-
-_none_on_craft = (n.uncovered.count() > 0).where("no counting full-throttle reading of what is on Craft", _not_tested())
+_each = (say(f"{', ' * (place > 0)}{{:.0f}}S", cells).otherwise("") for place, cells in enumerate(tested_cells))
+_untested = flag(told_cells.count(Condition(told_cells, "=", pack_cells)).equals(0))
+_not_tested = (
+    (n.uncovered.count() > 0, "no counting full-throttle reading of what is on Craft"),
+    (
+        pack_cells.present().where(_untested, 0.0).equals(1),
+        say("it was not tested on {:.0f}S (tested: {})", pack_cells, join("", *_each)),
+    ),
+    (own_row.present(), say("{} was not tested on {:.0f}S", craft_propeller, pack_cells)),
+    (
+        craft_propeller.present(),
+        say("{} was not tested (tested: {}: type one of these)", craft_propeller, tested_names),
+    ),
+)
 nothing_said = ESC.figure("esc_nothing", "Why there is no answer").derive(
     (rowless > 0).where(
         "propellers or cell counts were typed since: make the results again",
-        (g.static_current.count() > 0).where(_none_on_craft, "no full-throttle reading counts"),
+        (g.static_current.count() > 0).where(first_holding(_not_tested, ""), "no full-throttle reading counts"),
     )
 )
 because = say("Because {}.", nothing_said)
@@ -130,24 +128,21 @@ def _answered(title: str, size: Named, why: Named) -> Node:
     return say("{}: {}, {}. {}", title, sized, craft_statement, why)
 
 
-def _held_currents() -> Node:
-    """Say in as few words as are true which readings decide, and what is taken for one that was not."""
-    steady, peak = g.steady["top_current"].at(held_row), g.peak["top_current"].at(held_row)
-    factor = s.esc_peak_over_steady
-    both = say("{:.1f} A peak, {:.1f} A steady ({})", peak, steady, room)
-    unsaid = say(
-        "{:.1f} A ({}), peak or steady not said, so that {:.2f} times it counts as the peak", peak, room, factor
-    )
-    no_steady = say("{:.1f} A peak ({}), which counts as steady too: none was read steady", peak, room)
-    no_peak = say("{:.1f} A steady ({}); no peak was read, so that {:.2f} times it counts as one", steady, room, factor)
-    return both.otherwise((n.over_static.at(held_row) > 1).where(unsaid, no_steady)).otherwise(no_peak)
-
-
+_steady, _peak = (kind["top_current"].at(held_row) for kind in (g.steady, g.peak))
+_factor = s.esc_peak_over_steady
+_unsaid = say(
+    "{:.1f} A ({}), peak or steady not said, so that {:.2f} times it counts as the peak", _peak, room, _factor
+)
+_no_steady = say("{:.1f} A peak ({}), which counts as steady too: none was read steady", _peak, room)
+_no_peak = say("{:.1f} A steady ({}); no peak was read, so that {:.2f} times it counts as one", _steady, room, _factor)
+_both = say("{:.1f} A peak, {:.1f} A steady ({})", _peak, _steady, room)
+_held_by = _both.otherwise((n.over_static.at(held_row) > 1).where(_unsaid, _no_steady)).otherwise(_no_peak)
+"""Which readings decide, and what is taken for one that was not, in as few words as are true."""
 held_words = ESC.figure("short_held_words", "ESC held, why").derive(
     held_row.present().where(
         say(
             "{}: at most {}. Steady is kept within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
-            *(g.label.at(held_row), _held_currents(), s.esc_steady_share, s.esc_burst_ratio),
+            *(g.label.at(held_row), _held_by, s.esc_steady_share, s.esc_burst_ratio),
         ),
         because,
     )

@@ -36,19 +36,20 @@ NEEDS = Figures("ESC needs", "What every size is judged by.", source=SOURCE)
 room = NEEDS.figure("current_room_taken", "Current with its ±, over current", decimals=4).derive(
     1 + current_share.otherwise(0.0)
 )
-_make = g.SUMMARY.part("", SOURCE)
 _steady, _peak, _factor = g.steady["top_current"], g.peak["top_current"], s.esc_peak_over_steady
-held_steady = _make.helper("held_steady", "Steady current that counts for an ESC", "A").derive(_steady.otherwise(_peak))
-launch = _make.helper("launch_current", "Launch current", "A").derive(
+held_steady = g.SUMMARY.helper("held_steady", "Steady current that counts for an ESC", "A").derive(
+    _steady.otherwise(_peak)
+)
+launch = g.SUMMARY.helper("launch_current", "Launch current", "A").derive(
     greater(_peak.otherwise(_steady * _factor), (g.unstated_current * _factor).otherwise(0.0))
 )
 """Highest static peak; where none was read, the highest steady reading times the factor on Settings, and likewise a
 reading that nobody called steady or peak."""
-over_static = _make.helper("over_static", "Launch current over the highest static one", decimals=2).derive(
+over_static = g.SUMMARY.helper("over_static", "Launch current over the highest static one", decimals=2).derive(
     greater(launch / g.static_current, 1.0)
 )
 _speed_low, speed_high = (
-    _make.helper(f"speed_current_{end}", f"Current at speed that counts for an ESC, {end}", "A").derive(
+    g.SUMMARY.helper(f"speed_current_{end}", f"Current at speed that counts for an ESC, {end}", "A").derive(
         amps * over_static
     )
     for end, amps in (("low", f.flight_low), ("high", f.flight_high))
@@ -120,20 +121,22 @@ def smallest_size(need: Node) -> Node:
     return s.esc_size.largest(place=enough)
 
 
-held_need = _make.helper("held_need", "ESC need, full throttle held", "A").derive(
+held_need = g.SUMMARY.helper("held_need", "ESC need, full throttle held", "A").derive(
     greater(held_steady / (s.esc_steady_share / 100), launch / s.esc_burst_ratio) * room
 )
-launch_need = _make.helper("launch_need", "ESC need, launch", "A").derive(launch * room / s.esc_burst_ratio)
+launch_need = g.SUMMARY.helper("launch_need", "ESC need, launch", "A").derive(launch * room / s.esc_burst_ratio)
 _at_speed = greater(speed_high * room, launch / s.esc_launch_limit) / s.esc_burst_ratio
-flight_need = _make.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
+flight_need = g.SUMMARY.helper("flight_need", "ESC need, short bursts in flight", "A").derive(
     rule.flies_forward(f.by_speed.equals(1).where(_at_speed, launch_need), BLANK)
 )
 """By the launch; with a speed and an airspeed by the estimate at speed, and never a size that falls short at launch."""
-held_size = _make.column("held_size", "ESC size, full throttle held", "A", decimals=0).derive(
-    smallest_size(held_need), "Smallest that covers."
+held_size = g.SUMMARY.column("held_size", "ESC size, full throttle held", "A", decimals=0).derive(
+    smallest_size(held_need), "Smallest that covers.", SOURCE
 )
-flight_size = _make.column("flight_size", "ESC size, short bursts in flight", "A", decimals=0).derive(
-    smallest_size(flight_need), "Smallest for a launch and at speed; none for hover, 3D, ducted and held full throttle."
+flight_size = g.SUMMARY.column("flight_size", "ESC size, short bursts in flight", "A", decimals=0).derive(
+    smallest_size(flight_need),
+    "Smallest for a launch and at speed; none for hover, 3D, ducted and held full throttle.",
+    SOURCE,
 )
 
 SMALLER, ENOUGH, LARGER = "next smaller", "smallest that will do", "next larger"

@@ -1,6 +1,6 @@
 """What each pair does for the craft of a need: limit by limit with its ±, hovering, current its rank, and all together."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import reduce
 
@@ -11,26 +11,10 @@ from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as asks
 from xlsengine.bench.advice.suitability import ESTIMATE, minutes_at
 from xlsengine.bench.declaring.declare import Field, Figures
-from xlsengine.bench.inputs.craft import (
-    HOVER,
-    all_up_mass,
-    motor_count,
-    on_rotors,
-    pack_capacity,
-    pack_cells,
-    way_of_flying,
-)
-from xlsengine.bench.inputs.need import (
-    NEED,
-    esc_bench_limit,
-    esc_flight_limit,
-    largest_motor_mass,
-    largest_propeller,
-    wanted_ratio,
-)
+from xlsengine.bench.inputs import craft as c
+from xlsengine.bench.inputs import need as d
 from xlsengine.expression import (
     BLANK,
-    Aggregate,
     Column,
     Condition,
     Constant,
@@ -52,7 +36,7 @@ MOST_RANKS = 12
 NONE_BEFORE = 1e6
 FOUND = Figures("Found", "What the pairs come to, live; what was judged on writing is a typed number.")
 VERDICTS = ("fits", "borderline", "does not fit")
-hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(flag(on_rotors))
+hovers = FOUND.figure("craft_hovers", "Does the craft hover").derive(flag(c.on_rotors))
 
 
 def _helps(name: str, label: str, expression: Node) -> Column:
@@ -61,7 +45,7 @@ def _helps(name: str, label: str, expression: Node) -> Column:
 
 # --- thrust, hovering and flight ---------------------------------------------------------------------------------
 
-ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(p.thrust * motor_count / all_up_mass)
+ratio = p.PAIRS.column("ratio", "Thrust to weight", decimals=2).derive(p.thrust * c.motor_count / c.all_up_mass)
 ratio_doubt = p.PAIRS.column("ratio_doubt", "Thrust to weight, ±", decimals=2).derive(
     ratio * (p.thrust_doubt / p.thrust).otherwise(0.0)
 )
@@ -127,54 +111,54 @@ def _esc(name: str, title: str, limit: Named, verdict: Node, margin: Node) -> Li
     return _limit(name, title, code, words, f"{title}: current not known", limit)
 
 
-propeller_spare = _helps("propeller_spare", "Propeller: to spare", largest_propeller - p.diameter)
-ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decimals=2).derive(ratio - wanted_ratio)
+propeller_spare = _helps("propeller_spare", "Propeller: to spare", d.largest_propeller - p.diameter)
+ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decimals=2).derive(ratio - d.wanted_ratio)
 mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=1).derive(
-    largest_motor_mass - p.motor_mass
+    d.largest_motor_mass - p.motor_mass
 )
 _ratio_off = (ratio_doubt >= 0.005).where(join(" ± ", ratio_doubt.fixed(2)), "")
 _in_bursts, _on_bench = (
-    (e.launch_verdict(esc_flight_limit), e.launch_margin(esc_flight_limit)),
-    (e.held_verdict(esc_flight_limit), e.held_margin(esc_flight_limit)),
+    (e.launch_verdict(d.esc_flight_limit), e.launch_margin(d.esc_flight_limit)),
+    (e.held_verdict(d.esc_flight_limit), e.held_margin(d.esc_flight_limit)),
 )
 LIMITS = (
     _limit(
         "cells",
         "Cells",
-        pack_cells.equals(p.cells).where(HOLDS, FAILS),
-        say("tested on {:.0f}S, wanted {:.0f}S", p.cells, pack_cells),
-        limit=pack_cells,
+        c.pack_cells.equals(p.cells).where(HOLDS, FAILS),
+        say("tested on {:.0f}S, wanted {:.0f}S", p.cells, c.pack_cells),
+        limit=c.pack_cells,
     ),
     _limit(
         "propeller",
         "Largest propeller",
         _within(propeller_spare, 0.0),
-        say("propeller of {:.1f} in, wanted at most {:.1f}", p.diameter, largest_propeller),
+        say("propeller of {:.1f} in, wanted at most {:.1f}", p.diameter, d.largest_propeller),
         "diameter of the propeller not known",
-        largest_propeller,
+        d.largest_propeller,
     ),
     _limit(
         "ratio_limit",
         "Thrust to weight",
         _within(ratio_spare, ratio_doubt),
-        say("thrust to weight {:.2f}{}, wanted {:.2f}", ratio, _ratio_off, wanted_ratio),
+        say("thrust to weight {:.2f}{}, wanted {:.2f}", ratio, _ratio_off, d.wanted_ratio),
         "thrust not known",
     ),
     _limit(
         "mass_limit",
         "Largest motor mass",
         _within(mass_spare, p.mass_doubt.otherwise(0.0)),
-        say("motor {:.1f} g, wanted at most {:.1f}", p.motor_mass, largest_motor_mass),
+        say("motor {:.1f} g, wanted at most {:.1f}", p.motor_mass, d.largest_motor_mass),
         "mass of the motor not known",
-        largest_motor_mass,
+        d.largest_motor_mass,
     ),
-    _esc("flight_esc", "ESC in flight", esc_flight_limit, *map(rule.flown_in_bursts, _in_bursts, _on_bench)),
+    _esc("flight_esc", "ESC in flight", d.esc_flight_limit, *map(rule.flown_in_bursts, _in_bursts, _on_bench)),
     _esc(
         "bench_esc",
         "ESC on the bench",
-        esc_bench_limit,
-        e.held_verdict(esc_bench_limit),
-        e.held_margin(esc_bench_limit),
+        d.esc_bench_limit,
+        e.held_verdict(d.esc_bench_limit),
+        e.held_margin(d.esc_bench_limit),
     ),
 )
 """The limits in the order in which they are asked; the first that is not held is named."""
@@ -198,7 +182,7 @@ first_limit = _helps("first_limit", "First limit not held", _first(range(1, len(
 
 def _ranking(aloft: Node, power: Node) -> Node:
     """Return what ranks: how long it hovers, without a pack how many grams a watt lifts; on a wing, what was measured."""
-    hovering = pack_capacity.present().where(aloft, all_up_mass / power)
+    hovering = c.pack_capacity.present().where(aloft, c.all_up_mass / power)
     return hovers.equals(1).where(hovering, p.grams_per_watt)
 
 
@@ -224,18 +208,13 @@ _level_low = _helps("level_low", "Place on one scale, low end", _level(merit_low
 _level_high = _helps("level_high", "Place on one scale, high end", _level(_high_end))
 
 
-def _leaders() -> Iterator[Named]:
-    """Add the first of each rank, from the best down: the next begins with the first that is surely worse."""
-    below = Condition(_level_high, ">", Constant(0.0))
-    for number in range(1, MOST_RANKS + 1):
-        leader = FOUND.figure(f"leader_{number}", f"First of rank band {number}").derive(
-            _level_low.largest(below).otherwise(0.0)
-        )
-        below = Condition(_level_high, "<", leader)
-        yield leader
-
-
-_before = ((leader > _level_high, leader) for leader in reversed(tuple(_leaders())))
+_leaders: list[Named] = []
+"""The first of each rank, from the best down: the next begins with the first that is surely worse."""
+for _number in range(1, MOST_RANKS + 1):
+    _below = Condition(_level_high, "<", _leaders[-1]) if _leaders else Condition(_level_high, ">", Constant(0.0))
+    _leader = FOUND.figure(f"leader_{_number}", f"First of rank band {_number}")
+    _leaders.append(_leader.derive(_level_low.largest(_below).otherwise(0.0)))
+_before = ((leader > _level_high, leader) for leader in reversed(_leaders))
 _band_before = _helps("band_before", "First of the rank before", first_holding(_before, NONE_BEFORE))
 rank = p.PAIRS.column("rank", "Rank").derive(
     (verdict_code < FAILS).where(1 + p.pair.count(Condition(_level_high, ">=", _band_before)), BLANK)
@@ -250,7 +229,7 @@ _before_it = (
 )
 order = _helps("order", "Order", rank.otherwise(1 + _before_it))
 _ranked = _helps("ranked", "Rank, and a large number where there is none", rank.otherwise(NONE_BEFORE))
-_row = _helps("pair_row", "Row", Aggregate("row", (rank,)))
+_row = p.PAIRS.numbered("pair_row", "Row")
 out_of_order = _helps(
     "out_of_order", "1 where the row above ranks behind", flag(_ranked.at(_row - 1) > _ranked).otherwise(0.0)
 )
@@ -297,7 +276,7 @@ _stays = say(
 _pulls = say(
     ": {:.2f} ± {:.2f} g/W at full throttle", p.grams_per_watt.at(_best), p.grams_per_watt_doubt.at(_best)
 ).otherwise("")
-_by_hover = way_of_flying.equals(HOVER).where("", f" {RANKED_BY_HOVER}")
+_by_hover = c.way_of_flying.equals(c.HOVER).where("", f" {RANKED_BY_HOVER}")
 _fit = say(
     "{:.0f} of {:.0f} listed pairs fit, and {:.0f}{} borderline. First: {}{}{}.{}",
     fitting,
@@ -324,7 +303,7 @@ def _as_written(name: str, declared: Field) -> Named:
     return FOUND.write_once(Field(f"written_{name}", *said, choices=declared.choices))
 
 
-AS_WRITTEN = {name: _as_written(name, declared) for name, declared in NEED.fields.items()}
+AS_WRITTEN = {name: _as_written(name, declared) for name, declared in d.NEED.fields.items()}
 
 
 def _changed(name: str, written: Named) -> Node:

@@ -10,15 +10,9 @@ from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as s
 from xlsengine.bench.declaring.declare import Field, FieldKind, Heading, Table
+from xlsengine.bench.groups import repeatability as q
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.lines import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPANDED
-from xlsengine.bench.groups.repeatability import (
-    current_scatter,
-    repeats,
-    scatter_freedom,
-    thrust_current,
-    thrust_scatter,
-)
 from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
@@ -76,11 +70,11 @@ exponent_doubt = _keeps(PAIRS, "exponent_doubt", "Current as a power of thrust, 
 OF_THE_BENCH: dict[Named, Column] = {
     figure: _keeps(PAIRS, f"of_{figure.name}", label, unit, 3, of=figure)
     for figure, label, unit in (
-        (repeats, "Repeats", ""),
-        (scatter_freedom, "Scatter: degrees of freedom", ""),
-        (thrust_scatter, "Scatter of thrust", "%"),
-        (current_scatter, "Scatter of current", "%"),
-        (thrust_current, "Correlation of thrust and current", ""),
+        (q.repeats, "Repeats", ""),
+        (q.scatter_freedom, "Scatter: degrees of freedom", ""),
+        (q.thrust_scatter, "Scatter of thrust", "%"),
+        (q.current_scatter, "Scatter of current", "%"),
+        (q.thrust_current, "Correlation of thrust and current", ""),
         (taken_thrust_accuracy, "Accuracy of thrust, ±", "g"),
         (taken_current_accuracy, "Accuracy of current, ±", "%"),
         (taken_voltage_accuracy, "Accuracy of voltage, ±", "%"),

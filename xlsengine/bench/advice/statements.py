@@ -10,7 +10,7 @@ from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
-from xlsengine.expression import ZERO, Condition, Constant, Named, Node, call, join, say
+from xlsengine.expression import ZERO, Condition, Constant, Named, call, join, say
 from xlsengine.sources import definition
 
 STATEMENTS = Figures("Statements", "What the Report says in words.", source=definition("as typed on the input sheets"))
@@ -66,26 +66,17 @@ disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(join(_origin, 
 # --- the checks, and what is left out ------------------------------------------------------------------------------
 
 
-def _count(severity: Severity) -> Node:
-    """Count readings by the severity of their entry, and checks of the whole."""
-    readings = entry_severity.count(Condition(entry_severity, "=", Constant(float(severity))))
-    return readings + raised_count() if severity is Severity.DOUBTFUL else readings
-
-
-FLAG_COUNTS: dict[Severity, Named] = {
-    severity: STATEMENTS.figure(f"flags_{severity.word}", f"Flags, {severity.word}").derive(_count(severity))
-    for severity in reversed(Severity)
-}
-
-
-def _told(severity: Severity, count: Node) -> Node:
-    notes = severity is Severity.NOTE
-    return say("{:.0f} {}, ", count, count.equals(1).where("note", "notes") if notes else severity.word)
-
-
-_flags_told = join(
-    *(_told(severity, count) for severity, count in FLAG_COUNTS.items()),
-    "listed on Checks, each with its likely cause and what to do",
+FLAG_COUNTS: dict[Severity, Named] = {}
+"""Readings by the severity of their entry, with the checks of the whole, all of them doubtful."""
+for _severity in reversed(Severity):
+    _readings = entry_severity.count(Condition(entry_severity, "=", Constant(float(_severity))))
+    FLAG_COUNTS[_severity] = STATEMENTS.figure(f"flags_{_severity.word}", f"Flags, {_severity.word}").derive(
+        _readings + raised_count if _severity is Severity.DOUBTFUL else _readings
+    )
+_flags_told = say(
+    "{:.0f} impossible, {:.0f} doubtful, {:.0f} {}, listed on Checks, each with its likely cause and what to do",
+    *FLAG_COUNTS.values(),
+    FLAG_COUNTS[Severity.NOTE].equals(1).where("note", "notes"),
 )
 _any_flag = sum(FLAG_COUNTS.values(), start=ZERO) > 0
 checks_statement = STATEMENTS.figure("checks_statement", "State of the checks").derive(

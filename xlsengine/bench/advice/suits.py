@@ -19,14 +19,12 @@ from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.accuracies import taken_speed_accuracy
 from xlsengine.bench.uncertainty import group_uncertainty as u
 from xlsengine.expression import Column, Condition, Named, Node, flag, greater, join, lesser, say
-from xlsengine.sources import Source, definition, practice
 from xlsengine.units import INCH
 
 # --- what each propeller and cell count gives at full throttle, for sure and at most -------------------------------
 
 _UNLIMITED, _PER_ROW, _TINY = 1e9, 1e-6, 1e-9
-_read = definition("mean of the full-throttle readings that count, with its ±")
-_point = u.GROUP_UNCERTAINTY.part("point_", _read)
+_point = u.GROUP_UNCERTAINTY.part("point_")
 _thrust, _diameter = u.thrust, u.diameter
 _plus, _power = u.UNCERTAINTIES["thrust"].expanded, u.UNCERTAINTIES["power"]
 _doubtful = doubtful_here.at(u.row) > 0
@@ -44,9 +42,7 @@ _gives = _point.helper("said", "What it gives").derive(
 )
 
 
-def _ends(
-    name: str, words: str, unit: str, low: Node, high: Node, counts: Node, source: Source = _read
-) -> tuple[Column, Column]:
+def _ends(name: str, words: str, unit: str, low: Node, high: Node, counts: Node) -> tuple[Column, Column]:
     """Add what it gives for sure, and at most."""
     sure = _point.helper(f"{name}_sure", f"{words}, for sure", unit).derive(
         (greater(low, 0.0) * flag(counts)).otherwise(0.0)
@@ -70,12 +66,8 @@ def _pitch_speed(sign: float) -> Node:
     return pitch * turns * _speed.present().where(read, loaded)
 
 
-_loaded = practice(
-    "loaded motors run at 0.60 to 0.85 of Kv times volts; pitch speed is a loose upper bound on airspeed"
-)
-_span = speed_sure, _speed_reach = _ends(
-    "speed", "Pitch speed", "m/s", _pitch_speed(-1), _pitch_speed(1), _sound, _loaded
-)
+_span = speed_sure, _speed_reach = _ends("speed", "Pitch speed", "m/s", _pitch_speed(-1), _pitch_speed(1), _sound)
+"""A loose upper bound on airspeed."""
 _spoken = _speed.present().where(
     say("pitch speed {:.1f}–{:.1f} m/s", *_span), say("pitch speed {:.0f}–{:.0f} m/s (by Kv and volts)", *_span)
 )
@@ -87,7 +79,7 @@ _speed_said = _point.helper("speed_said", "Pitch speed, in words").derive(
 # --- what is asked of a motor ------------------------------------------------------------------------------------
 
 SUITS, BORDERLINE, DOES_NOT, NOT_TESTED, NOT_JUDGED = "suits", "borderline", "does not", "not tested", "not judged"
-_make = s.USES.part("suits_", definition("the ranges on Settings against the readings that count, with their ±"))
+_make = s.USES.part("suits_")
 _lightest, _heaviest = (mass / s.motors for mass in s.mass)
 _ratio, _most_ratio = s.ratio
 _on_rotors = s.carried.equals(s.ROTORS)

@@ -1,6 +1,6 @@
 """Checks of the motor and the bench as a whole: what many rows say together, each a live figure with cause and fix."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from xlsengine.bench.advice.esc import own_row, tested_names
@@ -24,6 +24,7 @@ from xlsengine.bench.uncertainty import motor_uncertainty as u
 from xlsengine.expression import (
     BLANK,
     ONE,
+    ZERO,
     Column,
     Condition,
     Constant,
@@ -124,18 +125,18 @@ def _pressure_off(pressure: Node, standard: Node) -> Node:
     return call("absolute", pressure / standard - 1) * 100
 
 
-def _other_unit() -> Node:
-    """Say which unit makes pressure and altitude fit, and what to type then; nothing where neither does."""
-    metres, in_hpa = convert(1.0, "ft", "m") * b.altitude, convert(1.0, "mmHg", "hPa") * b.air_pressure
-    feet = say("; if {:.0f} are feet, {:.0f} m fit it", b.altitude, metres)
-    mercury = say("; if {:.0f} are mmHg, {:.0f} hPa fit it", b.air_pressure, in_hpa)
-    cases = (
-        (_pressure_off(b.air_pressure, b.pressure_at(metres)) <= MOST_PRESSURE, feet),
-        (_pressure_off(in_hpa, _standard) <= MOST_PRESSURE, mercury),
-    )
-    return first_holding(cases, "")
-
-
+_metres, _in_hpa = convert(1.0, "ft", "m") * b.altitude, convert(1.0, "mmHg", "hPa") * b.air_pressure
+_other_unit = (
+    (
+        _pressure_off(b.air_pressure, b.pressure_at(_metres)) <= MOST_PRESSURE,
+        say("; if {:.0f} are feet, {:.0f} m fit it", b.altitude, _metres),
+    ),
+    (
+        _pressure_off(_in_hpa, _standard) <= MOST_PRESSURE,
+        say("; if {:.0f} are mmHg, {:.0f} hPa fit it", b.air_pressure, _in_hpa),
+    ),
+)
+"""Which unit makes pressure and altitude fit, and what to type then."""
 CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     _check("poles", "Wrong pole count in the speeds", o.poles)(
         u.pole_doubtful,
@@ -216,7 +217,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
     ),
     _check("pressure", "Pressure does not fit the altitude", b.air_pressure)(
         _pressure_off(b.air_pressure, _standard) > MOST_PRESSURE,
-        join(say("{:.0f} hPa at {:.0f} m", b.air_pressure, b.altitude), _other_unit()),
+        join(say("{:.0f} hPa at {:.0f} m", b.air_pressure, b.altitude), first_holding(_other_unit, "")),
         say("{:.0f} hPa within 5 %, as weather has it", _standard),
         "Weather reports give the pressure at sea level; or the altitude is in feet, or the pressure in another unit.",
         "If another unit fits, type the altitude in m, or the pressure in hPa. Else check the altitude, then type what a "
@@ -256,21 +257,15 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
 _NUMBERED = tuple((float(number), check) for number, check in enumerate(CHECKS_OF_THE_WHOLE, start=1))
 
 
-def raised_count() -> Node:
-    """Return how many of these checks are raised; every one is doubtful."""
-    return sum((check.doubt for check in CHECKS_OF_THE_WHOLE), start=Constant(0.0))
-
-
-def _lines() -> Iterator[Named]:
-    before: Node = Constant(0.0)
-    for place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
-        raised = ((check.doubt.equals(1) & (before < number), number) for number, check in _NUMBERED)
-        before = WHOLE_CHECKS.figure(f"whole_line_{place}", f"Raised, {place}").derive(first_holding(raised, BLANK))
-        yield before
-
-
-WHOLE_LINES = tuple(_lines())
+raised_count: Node = sum((check.doubt for check in CHECKS_OF_THE_WHOLE), start=ZERO)
+"""How many of these checks are raised; every one is doubtful."""
+WHOLE_LINES: list[Named] = []
 """The checks that are raised, one after another, by their numbers from 1."""
+for _place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
+    _before = WHOLE_LINES[-1] if WHOLE_LINES else ZERO
+    _raised = ((check.doubt.equals(1) & (_before < number), number) for number, check in _NUMBERED)
+    _next = WHOLE_CHECKS.figure(f"whole_line_{_place}", f"Raised, {_place}").derive(first_holding(_raised, BLANK))
+    WHOLE_LINES.append(_next)
 
 
 def others(lines: int) -> Node:
@@ -280,8 +275,8 @@ def others(lines: int) -> Node:
     """
     last, bench = WHOLE_LINES[lines - 1], CHECKS_OF_THE_WHOLE[:-1]
     further = ((check.doubt.equals(1) & (last < number)).where(f" – {check.title}", "") for number, check in _NUMBERED)
-    raised = (raised_count() > float(lines)).where(join("Raised as well", *further, "."), "")
+    raised = (raised_count > float(lines)).where(join("Raised as well", *further, "."), "")
     named = join("", *(check.doubt.equals(0).where(f" – {check.title}", "") for check in bench))
-    some = sum((check.doubt for check in bench), start=Constant(0.0)) < float(len(bench))
+    some = sum((check.doubt for check in bench), start=ZERO) < float(len(bench))
     found = some.where(join("Nothing found, or nothing to judge by", named, "."), "")
     return call("trim", join(raised, " ", found))

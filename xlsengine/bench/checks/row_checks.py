@@ -22,8 +22,7 @@ from xlsengine.bench.judging.plain_checks import (
 )
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics.motor_model import near_pole_slip
-from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
-from xlsengine.expression import Column, Condition, Constant, Node, call, greater, join, say
+from xlsengine.expression import Condition, Constant, Node, call, greater, join, say
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, worked_out
 
 __all__ = ["CODES", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "entry_severity", "relied_point"]
@@ -31,19 +30,10 @@ __all__ = ["CODES", "ROW_CHECKS", "Explains", "RowCheck", "Severity", "entry_sev
 CODES = 100
 
 
-def _from_speed_figures(column: Column) -> Column:
-    """Bring a column of SpeedFigures to its row of Readings."""
-    found = SPEED_FIGURES.quantities[column.name]
-    return r.READINGS.helper(f"own_{column.name}", found.label, found.unit, decimals=found.shown).derive(
-        column.at(r.row_number)
-    )
-
-
-figure_of_merit = _from_speed_figures(f.figure_of_merit)
-line_ratio = _from_speed_figures(f.line_ratio)
-coefficient = _from_speed_figures(f.coefficient_off)
-
-
+figure_of_merit, line_ratio, coefficient = (
+    r.READINGS.take(column, f"own_{column.name}", helper=True)
+    for column in (f.figure_of_merit, f.line_ratio, f.coefficient_off)
+)
 _plausible = (r.speed_ratio <= s.speed_ratio_high) & (r.speed_ratio >= s.speed_ratio_low)
 _slip = near_pole_slip(line_ratio)
 MODEL_CHECKS = (
@@ -78,15 +68,11 @@ MODEL_CHECKS = (
 )
 
 
-def _by_model() -> dict[int, RowCheck]:
-    """Number the checks by the model: those that say which reading is off above the notes, what says more above all."""
-    ranked = loudest_last(MODEL_CHECKS)
-    reading = [check for check in ranked if check.order is Explains.READING]
-    numbered = dict(enumerate(reading, start=FIRST_BY_MODEL))
-    return numbered | dict(enumerate(ranked[len(reading) :], start=max(PLAIN_CHECKS) + 1))
-
-
-_MODEL_CHECKS = _by_model()
+_ranked = loudest_last(MODEL_CHECKS)
+_of_reading = [check for check in _ranked if check.order is Explains.READING]
+_MODEL_CHECKS = dict(enumerate(_of_reading, start=FIRST_BY_MODEL))
+_MODEL_CHECKS |= dict(enumerate(_ranked[len(_of_reading) :], start=max(PLAIN_CHECKS) + 1))
+"""By their codes: those that say which reading is off above the notes, what says more above all."""
 _NUMBERED = PLAIN_CHECKS | _MODEL_CHECKS
 ROW_CHECKS: tuple[RowCheck, ...] = tuple(_NUMBERED[code] for code in range(1, len(_NUMBERED) + 1))
 """In the order of their codes, from 1: of several on one reading the last speaks."""

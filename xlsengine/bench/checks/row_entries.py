@@ -101,18 +101,12 @@ def named_stops(codes: Iterable[int], row: Node | None, own: Operand, words: Cal
 
 def stop_titles(row: Node, own: Operand, codes: Iterable[int] = STOP_CODES) -> Node:
     """Say which checks say to stop beside the check that speaks, `own` by its code, to be put behind its title."""
-    return named_stops(
-        codes,
-        row,
-        own,
-        lambda check: join(
-            f", and {check.title[0].lower()}{check.title[1:]} (",
-            measured(check, check.figure.at(row)),
-            "; ",
-            check.expected,
-            ")",
-        ),
-    )
+
+    def words(check: RowCheck) -> Node:
+        title = f", and {check.title[0].lower()}{check.title[1:]}"
+        return say(title + " ({}; {})", measured(check, check.figure.at(row)), check.expected)
+
+    return named_stops(codes, row, own, words)
 
 
 def stop_fixes(row: Node, own: Operand, codes: Iterable[int] = STOP_CODES) -> Node:
@@ -205,28 +199,20 @@ def said_of(check: RowCheck, value: Node) -> Node:
     return (value > MOST_PERCENT).where(f"{quantity.label} more than {MOST_PERCENT:g} %", said)
 
 
-raised_run = RAISED_CHECKS.take(r.run, "raised_run")
-raised_prop = RAISED_CHECKS.take(r.prop, "raised_prop", "Propeller")
-raised_cells = RAISED_CHECKS.take(r.cells, "raised_cells")
-raised_severity = RAISED_CHECKS.column("raised_severity", "Severity").derive(
-    severity_word(entry_severity.at(raised_row))
+for _typed, _label in ((r.run, ""), (r.prop, "Propeller"), (r.cells, "")):
+    RAISED_CHECKS.take(_typed, f"raised_{_typed.name}", _label)
+_value = RAISED_CHECKS.helper("raised_value", "Figure").derive(
+    by_check(*(check.figure.at(raised_row) for check in ROW_CHECKS))
 )
-raised_title = RAISED_CHECKS.column("raised_title", "What").derive(
-    join(TITLES.at(check_number), stop_titles(raised_row, check_number))
-)
-raised_value = RAISED_CHECKS.helper("raised_value", "Figure").derive(
-    by_check(*(c.figure.at(raised_row) for c in ROW_CHECKS))
-)
-raised_found = RAISED_CHECKS.column("raised_found", "Found").derive(
-    by_check(*(said_of(c, raised_value) for c in ROW_CHECKS))
-)
-raised_expected = RAISED_CHECKS.column("raised_expected", "Expected").derive(
-    by_check(*(c.expected for c in ROW_CHECKS))
-)
-raised_cause = RAISED_CHECKS.column("raised_cause", "Likely cause").derive(CAUSES.at(check_number))
-raised_fix = RAISED_CHECKS.column("raised_fix", "What to do").derive(
-    call("trim", join(stop_fixes(raised_row, check_number), " ", FIXES.at(check_number)))
-)
+for _name, _label, _told in (
+    ("severity", "Severity", severity_word(entry_severity.at(raised_row))),
+    ("title", "What", join(TITLES.at(check_number), stop_titles(raised_row, check_number))),
+    ("found", "Found", by_check(*(said_of(check, _value) for check in ROW_CHECKS))),
+    ("expected", "Expected", by_check(*(check.expected for check in ROW_CHECKS))),
+    ("cause", "Likely cause", CAUSES.at(check_number)),
+    ("fix", "What to do", call("trim", join(stop_fixes(raised_row, check_number), " ", FIXES.at(check_number)))),
+):
+    RAISED_CHECKS.column(f"raised_{_name}", _label).derive(_told)
 
 
 def _remark(code: int) -> Node:
@@ -236,18 +222,13 @@ def _remark(code: int) -> Node:
     return (count > 0).where(join(f"{check.title} in ", count.fixed(0), f" readings: {check.cause} "), "")
 
 
-def remarks() -> Node:
-    """Return what the notes say that ask for nothing, in one sentence each."""
-    return call("trim", join("", *(_remark(code) for code in REMARK_CODES)))
-
-
-def raised_count() -> Node:
-    """Return how many readings have an entry."""
-    return entry_listed.count()
+remarks: Node = call("trim", join("", *map(_remark, REMARK_CODES)))
+"""What the notes say that ask for nothing, in one sentence each."""
+listed: Node = entry_listed.count()
+"""How many readings have an entry."""
 
 
 def beyond_list(rows: int) -> Node:
     """Say that nothing is raised, or how much beyond what a list of so many rows shows; else nothing."""
-    raised = raised_count()
-    more = say("{:.0f} more: see the column Flag on Readings.", raised - float(rows))
-    return (raised > 0).where((raised > float(rows)).where(more, ""), NOTHING)
+    more = say("{:.0f} more: see the column Flag on Readings.", listed - float(rows))
+    return (listed > 0).where((listed > float(rows)).where(more, ""), NOTHING)

@@ -61,7 +61,7 @@ mass = CLASS_MOTORS.taken("mass", "Trimmed mass", m.trimmed_mass, "g", 1)
 mass_margin = CLASS_MOTORS.taken("mass_margin", "Trimmed mass, ±", trimmed_mass_expanded, "g", 1)
 label_kv = CLASS_MOTORS.taken("label_kv", "Labelled Kv", m.label_kv, "rpm/V")
 kv = CLASS_MOTORS.taken("kv", "Kv measured", best_kv, "rpm/V")
-kv_margin = CLASS_MOTORS.taken("kv_expanded", "Kv measured, ±", best_kv_expanded, "rpm/V")
+CLASS_MOTORS.taken("kv_expanded", "Kv measured, ±", best_kv_expanded, "rpm/V")
 kv_off = CLASS_MOTORS.column("kv_off", "Kv against its label", "%").derive(
     (kv / label_kv - 1) * 100, "Measured over labelled.", definition("measured over labelled Kv")
 )
@@ -171,21 +171,19 @@ label = COMPARED.write_once(
 _AT = "The round thrust on Settings that most of these motors were read at."
 at = COMPARED.write_once(Field("compared_at", "Thrust compared at", "g", _AT, decimals=0, source=BY_DEFINITION))
 place = COMPARED.numbered("place", "Number")
-own_row = COMPARED.helper("own_row", "Summary row").derive(g.label.position(label))
-
-
-def _own(name: str, label: str, unit: str, shown: int, column: Column) -> Column:
-    heading = COMPARED.helper(f"own_{name}", f"This motor: {label}", unit, decimals=shown)
-    return heading.derive(column.at(own_row))
-
-
-own_kind = _own("kind", "kind", "", 0, g.full_kind)
-own_readings = _own("readings", "readings", "", 0, g.full["count"])
-own_voltage = _own("voltage", "voltage", "V", 2, g.full["voltage"])
-own_thrust = _own("thrust", "thrust", "g", 0, g.full["thrust"])
-own_power = _own("power", "power", "W", 0, g.full["power"])
-own_current = _own("current", "highest current", "A", 1, g.static_current)
-_first = _own("first", "first reading", "", 0, g.first_row)
+own_row = COMPARED.row = COMPARED.helper("own_row", "Summary row").derive(g.label.position(label))
+own_kind, own_readings, own_voltage, own_thrust, own_power, own_current, _first = (
+    COMPARED.take(column, f"own_{name}", f"This motor: {label}", helper=True)
+    for name, label, column in (
+        ("kind", "kind", g.full_kind),
+        ("readings", "readings", g.full["count"]),
+        ("voltage", "voltage", g.full["voltage"]),
+        ("thrust", "thrust", g.full["thrust"]),
+        ("power", "power", g.full["power"]),
+        ("current", "highest current", g.static_current),
+        ("first", "first reading", g.first_row),
+    )
+)
 own_at = g.equal_thrust(COMPARED, _first, "own_at", "This motor: g/W at that thrust", at, helper=True)
 
 

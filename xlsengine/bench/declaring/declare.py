@@ -256,9 +256,9 @@ class Table(Declares[Column]):
         self.row = begins.derive(first.smallest(place))
         return self.row
 
-    def part(self, prefix: str, source: Source) -> Table:
-        """Return this table for columns whose names begin so and that mostly come from `source`."""
-        return replace(self, prefix=prefix, source=source)
+    def part(self, prefix: str) -> Table:
+        """Return this table for columns whose names begin so."""
+        return replace(self, prefix=prefix)
 
     def cell(self, declared: Field | Quantity) -> Column:
         """Return the column."""

@@ -11,7 +11,7 @@ from xlsengine.bench.inputs.settings import grams_per_amp_limit, thrust_coeffici
 from xlsengine.bench.judging import counting
 from xlsengine.bench.physics import group_rows as rows
 from xlsengine.bench.physics import speed_figures as f
-from xlsengine.expression import Column, Condition, Constant, Named, Node, call, join
+from xlsengine.expression import ZERO, Column, Condition, Constant, Named, Node, call, join
 from xlsengine.sources import worked_out
 
 MOST_CELL_COUNTS = 6
@@ -48,16 +48,11 @@ rank = g.SUMMARY.helper("summary_prop_rank", "Highest thrust of the propeller").
 CELL_COUNTS = Figures("Cell counts", "The cell counts that were tested, in rising order.")
 
 
-def _cell_counts() -> tuple[Named, ...]:
-    found: list[Named] = []
-    for place in range(1, MOST_CELL_COUNTS + 1):
-        above = (Condition(told_cells, ">", found[-1] if found else Constant(0.0)),)
-        smallest = told_cells.largest(*above, place=told_cells.count(*above))
-        found.append(CELL_COUNTS.figure(f"tested_cells_{place}", f"Cell count {place}").derive(smallest))
-    return tuple(found)
-
-
-tested_cells = _cell_counts()
+tested_cells: list[Named] = []
+for _place in range(1, MOST_CELL_COUNTS + 1):
+    _above = Condition(told_cells, ">", tested_cells[-1] if tested_cells else ZERO)
+    _smallest = told_cells.largest(_above, place=told_cells.count(_above))
+    tested_cells.append(CELL_COUNTS.figure(f"tested_cells_{_place}", f"Cell count {_place}").derive(_smallest))
 rowless = CELL_COUNTS.figure("rowless", "Propellers and cell counts without a row").derive(
     r.group_first.count() - g.first_row.count(), "Typed since the results were made: no answer knows them."
 )
@@ -109,16 +104,11 @@ amp_groups = f.PROPELLERS.column("amp_groups", "Cell counts").derive(
 )
 
 
-def _nth(place: Node) -> Node:
-    grams = told_grams.largest(_OF_ONE, place=place)
-    return (amp_groups > 0).where(grams)
-
-
-most_grams = f.PROPELLERS.column("most_grams", "Thrust per current, most", "g/A").derive(
-    _nth(Constant(1.0)), "Of the cell counts.", _amp
-)
-least_grams = f.PROPELLERS.column("least_grams", "Thrust per current, least", "g/A").derive(
-    _nth(amp_groups), "Of the cell counts.", _amp
+most_grams, least_grams = (
+    f.PROPELLERS.column(f"{name}_grams", f"Thrust per current, {name}", "g/A").derive(
+        (amp_groups > 0).where(told_grams.largest(_OF_ONE, place=place)), "Of the cell counts.", _amp
+    )
+    for name, place in (("most", Constant(1.0)), ("least", amp_groups))
 )
 grams_spread = f.PROPELLERS.column("grams_spread", "Thrust per current, most over least, less one", "%").derive(
     (amp_groups > 1).where((most_grams / least_grams - 1) * 100), "Blank with one cell count.", _amp

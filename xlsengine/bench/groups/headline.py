@@ -45,8 +45,12 @@ class Headline:
     @property
     def shown_value(self) -> Node:
         """The value with its unit, as it is quoted; says where nothing was measured."""
-        said = in_thousands(self.value) if self.shown == 0 else self.value.fixed(self.shown)
-        return join(said, f" {AS_QUOTED.get(self.unit, self.unit)}").otherwise("not measured")
+        return _quoted(self.value, self.unit, self.shown).otherwise("not measured")
+
+
+def _quoted(figure: Named, unit: str, decimals: int) -> Node:
+    """Write a figure with its unit."""
+    return join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {AS_QUOTED.get(unit, unit)}")
 
 
 def _how_many_reach(column: Column) -> Node:
@@ -77,31 +81,28 @@ def _headline(
         one = replace(heading, name=f"{heading.name}_{part}", label=f"{words}, {more}", unit=unit)
         return one.derive(expression, words)
 
-    def written(figure: Named) -> Node:
-        return join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {AS_QUOTED.get(unit, unit)}")
-
     value = heading.derive(column.largest())
     row = derive("row", "summary row", column.position(value))
     place = derive("place", "seen with", row.present().where(join(g.label.at(row), seen(row)), ""))
     without = derive("clean", "without flagged readings", g.clean[part], unit)
     whole = derive("all", "with readings left out", g.everything[part], unit)
-    said = _what_rows_do(value, without, whole, g.of_everything(part, whole), written)
+    said = _what_rows_do(value, without, whole, g.of_everything(part, whole), unit, decimals)
     beside = join("") if near is None else near
     note = derive("note", "note", call("trim", say("{} {}", said, row.present().where(beside, ""))))
     return Headline(Constant(words) if label is None else label, unit, decimals, value, place, without, row, note)
 
 
-def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, written: Callable[[Named], Node]) -> Node:
+def _what_rows_do(value: Named, without: Named, whole: Named, whose: Node, unit: str, decimals: int) -> Node:
     """Say what a flagged row that counts decides, and what a row left out would make of the figure, and of `whose`."""
 
     def same(other: Named) -> Node:
         both = flag(value.equals(other)).otherwise(0.0)
         return value.present().where(both, other.present().where(0.0, 1.0))
 
-    left = written(without).otherwise("nothing is left")
+    left = _quoted(without, unit, decimals).otherwise("nothing is left")
     decided = same(without).equals(1).where("", say("A doubtful reading decides this; without it {}.", left))
     told = flag(whole > value.otherwise(0.0)) - flag(whole > ABSURD * value).otherwise(0.0)
-    changed = told.equals(1).where(say("Counting what is left out: {}, {}.", written(whole), whose), "")
+    changed = told.equals(1).where(say("Counting what is left out: {}, {}.", _quoted(whole, unit, decimals), whose), "")
     return (rowless > 0).where("", say("{} {}", decided, changed.otherwise("")))
 
 

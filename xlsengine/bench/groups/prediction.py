@@ -178,17 +178,13 @@ _given(
 )
 
 
-def _too_far() -> Node:
-    """Say why figures are missing: how wide the ± of thrust and current would be."""
-    widest = greater(_thrust_half, _current_half) * 100
-    return (widest > s.prediction_limit).where(
-        say("; too far from {} for every figure: up to ± {:.0f} %", predicted_from, widest), ""
-    )
-
-
+_widest = greater(_thrust_half, _current_half) * 100
+_too_far = say("; too far from {} for every figure: up to ± {:.0f} %", predicted_from, _widest)
 _assumed = join("assumed loading: ", _speed.present().where("no Kv that fits the speed", "no speed read"))
 basis = PREDICTED.column("basis", "By").derive(
-    cells.present().where(join(_line.present().where("motor's line", _assumed), _too_far()), "")
+    cells.present().where(
+        join(_line.present().where("motor's line", _assumed), (_widest > s.prediction_limit).where(_too_far, "")), ""
+    )
 )
 thin = PREDICTION.figure("prediction_thin", "What is predicted").derive(
     (m.code.count(Condition(m.code, ">", Constant(0.0))) > 0).where(

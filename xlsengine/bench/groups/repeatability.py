@@ -128,12 +128,10 @@ _over("voltage", "Voltage")
 peaks_compared = REPEATABILITY.figure("peaks_compared", "Peak against steady: groups with both").derive(
     _thrust_over.count(), "Propellers and cell counts.", definition()
 )
-mean_peak_thrust = REPEATABILITY.figure("mean_peak_thrust", "Thrust, peak over steady, mean", "%").derive(
-    _thrust_over.mean(), "Of those groups.", definition()
-)
-mean_peak_current = REPEATABILITY.figure("mean_peak_current", "Current, peak over steady, mean", "%").derive(
-    _current_over.mean(), "Of those groups.", definition()
-)
+for _part, _of in (("thrust", _thrust_over), ("current", _current_over)):
+    REPEATABILITY.figure(f"mean_peak_{_part}", f"{_part.capitalize()}, peak over steady, mean", "%").derive(
+        _of.mean(), "Of those groups.", definition()
+    )
 
 # --- drift over the runs ---------------------------------------------------------------------------------
 

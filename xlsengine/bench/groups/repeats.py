@@ -71,10 +71,8 @@ GROUPS = Table(
 )
 GROUPS.starts(_first, "repeat")
 
-group_prop = GROUPS.take(prop, "repeat_prop")
-group_cells = GROUPS.take(cells, "repeat_cells")
-group_kind = GROUPS.take(kind, "repeat_kind")
-group_throttle = GROUPS.take(throttle, "repeat_throttle")
+for _column, _name in ((prop, "prop"), (cells, "cells"), (kind, "kind"), (throttle, "throttle")):
+    GROUPS.take(_column, f"repeat_{_name}")
 group_key = GROUPS.take(key, "repeat_key", helper=True)
 OWN = Condition(key, "=", group_key)
 group_count = GROUPS.column("repeat_count", "Readings").derive(
@@ -98,12 +96,6 @@ def _percent_off(reading: Node, mean: Node) -> Node:
     return (reading / mean - 1) * 100
 
 
-def _off(name: str, label: str, reading: Node, mean: Node) -> Column:
-    return REPEATS.column(name, f"{label}, off its mean", "%", decimals=2).derive(
-        _percent_off(reading, mean), "Of the group's repeats.", GUM_REPEATS
-    )
-
-
 def _at_volts(name: str, label: str, column: Column) -> Column:
     off = _percent_off(column.at(row), _mean_of(column, key))
     return REPEATS.column(name, f"{label} at equal volts, off its mean", "%", decimals=2).derive(
@@ -114,7 +106,9 @@ def _at_volts(name: str, label: str, column: Column) -> Column:
 
 
 _SAME = Condition(key, "=", key)
-voltage_off = _off("voltage_off", "Voltage", r.voltage.at(row), _mean_of(r.voltage, key))
+voltage_off = REPEATS.column("voltage_off", "Voltage, off its mean", "%", decimals=2).derive(
+    _percent_off(r.voltage.at(row), _mean_of(r.voltage, key)), "Of the group's repeats.", GUM_REPEATS
+)
 thrust_at_volts = _at_volts("thrust_at_volts", "Thrust", r.thrust)
 current_at_volts = _at_volts("current_at_volts", "Current", r.current)
 run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
@@ -122,18 +116,11 @@ run_off = REPEATS.column("run_off", "Run, off its mean", decimals=1).derive(
 )
 
 
-def _scatter(name: str, label: str, off: Column) -> Column:
-    squares = off.dot(off, OWN)
-    return GROUPS.column(name, f"{label}, scatter", "%", decimals=2).derive(
-        (squares / (group_count - 1)).sqrt(), "Standard deviation of a reading."
+for _name, _label, _of in (
+    ("repeat_thrust_scatter", "Thrust at equal volts", thrust_at_volts),
+    ("repeat_current_scatter", "Current at equal volts", current_at_volts),
+    ("repeat_voltage_scatter", "Voltage", voltage_off),
+):
+    GROUPS.column(_name, f"{_label}, scatter", "%", decimals=2).derive(
+        (_of.dot(_of, OWN) / (group_count - 1)).sqrt(), "Standard deviation of a reading."
     )
-
-
-group_scatter = tuple(
-    _scatter(name, label, off)
-    for name, label, off in (
-        ("repeat_thrust_scatter", "Thrust at equal volts", thrust_at_volts),
-        ("repeat_current_scatter", "Current at equal volts", current_at_volts),
-        ("repeat_voltage_scatter", "Voltage", voltage_off),
-    )
-)

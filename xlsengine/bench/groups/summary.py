@@ -26,13 +26,9 @@ def _in_group(*more: Condition) -> tuple[Condition, ...]:
     return (Condition(r.group, "=", first_row), *more)
 
 
-def _at(point: float) -> Condition:
-    return Condition(counting.point, "=", Constant(point))
-
-
-def _typed_at(point: float) -> Condition:
-    """Ask for a kind at full throttle, whether the reading counts or not."""
-    return Condition(r.full_kind, "=", Constant(point))
+def _at(kind: float, point: Column = counting.point) -> Condition:
+    """Ask for a kind at full throttle: of what counts, or by `full_kind` whether it counts or not."""
+    return Condition(point, "=", Constant(kind))
 
 
 def _mean(column: Column, *conditions: Condition) -> Node:
@@ -82,37 +78,20 @@ full_kind = SUMMARY.column("summary_kind", "Kind").derive(
 )
 
 
-def _full_block() -> _Block:
-    """Derive the figures that are quoted at full throttle: steady where there is one, else peak."""
-    block = {
-        "count": SUMMARY.column("full_count", "Readings").derive(
-            _count(Condition(counting.point, "=", full_point)), "How many readings the means are of."
-        )
-    }
-    for part, unit, _ in _FIGURES:
-        block[part] = SUMMARY.column(f"full_{part}", f"{part.capitalize()}, full throttle", unit).derive(
-            steady[part].otherwise(peak[part]), "Mean of the steady readings; of the peaks where none is steady."
-        )
-    thrust, power, current = block["thrust"], block["power"], block["current"]
-    block["grams_per_watt"] = SUMMARY.column("full_grams_per_watt", "Thrust per power, full throttle", "g/W").derive(
-        thrust / power, "Of the means."
+_quoted = Condition(counting.point, "=", full_point)
+full: _Block = {
+    "count": SUMMARY.column("full_count", "Readings").derive(_count(_quoted), "How many readings the means are of.")
+}
+"""The figures that are quoted at full throttle: steady where there is one, else peak."""
+for _part, _unit, _ in _FIGURES:
+    full[_part] = SUMMARY.column(f"full_{_part}", f"{_part.capitalize()}, full throttle", _unit).derive(
+        steady[_part].otherwise(peak[_part]), "Mean of the steady readings; of the peaks where none is steady."
     )
-    block["grams_per_amp"] = SUMMARY.column("full_grams_per_amp", "Thrust per current, full throttle", "g/A").derive(
-        thrust / current, "Of the means."
-    )
-    return block
-
-
-full = _full_block()
-
-
-def _beside(column: Column, name: str, label: str, unit: str) -> Column:
-    at = Condition(counting.point, "=", full_point)
-    return SUMMARY.helper(f"full_{name}", label, unit).derive(_mean(column, at))
-
-
-full_speed = _beside(r.speed, "speed", "Speed, full throttle", "rpm")
-full_torque = _beside(r.torque, "torque", "Torque, full throttle", "N·m")
+for _per, _unit, _below in (("watt", "g/W", "power"), ("amp", "g/A", "current")):
+    _heading = SUMMARY.column(f"full_grams_per_{_per}", f"Thrust per {_below}, full throttle", _unit)
+    full[f"grams_per_{_per}"] = _heading.derive(full["thrust"] / full[_below], "Of the means.")
+full_speed = SUMMARY.helper("full_speed", "Speed, full throttle", "rpm").derive(_mean(r.speed, _quoted))
+full_torque = SUMMARY.helper("full_torque", "Torque, full throttle", "N·m").derive(_mean(r.torque, _quoted))
 steady_speed = SUMMARY.helper("steady_speed", "Speed, steady", "rpm").derive(_mean(r.speed, _at(r.AT_STEADY)))
 full_thrust_to_mass = SUMMARY.column("full_thrust_to_mass", "Thrust per motor mass", "g/g").derive(
     full["thrust"] / trimmed_mass, "Leads trimmed."
@@ -238,7 +217,7 @@ clean = _variant(
     sweep_clean,
     (),
 )
-everything = _variant("all", "left out or not", lambda kind: (_typed_at(kind),), (), r.thrust_read, (_STEADY,))
+everything = _variant("all", "left out or not", lambda kind: (_at(kind, r.full_kind),), (), r.thrust_read, (_STEADY,))
 
 AT_EQUAL_THRUST = (
     headline_efficiency,
@@ -259,13 +238,7 @@ def of_everything(part: str, most: Node) -> Node:
 
 
 SUMMARY.keep(
-    full["count"],
-    full["voltage"],
-    full["current"],
-    full["power"],
-    full["thrust"],
-    full["grams_per_watt"],
-    full["grams_per_amp"],
+    *full.values(),
     full_thrust_to_mass,
     static_current,
     headline_efficiency,

@@ -71,13 +71,15 @@ GRADES = INSPECTION.fields["grade"].choices
 MASS_AND_LEADS = Figures(
     "Mass and leads", "Mass with trimmed leads, and what the leads add in resistance.", source=worked_out("wire table")
 )
-_row_of_gauge = gauge.position(lead_gauge)
-lead_mass_per_metre = MASS_AND_LEADS.figure(
-    "lead_mass_per_metre", "Lead wire mass", "g/m", symbol="m′_lead", decimals=2
-).derive(wire_mass.at(_row_of_gauge), "Of one lead, from the wire table on Settings.")
-lead_resistance_per_metre = MASS_AND_LEADS.figure(
-    "lead_resistance_per_metre", "Lead wire resistance", "mΩ/m", symbol="R′_lead", decimals=2
-).derive(wire_resistance.at(_row_of_gauge), "Of one lead at 20 °C, from the wire table on Settings.")
+lead_mass_per_metre, lead_resistance_per_metre = (
+    MASS_AND_LEADS.figure(f"lead_{name}_per_metre", f"Lead wire {name}", unit, symbol, decimals=2).derive(
+        of_wire.at(gauge.position(lead_gauge)), f"Of one lead{at}, from the wire table on Settings."
+    )
+    for name, unit, symbol, of_wire, at in (
+        ("mass", "g/m", "m′_lead", wire_mass, ""),
+        ("resistance", "mΩ/m", "R′_lead", wire_resistance, " at 20 °C"),
+    )
+)
 lead_mass_removed = MASS_AND_LEADS.figure(
     "lead_mass_removed", "Lead mass cut away, estimated", "g", symbol="Δm", decimals=2
 ).derive(

@@ -93,7 +93,7 @@ kind_taken = READINGS.helper("kind_taken", "Kind taken").derive(
 promises least of what is held."""
 GOES_BY = {kind_taken: kind}
 """What other sheets show in a typed column's place, under its label."""
-row_number = READINGS.helper("row_number", "Row").derive(Aggregate("row", (run,)))
+row_number = READINGS.row = READINGS.helper("row_number", "Row").derive(Aggregate("row", (run,)))
 
 
 def propeller_key(name: Node) -> Node:

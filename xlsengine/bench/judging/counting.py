@@ -1,31 +1,25 @@
 """What counts: a reading judged impossible takes no part in any figure unless Use says “yes”, nor does one with “no”."""
 
+from functools import reduce
+from operator import or_
+
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.plain_checks import PLAIN_CHECKS, RAISED_PLAIN, Severity, doubts, is_raised
 from xlsengine.expression import Condition, Constant, Node
-from xlsengine.sources import definition
 
 UNREADABLE, BY_TESTER, IMPOSSIBLE = -3.0, -2.0, -1.0
 DOUBTFUL, OVERRULED, SOUND = 1.0, 2.0, 3.0
 WHY = {IMPOSSIBLE: "impossible", UNREADABLE: "that cannot be read", BY_TESTER: "by the tester"}
-_source = definition("a reading counts unless it is judged impossible or left out; Use “yes” overrules the checks")
-
-
-def _standing() -> Node:
-    impossible = judgements.is_judged(Severity.IMPOSSIBLE)
-    for code, check in PLAIN_CHECKS.items():
-        if check.severity is Severity.IMPOSSIBLE:
-            impossible = impossible | is_raised(code)
-    doubtful = judgements.is_judged(Severity.DOUBTFUL) | doubts(RAISED_PLAIN)
-    overruled = r.use.equals(r.COUNT)
-    lesser = overruled.where(SOUND, doubtful.where(DOUBTFUL, SOUND))
-    judged = impossible.where(overruled.where(OVERRULED, IMPOSSIBLE), lesser)
-    read = (r.full_kind < 0).where(UNREADABLE, judged)
-    return r.prop.present().where(r.use.equals(r.LEAVE_OUT).where(BY_TESTER, read), 0.0)
-
-
-standing = r.READINGS.helper("standing", "Standing").derive(_standing())
+_raised = (is_raised(code) for code, check in PLAIN_CHECKS.items() if check.severity is Severity.IMPOSSIBLE)
+_impossible = reduce(or_, _raised, judgements.is_judged(Severity.IMPOSSIBLE))
+_doubtful = judgements.is_judged(Severity.DOUBTFUL) | doubts(RAISED_PLAIN)
+_overruled = r.use.equals(r.COUNT)
+_judged = _impossible.where(
+    _overruled.where(OVERRULED, IMPOSSIBLE), _overruled.where(SOUND, _doubtful.where(DOUBTFUL, SOUND))
+)
+_read = r.use.equals(r.LEAVE_OUT).where(BY_TESTER, (r.full_kind < 0).where(UNREADABLE, _judged))
+standing = r.READINGS.helper("standing", "Standing").derive(r.prop.present().where(_read, 0.0))
 """Below 0 the reading is left out: -3 where a cell of it cannot be read, -2 by the tester, -1 as impossible. Above 0 it
 counts: 1 where its own values or other readings speak against it, 2 where it is impossible and Use says “yes”, 3 where
 nothing speaks against it or Use says “yes”."""

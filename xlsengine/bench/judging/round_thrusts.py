@@ -4,7 +4,7 @@ from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.settings import headline_thrust, round_thrust
 from xlsengine.bench.judging.counting import COUNTING
-from xlsengine.expression import Condition, Constant, Node, lesser
+from xlsengine.expression import Condition, lesser
 from xlsengine.sources import practice
 
 PLACES = 6
@@ -16,24 +16,18 @@ highest_thrust = ROUND.figure("highest_thrust", "Highest thrust that counts", "g
 )
 
 
-def _within(limit: Node) -> tuple[Condition, ...]:
-    return (Condition(round_thrust, "<=", limit),)
-
-
-def _nth_largest(place: Node, limit: Node) -> Node:
-    return round_thrust.largest(*_within(limit), place=place)
-
-
-_how_many = lesser(round_thrust.count(*_within(highest_thrust)), float(PLACES))
+_reached = Condition(round_thrust, "<=", highest_thrust)
+_compared = Condition(round_thrust, "<=", highest_thrust / HEADLINE_SHARE)
+_how_many = lesser(round_thrust.count(_reached), float(PLACES))
 round_thrusts = tuple(
     ROUND.figure(f"round_thrust_{place}", f"Round thrust {place}", "g").derive(
-        _nth_largest(_how_many + (1.0 - place), highest_thrust),
+        round_thrust.largest(_reached, place=_how_many + (1.0 - place)),
         "The six largest of the list on Settings that the motor reaches, in rising order.",
     )
     for place in range(1, PLACES + 1)
 )
 compared_thrust = ROUND.figure("compared_thrust", "Thrust for the efficiency headline", "g").derive(
-    headline_thrust.otherwise(_nth_largest(Constant(1.0), highest_thrust / HEADLINE_SHARE)),
+    headline_thrust.otherwise(round_thrust.largest(_compared)),
     "As on Settings; where that is blank, the largest of the list within a third of the highest thrust.",
 )
 

@@ -1,21 +1,17 @@
 """The motor's constants: Kv by each method, the line through loaded readings, and what the model goes by."""
 
+from typing import NamedTuple
+
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import no_load as n
+from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.motor import label_kv
 from xlsengine.bench.inputs.readings import AT_STEADY
-from xlsengine.bench.inputs.settings import (
-    kv_tolerance,
-    line_load_range,
-    line_residual_limit,
-    line_warmth,
-    pole_tolerance,
-)
 from xlsengine.bench.physics import speed_rows as t
+from xlsengine.bench.propagation import spin_uncertainty as p
 from xlsengine.bench.propagation.accuracies import LIMIT_TO_DEVIATION, TACHOMETER, VOLTMETER
-from xlsengine.bench.propagation.spin_uncertainty import driven_uncertainty, free_uncertainty
 from xlsengine.bench.propagation.terms import sum_of_squares
-from xlsengine.expression import Aggregate, Node, call, flag
+from xlsengine.expression import Aggregate, Named, Node, call, flag
 from xlsengine.sources import FIRST_ORDER_MOTOR, GUM_PROPAGATION, IACS, definition, practice, worked_out
 
 MOTOR_MODEL = Figures(
@@ -43,7 +39,7 @@ line_rows = MOTOR_MODEL.figure("line_rows", "Kv line: readings", symbol="n_l").d
 line_range = MOTOR_MODEL.figure("line_range", "Kv line: largest load over smallest", decimals=2).derive(
     line_load.largest() / line_load.smallest(), "Load is amps over volts.", definition()
 )
-_enough = (line_rows >= LEAST_ROWS) & (line_range >= line_load_range)
+_enough = (line_rows >= LEAST_ROWS) & (line_range >= s.line_load_range)
 line_slope = MOTOR_MODEL.figure("line_slope", "Kv line: slope", symbol="b_l", decimals=1).derive(
     _of_line("slope"), "Of rpm/V on A/V, by least squares; −Kv·R."
 )
@@ -87,7 +83,7 @@ line_resistance_uncertainty = MOTOR_MODEL.figure(
     "Of the ratio of slope and intercept, which the same readings gave; without warmth.",
 )
 _least, _most = line_load.smallest(), line_load.largest()
-_warming = n.winding_resistance.otherwise(line_resistance) * n.COPPER_PER_K * line_warmth * LIMIT_TO_DEVIATION
+_warming = n.winding_resistance.otherwise(line_resistance) * n.COPPER_PER_K * s.line_warmth * LIMIT_TO_DEVIATION
 line_kv_warmth = MOTOR_MODEL.figure(
     "line_kv_warmth", "Kv line: standard uncertainty of Kv for warm copper", "rpm/V", decimals=1
 ).derive(
@@ -114,12 +110,12 @@ line_kv_uncertainty = MOTOR_MODEL.figure(
 line_residual = MOTOR_MODEL.figure("line_residual", "Kv line: scatter", "%", symbol="s_l/Kv", decimals=2).derive(
     line_scatter / line_kv * 100, "Residual standard deviation over Kv."
 )
-line_doubtful: Node = (line_slope >= 0).where(1.0, flag(line_residual > line_residual_limit).otherwise(0.0)).equals(1)
+line_doubtful: Node = (line_slope >= 0).where(1.0, flag(line_residual > s.line_residual_limit).otherwise(0.0)).equals(1)
 """Ask whether there is a line, and it scatters or does not fall."""
 line_verdict = MOTOR_MODEL.figure("line_verdict", "Kv line is").derive(
     _enough.where(
         (line_slope < 0).where(
-            (line_residual > line_residual_limit).where(
+            (line_residual > s.line_residual_limit).where(
                 "scattered: look for a wrong speed, a wrong voltage or a slipping propeller", "straight"
             ),
             "not falling with load: look for wrong speeds or volts",
@@ -132,37 +128,56 @@ line_verdict = MOTOR_MODEL.figure("line_verdict", "Kv line is").derive(
 
 # --- the methods, and the label ----------------------------------------------------------------------------
 
-_METHODS = {
-    "driven spin": (n.driven_kv, driven_uncertainty),
-    "free spin": (n.measured_kv, free_uncertainty),
-    "loaded readings": (line_kv, line_kv_uncertainty),
-}
+
+class Method(NamedTuple):
+    """Kv by one method, and its standard uncertainty: scatter, and what else the instruments of Readings do not share."""
+
+    key: str
+    name: str
+    kv: Named
+    combined: Named
+    scatter: Node
+    freedom: Node
+    own: Node
+
+    @property
+    def expanded(self) -> Named:
+        """Return the cell of its expanded uncertainty."""
+        return Named(f"{self.key}_expanded")
 
 
+DRIVEN, FREE, LINE = METHODS = (
+    Method(
+        "driven_kv", "driven spin", n.driven_kv, p.driven_uncertainty, p.driven_scatter, p.spin_freedom, p.driven_meter
+    ),
+    Method("free_kv", "free spin", n.measured_kv, p.free_uncertainty, p.free_scatter, p.spin_freedom, p.free_unread),
+    Method("line_kv", "loaded readings", line_kv, line_kv_uncertainty, line_kv_fit, line_rows - 2, line_kv_warmth),
+)
 _by_driven = n.driven_kv.present().where(1.0)
 _by_other = n.measured_kv.present().where(2.0, line_kv.present().where(3.0, _by_driven))
 # A driven spin has to be sure to within the label tolerance.
-_sure = (2 * driven_uncertainty <= kv_tolerance / 100 * n.driven_kv).where(1.0)
+_sure = (2 * p.driven_uncertainty <= s.kv_tolerance / 100 * n.driven_kv).where(1.0)
 kv_choice = MOTOR_MODEL.figure("kv_choice", "Kv measured: method taken").derive(
     _sure.otherwise(_by_other), "1 = driven spin (if sure enough), 2 = free spin, 3 = loaded readings.", definition()
 )
 
 
-def _of_method(place: int) -> Node:
-    return call("choose", kv_choice, *(parts[place] for parts in _METHODS.values()))
+def of_method(part: str) -> Node:
+    """Return a part of the method taken."""
+    return call("choose", kv_choice, *(getattr(each, part) for each in METHODS))
 
 
 best_kv = MOTOR_MODEL.figure("best_kv", "Kv measured", "rpm/V", symbol="Kv").derive(
-    _of_method(0), "By the method taken; ESC timing plays no part in a driven spin.", definition()
+    of_method("kv"), "By the method taken; ESC timing plays no part in a driven spin.", definition()
 )
 best_kv_basis = MOTOR_MODEL.figure("best_kv_basis", "Kv was measured by").derive(
-    call("choose", kv_choice, *_METHODS).otherwise("no method"),
+    of_method("name").otherwise("no method"),
     "Which of the methods the label is held against.",
     definition(),
 )
 best_kv_uncertainty = MOTOR_MODEL.figure(
     "best_kv_uncertainty", "Standard uncertainty of Kv", "rpm/V", symbol="u(Kv)", decimals=1
-).derive(_of_method(1), "That of the method.", definition())
+).derive(of_method("combined"), "That of the method.", definition())
 kv_deviation = MOTOR_MODEL.figure("kv_deviation", "Measured Kv against label", "%", symbol="ΔKv").derive(
     (best_kv / label_kv - 1) * 100, "Measured less labelled, over labelled.", practice()
 )
@@ -170,8 +185,8 @@ kv_deviation = MOTOR_MODEL.figure("kv_deviation", "Measured Kv against label", "
 
 def near_pole_slip(ratio: Node) -> Node:
     """Ask whether a ratio of speeds is what comes of taking 12 magnets for 14, or 14 for 12."""
-    near = call("absolute", ratio * TWELVE_FOR_FOURTEEN - 1) <= pole_tolerance / 100
-    return near | (call("absolute", ratio / TWELVE_FOR_FOURTEEN - 1) <= pole_tolerance / 100)
+    near = call("absolute", ratio * TWELVE_FOR_FOURTEEN - 1) <= s.pole_tolerance / 100
+    return near | (call("absolute", ratio / TWELVE_FOR_FOURTEEN - 1) <= s.pole_tolerance / 100)
 
 
 # --- what the losses are computed with ---------------------------------------------------------------------

@@ -14,7 +14,7 @@ from xlsengine.bench.judging.counting import IMPOSSIBLE, OVERRULED
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.group_rows import first_row, own_place, prop, prop_first
-from xlsengine.expression import Condition, Constant, Node
+from xlsengine.expression import Condition, Constant
 from xlsengine.sources import FIRST_ORDER_MOTOR, MOMENTUM_THEORY, PROPELLER_COEFFICIENTS, definition, worked_out
 from xlsengine.units import INCH
 
@@ -132,16 +132,13 @@ coefficient_rows = PROPELLERS.column("coefficient_rows", "Full-throttle readings
 )
 
 
-def _nth(place: Node) -> Node:
-    return full_coefficient.largest(_OF_PROPELLER, place=place)
-
-
+_upper, _lower = (
+    full_coefficient.largest(_OF_PROPELLER, place=((coefficient_rows + beside) / 2).whole_part()) for beside in (1, 2)
+)
 median_coefficient = PROPELLERS.column(
     "median_coefficient", "Thrust coefficient, median", symbol="CT_med", decimals=4
 ).derive(
-    (coefficient_rows > 0).where(
-        (_nth(((coefficient_rows + 1) / 2).whole_part()) + _nth(((coefficient_rows + 2) / 2).whole_part())) / 2
-    ),
+    (coefficient_rows > 0).where((_upper + _lower) / 2),
     "Of the full-throttle readings at every voltage.",
     PROPELLER_COEFFICIENTS,
 )
@@ -151,14 +148,11 @@ sound_coefficients = PROPELLERS.helper(
 ).derive(prop_number.count(*_SOUND))
 
 
-def _sound_nth(place: Node) -> Node:
-    return full_coefficient.largest(*_SOUND, place=place)
-
-
+_largest, _smallest = (full_coefficient.largest(*_SOUND, place=place) for place in (1.0, sound_coefficients))
 coefficient_spread = PROPELLERS.column(
     "coefficient_spread", "Thrust coefficient, largest over smallest, less one", "%"
 ).derive(
-    (sound_coefficients > 1).where((_sound_nth(Constant(1.0)) / _sound_nth(sound_coefficients) - 1) * 100),
+    (sound_coefficients > 1).where((_largest / _smallest - 1) * 100),
     "Of the readings that no flag of their own explains.",
     PROPELLER_COEFFICIENTS,
 )

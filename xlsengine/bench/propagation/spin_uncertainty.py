@@ -63,26 +63,16 @@ free_uncertainty = n.NO_LOAD.figure(
 _behind_bridge = n.driven_as.equals(n.BRIDGE)
 
 
-def _share(name: str, label: str, of_bridge: Node, of_others: float, meaning: str) -> Node:
+def _mean_share(name: str, label: str, of_bridge: Node, of_others: float) -> Node:
     """Derive what the volts of each driven spin move with, and return its mean."""
     expression = n.kv_driven.present().where(_behind_bridge.where(of_bridge, of_others))
     return n.DRIVEN_SPINS.helper(name, label, decimals=3).derive(expression).mean()
 
 
-_of_meter = _share(
-    "driven_meter",
-    "Peak, share of the meter",
-    n.driven_voltage / (n.driven_voltage + 2 * diode_drop),
-    1.0,
-    "Change of the peak over a change of the volts shown, both relative.",
-)
-_of_diodes = _share(
-    "driven_diodes",
-    "Peak, uncertainty of two diodes",
-    2 * DIODE_LIMIT / (n.driven_voltage + 2 * diode_drop),
-    0.0,
-    "Half-width of the two drops over the volts; 0 without a bridge.",
-)
+_peak = n.driven_voltage + 2 * diode_drop
+_of_meter = _mean_share("driven_meter", "Peak, share of the meter", n.driven_voltage / _peak, 1.0)
+_of_diodes = _mean_share("driven_diodes", "Peak, uncertainty of two diodes", 2 * DIODE_LIMIT / _peak, 0.0)
+"""By how much the peak goes with the volts shown, both relative; half-width of the two drops of a bridge over the volts."""
 driven_meter = n.driven_kv * sum_of_squares([_of_meter * a.VOLTMETER, _of_diodes * a.LIMIT_TO_DEVIATION]).sqrt()
 """Standard uncertainty of Kv by driven spin from its volts, read by a meter that is not the bench's."""
 driven_uncertainty = n.NO_LOAD.figure(

@@ -6,24 +6,17 @@ instruments: it is one source of error more for what is computed with the consta
 """
 
 from itertools import combinations
-from typing import NamedTuple
 
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import no_load as n
+from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import winding_temperature
-from xlsengine.bench.inputs.settings import (
-    default_freedom,
-    default_scatter,
-    kv_tolerance,
-    mass_accuracy,
-    resistance_accuracy,
-)
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.propagation import spin_uncertainty as p
 from xlsengine.bench.propagation.accuracies import AMMETER, LIMIT_TO_DEVIATION, VOLTMETER, relative
 from xlsengine.bench.propagation.terms import effective_freedom, expanded, expanded_by, sum_of_squares
-from xlsengine.expression import Named, Node, call, flag, join, say
+from xlsengine.expression import Node, call, flag, join, say
 from xlsengine.sources import GUM_FREEDOM, GUM_LIMITS, GUM_PROPAGATION, IACS, definition
 
 MOTOR_UNCERTAINTY = Figures(
@@ -51,34 +44,7 @@ def _of_few(combined: Node, scatter: Node, freedom: Node) -> Node:
 
 # --- Kv --------------------------------------------------------------------------------------------------
 
-
-class _Method(NamedTuple):
-    """Kv by one method, and its standard uncertainty: scatter, and what else the instruments of Readings do not share."""
-
-    key: str
-    name: str
-    kv: Named
-    combined: Named
-    scatter: Node
-    freedom: Node
-    own: Node
-
-    @property
-    def expanded(self) -> Named:
-        """Return the cell of its expanded uncertainty."""
-        return Named(f"{self.key}_expanded")
-
-
-_SPINS = p.spin_freedom
-_METHODS = (
-    _Method(*("driven_kv", "driven spin", n.driven_kv, p.driven_uncertainty), p.driven_scatter, _SPINS, p.driven_meter),
-    _Method(*("free_kv", "free spin", n.measured_kv, p.free_uncertainty), p.free_scatter, _SPINS, p.free_unread),
-    _Method(
-        *("line_kv", "loaded readings", m.line_kv, m.line_kv_uncertainty),
-        *(m.line_kv_fit, m.line_rows - 2, m.line_kv_warmth),
-    ),
-)
-for _each in _METHODS:
+for _each in m.METHODS:
     MOTOR_UNCERTAINTY.figure(
         _each.expanded.name, f"Kv by {_each.name}: ±", "rpm/V", symbol=f"U_{_each.name[0]}"
     ).derive(
@@ -88,21 +54,17 @@ for _each in _METHODS:
     )
 
 
-def _best(part: str) -> Node:
-    return call("choose", m.kv_choice, *(getattr(each, part) for each in _METHODS))
-
-
 best_kv_part = MOTOR_UNCERTAINTY.figure("best_kv_part", "Kv measured: own part", "rpm/V", decimals=1).derive(
-    sum_of_squares([_best("scatter"), _best("own")]).sqrt(),
+    sum_of_squares([m.of_method("scatter"), m.of_method("own")]).sqrt(),
     "Standard uncertainty without that of the instruments that Readings was read with.",
 )
 best_kv_freedom = MOTOR_UNCERTAINTY.figure("best_kv_freedom", "Kv measured: degrees of freedom of that").derive(
-    best_kv_part.present().where(effective_freedom(best_kv_part, [(_best("scatter"), _best("freedom"))])),
+    best_kv_part.present().where(effective_freedom(best_kv_part, [(m.of_method("scatter"), m.of_method("freedom"))])),
     "Of the scatter: spins less one, or readings of the line less two; limits have infinite ones.",
     GUM_FREEDOM,
 )
 best_kv_expanded = MOTOR_UNCERTAINTY.figure("best_kv_expanded", "Kv measured: ±", "rpm/V", symbol="U(Kv)").derive(
-    _best("expanded"), "Of the method taken.", GUM_FREEDOM
+    m.of_method("expanded"), "Of the method taken.", GUM_FREEDOM
 )
 kv_share_of_voltmeter = MOTOR_UNCERTAINTY.figure(
     "kv_share_of_voltmeter", "Kv measured: by the voltmeter of Readings"
@@ -113,19 +75,19 @@ kv_share_of_voltmeter = MOTOR_UNCERTAINTY.figure(
 # --- what the methods say of each other and of the label -------------------------------------------------
 
 
-def _compared(one: _Method, other: _Method) -> tuple[Node, Node]:
+def _compared(one: m.Method, other: m.Method) -> tuple[Node, Node]:
     """Say how two methods compare, each of which is sure to within the label tolerance, and count 1 where they differ."""
     names = f"{one.name.capitalize()} and {other.name}"
     off = call("absolute", one.kv / other.kv - 1) * 100
-    sure = (one.expanded / one.kv * 100 <= kv_tolerance) & (other.expanded / other.kv * 100 <= kv_tolerance)
-    differ = off > kv_tolerance
+    sure = (one.expanded / one.kv * 100 <= s.kv_tolerance) & (other.expanded / other.kv * 100 <= s.kv_tolerance)
+    differ = off > s.kv_tolerance
     said = differ.where(
-        say("{} differ by {:.1f} %. ", names, off), say("{} agree within {:.0f} %. ", names, kv_tolerance)
+        say("{} differ by {:.1f} %. ", names, off), say("{} agree within {:.0f} %. ", names, s.kv_tolerance)
     )
     return sure.where(said, "").otherwise(""), sure.where(flag(differ), 0.0).otherwise(0.0)
 
 
-_PAIRS = [_compared(one, other) for one, other in combinations(_METHODS, 2)]
+_PAIRS = [_compared(one, other) for one, other in combinations(m.METHODS, 2)]
 kv_methods_differ = (_PAIRS[0][1] + _PAIRS[1][1] + _PAIRS[2][1]) > 0
 kv_agreement = m.MOTOR_MODEL.figure("kv_agreement", "Kv by different methods").derive(
     call("trim", join(*(said for said, _ in _PAIRS))),
@@ -133,8 +95,8 @@ kv_agreement = m.MOTOR_MODEL.figure("kv_agreement", "Kv by different methods").d
     "readings, a driven spin knows none.",
     definition(),
 )
-_tolerance = say("±{:.0f} % of the label", kv_tolerance)
-_outside = call("absolute", m.kv_deviation) > kv_tolerance
+_tolerance = say("±{:.0f} % of the label", s.kv_tolerance)
+_outside = call("absolute", m.kv_deviation) > s.kv_tolerance
 _judged = _outside.where(
     say(
         "outside {}{}",
@@ -144,7 +106,7 @@ _judged = _outside.where(
     say("within {}", _tolerance),
 )
 _label_expanded = best_kv_expanded / m.best_kv * 100
-_too_uncertain = _label_expanded > kv_tolerance
+_too_uncertain = _label_expanded > s.kv_tolerance
 label_doubtful = _too_uncertain.where(0.0, flag(_outside)).otherwise(flag(_outside)).equals(1)
 kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
     _too_uncertain.where(
@@ -153,9 +115,8 @@ kv_verdict = m.MOTOR_MODEL.figure("kv_verdict", "Label verdict").derive(
     "Against the tolerance on Settings, where Kv is known to within it.",
     definition(),
 )
-_line = _METHODS[2]
 _slip = m.near_pole_slip(m.line_kv / m.best_kv)
-_line_uncertain = _line.expanded / m.line_kv * 100 > kv_tolerance
+_line_uncertain = m.LINE.expanded / m.line_kv * 100 > s.kv_tolerance
 pole_doubtful = (m.kv_choice <= 2) & _slip & ~_line_uncertain
 # --- resistance ------------------------------------------------------------------------------------------
 
@@ -199,12 +160,12 @@ hot_expanded = MOTOR_UNCERTAINTY.figure("hot_expanded", "Resistance under load: 
 )
 _number = n.resistance.count()
 _enough = _number >= LEAST_PAIRS
-_pairs = _enough.where(n.resistance_uncertainty, n.winding_resistance * default_scatter / 100 / _number.sqrt())
-_pairs_freedom = _enough.where(_number - 1, default_freedom)
+_pairs = _enough.where(n.resistance_uncertainty, n.winding_resistance * s.default_scatter / 100 / _number.sqrt())
+_pairs_freedom = _enough.where(_number - 1, s.default_freedom)
 winding_uncertainty = MOTOR_UNCERTAINTY.figure(
     "winding_uncertainty", "Winding resistance: standard uncertainty", "mΩ", symbol="u_w", decimals=2
 ).derive(
-    sum_of_squares([_pairs, n.winding_resistance * relative(resistance_accuracy)]).sqrt(),
+    sum_of_squares([_pairs, n.winding_resistance * relative(s.resistance_accuracy)]).sqrt(),
     "Of the mean of the pairs, or that of Settings below three pairs, with the meter's accuracy.",
 )
 winding_expanded = MOTOR_UNCERTAINTY.figure("winding_expanded", "Winding resistance: ±", "mΩ", symbol="U(R)").derive(
@@ -235,7 +196,7 @@ _wire = o.trimmed_mass_measured.present().where(0.0, o.lead_mass_uncertain.other
 trimmed_mass_uncertainty = MOTOR_UNCERTAINTY.figure(
     "trimmed_mass_uncertainty", "Trimmed mass: standard uncertainty", "g", symbol="u(m)", decimals=2
 ).derive(
-    o.trimmed_mass.present().where(sum_of_squares([mass_accuracy, _wire]).sqrt() * LIMIT_TO_DEVIATION),
+    o.trimmed_mass.present().where(sum_of_squares([s.mass_accuracy, _wire]).sqrt() * LIMIT_TO_DEVIATION),
     "The scale's accuracy, and the estimate's where the mass was not weighed trimmed, as half-widths over √3.",
     GUM_LIMITS,
 )
@@ -245,7 +206,7 @@ trimmed_mass_expanded = MOTOR_UNCERTAINTY.figure(
 supplied_mass_expanded = MOTOR_UNCERTAINTY.figure(
     "supplied_mass_expanded", "Mass as supplied: ±", "g", symbol="U(m_full)", decimals=1
 ).derive(
-    o.mass_as_supplied.present().where(expanded_by(mass_accuracy * LIMIT_TO_DEVIATION)),
+    o.mass_as_supplied.present().where(expanded_by(s.mass_accuracy * LIMIT_TO_DEVIATION)),
     "Expanded uncertainty: the scale's accuracy, as a half-width over √3.",
     GUM_LIMITS,
 )
@@ -260,7 +221,7 @@ MOTOR_UNCERTAINTY.keep(
     no_load_current_uncertainty=no_load_expanded,
     mass_as_supplied_uncertainty=supplied_mass_expanded,
     trimmed_mass_uncertainty=trimmed_mass_expanded,
-    driven_kv_uncertainty=_METHODS[0].expanded,
-    free_kv_uncertainty=_METHODS[1].expanded,
-    line_kv_uncertainty=_METHODS[2].expanded,
+    driven_kv_uncertainty=m.DRIVEN.expanded,
+    free_kv_uncertainty=m.FREE.expanded,
+    line_kv_uncertainty=m.LINE.expanded,
 )

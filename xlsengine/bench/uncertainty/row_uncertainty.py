@@ -71,24 +71,20 @@ def _taken_over(node: Node) -> Node | None:
     return None
 
 
-def _made_of() -> dict[Node, Node]:
-    """Return what every figure is made of, down to the readings and the motor's constants.
-
-    The figure of merit and what belongs to it are spelt out by the ideal power, which is the same but shorter.
-    """
-    made: dict[Node, Node] = {
+MADE: Mapping[Node, Node] = {
+    **{
         Column(table.name, name, quantity.is_text): replaced(quantity.expression, _taken_over)
         for table in DECLARED_IN.values()
         for name, quantity in table.quantities.items()
-    }
-    made[f.ideal_power] = IDEAL_POWER * r.thrust**1.5 / (air_density.sqrt() * r.diameter)
-    made[f.figure_of_merit] = f.ideal_power / f.shaft_power
-    made[r.hover_efficiency] = f.ideal_power / r.power
-    return made
+    },
+    f.ideal_power: IDEAL_POWER * r.thrust**1.5 / (air_density.sqrt() * r.diameter),
+    f.figure_of_merit: f.ideal_power / f.shaft_power,
+    r.hover_efficiency: f.ideal_power / r.power,
+}
+"""What every figure is made of, down to the readings and the motor's constants, whichever way its shaft power was found.
 
-
-MADE: Mapping[Node, Node] = _made_of()
-"""What every figure is made of, whichever way its shaft power was found."""
+The figure of merit and what belongs to it are spelt out by the ideal power, which is the same but shorter.
+"""
 BY_TORQUE: Mapping[Node, Node] = {**MADE, f.shaft_power: r.torque * t.angular(r.speed)}
 BY_MODEL: Mapping[Node, Node] = {**MADE, f.shaft_power: MODELLED, MODELLED: r.current * r.speed / best_kv}
 _AS_THRUST = Input("thrust_share", "Thrust stand, as a share", ONE, shares(r.thrust))

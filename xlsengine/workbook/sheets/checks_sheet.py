@@ -218,9 +218,9 @@ def _write_raised(sheet: Sheet, content: Content, top: int) -> int:
     block = Block(table.name, sheet.name, top + 2, 0, scope.rows(table.name), _RAISED, HEADERS)
     sheet.book.layout.place(block)
     sheet.text(top, 0, EACH_READING, formats.section)
-    beyond = call("trim", join(c.beyond_list(block.rows), " ", c.remarks()))
+    beyond = call("trim", join(c.beyond_list(block.rows), " ", c.remarks))
     _PAGE.paragraphs(sheet, top + 1, [beyond], valign="vcenter")
-    _write_live_headers(sheet, block.top, c.raised_count())
+    _write_live_headers(sheet, block.top, c.listed)
     texts = [[""] * block.rows] * len(_RAISED)
     for column, quantity in ((column, table.quantities.get(name)) for column, name in enumerate(_RAISED)):
         if quantity is not None:
@@ -242,7 +242,7 @@ def _write_whole(sheet: Sheet, content: Content, top: int) -> int:
     raised = sum(bool(sheet.book.values(check.doubt) == 1) for check in w.CHECKS_OF_THE_WHOLE)
     lines = w.WHOLE_LINES[: raised + _SPARE_LINES]
     sheet.text(top, 0, THE_WHOLE, sheet.book.formats.section)
-    _write_live_headers(sheet, top + 1, w.raised_count())
+    _write_live_headers(sheet, top + 1, w.raised_count)
     for row, line in enumerate(lines, start=top + 2):
         _write_whole_line(sheet, row, line)
     last = top + 2 + len(lines)
