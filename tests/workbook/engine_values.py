@@ -40,10 +40,14 @@ class WrittenResults:
     layout: Layout
     standing: Mapping[Place, Standing]
 
+    def lengths(self) -> dict[str, int]:
+        """Return how many rows each table has."""
+        return {block.name: block.rows for block in (*self.layout.blocks.values(), *self.layout.steps.values())}
+
     def scope(self, test: BenchTest) -> Scope:
         """Return the engine's values after the workbook's input became `test`; the group checks stay as written."""
         whole = self.assessment.scope
-        return FileScope(test, dict(whole.written), dict(whole.placed), lengths=self.layout.lengths())
+        return FileScope(test, dict(whole.written), dict(whole.placed), lengths=self.lengths())
 
     def values(self, test: BenchTest) -> dict[Place, Value]:
         """Return what every formula must come to after the workbook's input became `test`."""

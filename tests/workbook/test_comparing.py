@@ -286,8 +286,11 @@ def doubtful(place: str, how: How, stored: Any, recomputed: Any, shown: int = 2)
             ],
         ),
         (
-            [doubtful("Readings!V8", How.NO_VALUE, None, 2.0)],
-            ["1 derived cell holds formulas that were never computed (Readings!V8 Power (W))"],
+            [doubtful("Readings!V8", How.STALE, None, 2.0)],
+            [
+                "1 derived cell holds values from before the edit: the program that saved it did not recalculate "
+                "(Readings!V8 Power (W): holds nothing, recomputed 2.00); written again"
+            ],
         ),
     ],
     ids=["none", "not recalculated", "typed over", "other values", "no values"],

@@ -17,7 +17,7 @@ from xlsengine.bench.inputs.extras import Extras
 from xlsengine.study.assessment import assess
 from xlsengine.study.changes import typed_changes
 from xlsengine.workbook import input_copy
-from xlsengine.workbook.comparing import DAMAGED, LOST, read_returned
+from xlsengine.workbook.comparing import LOST, read_returned
 from xlsengine.workbook.input_copy import decoded, encoded
 from xlsengine.workbook.reading.reader import read_workbook
 from xlsengine.workbook.results import write_results
@@ -118,7 +118,7 @@ def test_a_copy_cut_into_pieces_is_found_again(tmp_path: Path, monkeypatch: pyte
 def test_a_copy_that_was_changed_is_told(results: Path, tmp_path: Path, text: str) -> None:
     """Even a sound copy of other inputs is none of these: its hash is not the one the workbook states."""
     changed = edited_copy(results, tmp_path / "changed.xlsx", [(input_copy.NAME, f"A{input_copy.FIRST_ROW + 1}", text)])
-    assert before_of(changed) == (None, (DAMAGED,))
+    assert before_of(changed) == (None, (LOST,))
 
 
 def test_a_copy_that_was_deleted_is_told(results: Path) -> None:

@@ -107,7 +107,7 @@ def scope_after(written: WrittenResults, order: Order) -> FileScope:
     for table, name in held:
         if table == READINGS.name:
             held[table, name] = rearranged(held[table, name], order)
-    lengths = written.layout.lengths() | {READINGS.name: len(order)}
+    lengths = written.lengths() | {READINGS.name: len(order)}
     test = replace(test, tables={**test.tables, READINGS.name: columns})
     return FileScope(test, held, dict(whole.placed), lengths=lengths)
 

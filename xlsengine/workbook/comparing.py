@@ -160,7 +160,7 @@ def _first(cells: Sequence[d.DerivedCell]) -> d.DerivedCell:
 def _told_apart_by(cell: d.DerivedCell) -> tuple[str, ...]:
     """Return what a line is about besides the kind of trouble: the cell, its column, or nothing more."""
     match cell.how:
-        case d.How.NO_VALUE | d.How.STALE:
+        case d.How.STALE:
             return ()
         case d.How.TYPED_OVER:
             return (cell.place,)
@@ -168,18 +168,13 @@ def _told_apart_by(cell: d.DerivedCell) -> tuple[str, ...]:
 
 
 def _derived_line(cells: Sequence[d.DerivedCell]) -> str:
-    count = len(cells)
-    first = _first(cells)
-    many = f"{count} derived cells hold" if count > 1 else "1 derived cell holds"
-    held = f"{first.place} {first.label}"
-    match first.how:
-        case d.How.NO_VALUE:
-            return f"{many} formulas that were never computed ({held}{' is the first' * (count > 1)})"
-        case d.How.STALE:
-            return (
-                f"{many} values from before the edit: the program that saved it did not recalculate "
-                f"({held}: {_held(first)}); written again"
-            )
+    count, first = len(cells), _first(cells)
+    if first.how is d.How.STALE:
+        many = f"{count} derived cells hold" if count > 1 else "1 derived cell holds"
+        return (
+            f"{many} values from before the edit: the program that saved it did not recalculate "
+            f"({first.place} {first.label}: {_held(first)}); written again"
+        )
     more = "" if count == 1 else f" and {count - 1} more"
     return f"{first.place}{more} {first.label}: {first.how}: {_held(first)}; not read, and written again"
 
@@ -225,9 +220,9 @@ OTHER_CELLS = (
     "another version of this program wrote it, so whether computed cells were typed over cannot be told; they are computed "
     "again"
 )
-LOST = "the workbook does not carry what it was written from any more: what was changed since cannot be told"
-DAMAGED = (
-    f"the hidden sheet {input_copy.NAME} was changed and is no copy of the inputs: what was changed cannot be told"
+LOST = (
+    f"the hidden sheet {input_copy.NAME} is gone or was changed and is no copy of the inputs: what was changed since cannot "
+    "be told"
 )
 INSERTED = (
     "rows were inserted into or deleted from an input table: what other sheets of that workbook show may leave them out; "
@@ -268,32 +263,28 @@ def _read_returned(path: Path, reading: Reading) -> Returned | None:
     alike = contents.properties.get(RESULTS_PROPERTY) == RESULTS_VERSION
     with open_package(path) as package:
         cells = d.FileCells(package, reading, (input_copy.NAME,))
-    before, told = _before(cells, contents.written_from)
+    before = _before(cells, contents.written_from)
     if before is None:
-        return Returned(None, tuple(d.derived_cells(cells, reading.test, {})) if alike else (), told)
+        return Returned(None, tuple(d.derived_cells(cells, reading.test, {})) if alike else (), (LOST,))
     written = assess(before)
     if not alike:
-        return Returned(written, (), (*told, OTHER_CELLS))
+        return Returned(written, (), (OTHER_CELLS,))
     lengths = {name: written.scope.rows(name) for name in TABLES}
-    if d.rows_were_inserted(cells, lengths):
-        told = (*told, INSERTED)
-    if d.read_for_the_first_time(written.scope, reading.test):
-        told = (*told, FIRST_READ)
+    inserted, first_read = d.rows_were_inserted(cells, lengths), d.read_for_the_first_time(written.scope, reading.test)
+    told = (*[INSERTED] * inserted, *[FIRST_READ] * first_read)
     doubtful = d.derived_cells(cells, reading.test, lengths, written.scope)
     return Returned(written, (*doubtful, *d.overwritten_cells(cells, reading.test, written)), told)
 
 
-def _before(cells: d.FileCells, written_as: str) -> tuple[BenchTest | None, tuple[str, ...]]:
-    """Return the test that the workbook was written from, or why it is not known."""
+def _before(cells: d.FileCells, written_as: str) -> BenchTest | None:
+    """Return the test that the workbook was written from; None where it carries no sound copy of that."""
     grid = cells.grid(input_copy.NAME)
-    if not grid:
-        return None, (LOST,)
     pieces = [content_of(grid[row].get(0)) for row in sorted(grid) if row >= input_copy.FIRST_ROW]
     try:
         before = input_copy.decoded("".join(str(piece) for piece in pieces))
     except ValueError:
-        return None, (DAMAGED,)
-    return (before, ()) if input_hash(before) == written_as else (None, (DAMAGED,))
+        return None
+    return before if input_hash(before) == written_as else None
 
 
 # --- what was changed ------------------------------------------------------------------------------------------

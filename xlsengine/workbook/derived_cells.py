@@ -33,7 +33,6 @@ class How(StrEnum):
 
     TYPED_OVER = "typed over"
     NO_FORMULA = "without its formula"
-    NO_VALUE = "without a stored value"
     DIFFERS = "not what its formula gives"
     STALE = "from before the edit"
 
@@ -257,12 +256,10 @@ def _judged(
     how = None
     if not isinstance(stored, Formula):
         how = How.NO_FORMULA if held is None else How.TYPED_OVER
-    elif compare and not _same(held, wanted) and _same(held, _plain_value(earlier())):
-        how = How.STALE
     elif isinstance(stored.value, Unstored):  # a blank text looks the same
-        how = None if wanted is None else How.NO_VALUE
+        how = None if wanted is None else How.STALE
     elif compare and not _same(held, wanted):
-        how = How.DIFFERS
+        how = How.STALE if _same(held, _plain_value(earlier())) else How.DIFFERS
     return None if how is None else DerivedCell(place, quantity.header, how, held, wanted, quantity.shown)
 
 

@@ -194,10 +194,6 @@ class Layout:
         block = self.blocks.get(column.table)
         return block if block is not None and column.name in block.columns else self.steps[column.table]
 
-    def lengths(self) -> dict[str, int]:
-        """Return how many rows each table has."""
-        return {block.name: block.rows for block in (*self.blocks.values(), *self.steps.values())}
-
     def is_left_out(self, cell: Column | Named) -> bool:
         """Tell whether a figure has no place because what it needs was not read."""
         return self.folding is not None and self.folding.is_blank(cell)

@@ -11,6 +11,7 @@ from xlsengine.workbook.charts import AXIS_NUMBERS, BARS, PALE, chart, font
 from xlsengine.workbook.formats import BLUE, GOOD_FILL, GREEN, GREY, ORANGE, PURPLE, RULE
 from xlsengine.workbook.layout import Layout
 from xlsengine.workbook.page_widths import pixels, print_blocks
+from xlsengine.workbook.sheets.parts import Page
 
 NAME = "Side by side"
 _COLOURS = (BLUE, ORANGE, GREEN, PURPLE)
@@ -37,32 +38,26 @@ def write_side_by_side(sides: Sides, path: str | Path, overwrite: bool = False) 
 
 
 def _write(sheet: Sheet, sides: Sides) -> None:
-    last = _last(sides)
+    page, widths = _page(sides), _widths(sides)
     sheet.heading("Side by side", "")
-    sheet.widths(_widths(sides))
+    sheet.widths(widths)
     sheet.usual_height(_LINE)
     motors = f"{', '.join(sides.motors)}. Not live: written once from their tests."
-    _paragraph(sheet, sides, 1, motors, font_color=GREY, italic=True)
-    for row, said in enumerate(sides.summary(), start=_TOP - 1):
-        _paragraph(sheet, sides, row, said, bold=True)
-    starts, row = [0], _TOP + len(sides.summary())
+    page.paragraphs(sheet, 1, [motors], font_color=GREY, italic=True)
+    starts, row = [0], page.paragraphs(sheet, _TOP - 1, sides.summary(), bold=True) + 1
     for part in sides.parts:
         starts.append(row)
         row = _write_part(sheet, sides, part, row)
     starts.append(row)
     row = _write_charts(sheet, sides, row)
-    for note in sides.notes:
-        _paragraph(sheet, sides, row, note, font_color=GREY)
-        row += 1
-    _paragraph(sheet, sides, row, DEFERENCE, bold=True)
-    print_blocks(sheet, sum(map(pixels, _widths(sides))), starts, (row, last))
+    row = page.paragraphs(sheet, row, sides.notes, font_color=GREY)
+    row = page.paragraphs(sheet, row, [DEFERENCE], bold=True)
+    print_blocks(sheet, sum(map(pixels, widths)), starts, (row - 1, _last(sides)))
     sheet.worksheet.freeze_panes(2, 1)
 
 
-def _paragraph(sheet: Sheet, sides: Sides, row: int, text: str, **look: Any) -> None:
-    """Write a sentence over the whole width, wrapped, in a row that holds all its lines."""
-    form = sheet.book.formats.get(text_wrap=True, valign="top", **look)
-    sheet.paragraph(row, (0, _last(sides)), text, form, sum(_widths(sides)), _FURTHER, _LINE - _FURTHER)
+def _page(sides: Sides) -> Page:
+    return Page((0, _last(sides)), sum(_widths(sides)), _FURTHER, _LINE - _FURTHER)
 
 
 def _widths(sides: Sides) -> list[float]:
@@ -83,10 +78,7 @@ def _write_part(sheet: Sheet, sides: Sides, part: Part, top: int) -> int:
     sheet.height(top + 1, _HEADER)
     for row, line in enumerate(part.lines, start=top + 2):
         _write_line(sheet, sides, line, row)
-    below = top + 2 + len(part.lines)
-    for row, note in enumerate(part.notes, start=below):
-        _paragraph(sheet, sides, row, note, font_color=GREY, italic=True)
-    return below + len(part.notes) + 1
+    return _page(sides).paragraphs(sheet, top + 2 + len(part.lines), part.notes, font_color=GREY, italic=True) + 1
 
 
 def _write_line(sheet: Sheet, sides: Sides, line: Line, row: int) -> None:

@@ -18,7 +18,7 @@ from xlsengine.bench.physics.motor_model import MOTOR_MODEL
 from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
 from xlsengine.bench.uncertainty.budget import BUDGET
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
-from xlsengine.expression import Aggregate, Column, Named, Node, children
+from xlsengine.expression import Aggregate, Column, Named, Node
 from xlsengine.glossary import GLOSSARY
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
@@ -31,7 +31,6 @@ from xlsengine.workbook.steps_sheet import NAME as STEPS
 LONGEST = 300
 """Letters of an equation; in place of a longer one its meaning stands alone."""
 OTHERS = "Workings: all other figures"
-_MOST_PARTS = LONGEST // 3
 HEADERS = ("Quantity", "Symbol", "Unit", "Equation", "Meaning", "Source", "Where")
 _WIDTHS = (28, 9, 7, 60, 42, 42, 18)
 _LETTERS = (1.1, 1.0, 1.0, 1.2, 1.2, 1.2, 1.0)
@@ -216,21 +215,9 @@ def _lines(book: Book) -> Iterator[Line]:
                 yield (*line_of(quantity), _where(book.layout, cell))
 
 
-def _is_long(node: Node) -> bool:
-    """Tell whether an expression has so many parts that its equation is surely too long to be read."""
-    parts, waiting = 0, [node]
-    while waiting and parts <= _MOST_PARTS:
-        parts += 1
-        waiting.extend(children(waiting.pop()))
-    return parts > _MOST_PARTS
-
-
 def line_of(quantity: Quantity, symbol: Callable[[Column | Named], str] = symbol) -> Line:
     """Return label, symbol, unit, equation (that of its declaration, if it has one), meaning and source of a quantity."""
-    if quantity.equation:
-        said = f"{symbol_of(quantity)} = {quantity.equation}"
-    else:
-        said = "" if _is_long(quantity.expression) else equation(quantity, symbol)
+    said = f"{symbol_of(quantity)} = {quantity.equation}" if quantity.equation else equation(quantity, symbol)
     said = said if len(said) <= LONGEST else ""
     return (quantity.label, quantity.symbol, quantity.unit, said, quantity.meaning, quantity.source.text)
 
