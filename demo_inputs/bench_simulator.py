@@ -240,13 +240,16 @@ def free_spin(motor: Motor, voltage_v: float, instruments: Instruments, rng: np.
 def driven_spin_voltage(motor: Motor, rpm: float, measured_as: str) -> float:
     """Return the volts a sinusoidal motor makes when driven at `rpm`, as the named method shows them.
 
+    An ESC of six steps works against their mean, 3/π of the peak, so that the free spin's Kv goes by that.
+
     Raises `KeyError` for a method that is not one of the three.
     """
-    peak = rpm / motor.kv
+    mean = rpm / motor.kv
+    peak = mean * math.pi / 3.0
     shown = {
         "line to line true rms": peak / math.sqrt(2.0),
         "line to line peak to peak": 2.0 * peak,
-        "bridge rectified mean": peak * 3.0 / math.pi - 2.0 * DIODE_V,
+        "bridge rectified mean": mean - 2.0 * DIODE_V,
     }
     return round(shown[measured_as], 3)
 

@@ -20,7 +20,8 @@ from tests.expression_trees import (
     random_trees,
     write_trees,
 )
-from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values, requires_libreoffice
+from tests.instruments.office_edit import libreoffice_values
+from tests.instruments.recalculate import Place, Value, iron_values, requires_libreoffice
 from tests.judging_trees import beyond_ironcalc, disagreements
 from tests.tree_books import tree_fixtures
 from xlsengine.blanks import may_be_blank, may_fail, required

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from tests.expression_trees import write_trees
-from tests.instruments.recalculate import Place, Value, iron_values, libreoffice_values
+from tests.instruments.office_edit import libreoffice_values
+from tests.instruments.recalculate import Place, Value, iron_values
 from xlsengine.expression import Node
 
 Values = Mapping[Place, Value]

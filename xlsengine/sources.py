@@ -48,6 +48,10 @@ CIPM_2007 = published("CIPM-2007 density of moist air: Picard, Davis, Gläser, F
 PROPELLER_COEFFICIENTS = published(
     "CT = T/(ρ·n²·D⁴), CP = P/(ρ·n³·D⁵), n in rev/s: Deters, Ananda, Selig, AIAA 2014-2151, equations 1 to 8"
 )
+SIX_STEPS = published(
+    "mean of a three-phase bridge 3√2/π·V rms line to line: The Electric Power Engineering Handbook, 22.2.5, equation 22.4; "
+    "an ESC of six steps is that bridge driven backwards"
+)
 FIRST_ORDER_MOTOR = Source(
     Standing.FROM_MEMORY,
     "Fitzgerald, Kingsley, Umans, Electric Machinery: DC motor of constant field, V = E + I·R with E = n/Kv, its "

@@ -9,7 +9,8 @@ from xlsengine.operations import ATOM, OPERATIONS, POWER
 
 CONSTANTS = {
     "π": math.pi,
-    "π/3": math.pi / 3,
+    "3/π": 3 / math.pi,
+    "3·√2/π": math.sqrt(2) * (3 / math.pi),
     "π/4": math.pi / 4,
     "π/30": math.pi / 30,
     "√2": math.sqrt(2),

@@ -1,5 +1,6 @@
 """Bench tests of a simulated motor whose instruments never err, with the truth beside."""
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -16,6 +17,8 @@ PROPELLERS = (
     Propeller("5x4x2", 5.0, 4.0, 2),
     Propeller("6x4x2", 6.0, 4.0, 2),
 )
+SWING = 2 * math.pi / 3
+"""Volts from peak to peak of a sine of three phases whose rectified mean is one volt."""
 STEPS = (1.0, 0.8, 0.65, 0.5, 0.35, 0.2)
 
 

@@ -74,9 +74,9 @@ class Bench:
         speed = np.linspace(4000.0, 12000.0, spins)[:, None]
         drop = self.rng.uniform(0.5, 0.7, BENCHES)
         volts = {
-            TRUE_RMS: speed / KV / np.sqrt(2),
-            PEAK_TO_PEAK: 2 * speed / KV,
-            BRIDGE: speed / KV * 3 / np.pi - 2 * drop,
+            TRUE_RMS: speed / KV * np.pi / 3 / np.sqrt(2),
+            PEAK_TO_PEAK: 2 * speed / KV * np.pi / 3,
+            BRIDGE: speed / KV - 2 * drop,
         }[read_as]
         shown = volts * (1 + SCATTER["volts"] / 100 * self.rng.standard_normal((spins, BENCHES))) * self.meter("volts")
         names = np.full((spins, BENCHES), read_as, dtype=object)

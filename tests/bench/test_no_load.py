@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.bench.ideal_bench import Row, scope_of, spins
+from tests.bench.ideal_bench import SWING, Row, scope_of, spins
 from xlsengine.bench.inputs.no_load import BRIDGE, PEAK_TO_PEAK, TRUE_RMS
 
 
@@ -22,7 +22,14 @@ SHOWN = {
 
 def driven(words: str, peak: float) -> Row:
     lost = 1.2 if words == BRIDGE else 0.0
-    return {"driven_speed": 2400 * peak, "driven_voltage": SHOWN[words] * peak - lost, "driven_as": words}
+    mean = SHOWN[BRIDGE] * peak
+    return {"driven_speed": 2400 * mean, "driven_voltage": SHOWN[words] * peak - lost, "driven_as": words}
+
+
+@pytest.mark.parametrize("words", SHOWN)
+def test_each_way_comes_to_the_volts_that_an_esc_of_six_steps_works_against(words: str) -> None:
+    """It has each pair of leads while that is the highest of the six, as a bridge has."""
+    assert scope_of([], DrivenSpins=[driven(words, 2.0)]).named("driven_kv") == pytest.approx(2400, rel=1e-6)
 
 
 def test_an_unknown_way_is_left_blank() -> None:
@@ -31,7 +38,7 @@ def test_an_unknown_way_is_left_blank() -> None:
 
 
 def test_uncertainty_is_scatter_and_instruments() -> None:
-    rows = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK} for speed in (2380, 2400, 2420)]
+    rows = [{"driven_speed": speed, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK} for speed in (2380, 2400, 2420)]
     accuracies = {"voltage_accuracy": 0.5, "speed_accuracy": 0.2}
     exact = {"voltage_accuracy": 0.0, "speed_accuracy": 0.0}
     scatter, instruments = 20 / math.sqrt(3), 2400 * math.hypot(0.005, 0.002) / math.sqrt(3)
@@ -44,7 +51,7 @@ def test_uncertainty_is_scatter_and_instruments() -> None:
 
 
 def test_scatter_of_free_and_driven_spins_is_pooled() -> None:
-    driven = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK} for speed in (2380, 2420)]
+    driven = [{"driven_speed": speed, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK} for speed in (2380, 2420)]
     free = [{"free_voltage": 10.0, "free_current": 0.0, "free_speed": speed} for speed in (23900.0, 24000.0, 24130.0)]
     scope = scope_of([], DrivenSpins=driven, FreeSpins=free)
     squares = [np.sum((kv / kv.mean() - 1) ** 2) for kv in (np.array([2380.0, 2420.0]), np.array([2390, 2400, 2413.0]))]

@@ -7,11 +7,11 @@ from scipy.stats import linregress
 from scipy.stats import t as student
 
 from demo_inputs.bench_simulator import Supply, operating_point
-from tests.bench.ideal_bench import DENSITY, MOTOR, PROPELLERS, STEPS, reading, scope_of
+from tests.bench.ideal_bench import DENSITY, MOTOR, PROPELLERS, STEPS, SWING, reading, scope_of
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.study.evaluation import Scope
 
-SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}]
+SPIN = [{"driven_speed": 2400.0, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK}]
 AIR = {"air_temperature": 25.0, "air_pressure": 990.0, "air_humidity": 60.0}
 DAY = float(scope_of([], AIR).named("moist_density"))
 

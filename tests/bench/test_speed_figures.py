@@ -4,11 +4,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.bench.ideal_bench import PROPELLERS, full_throttle, reading, scope_of, spins
+from tests.bench.ideal_bench import PROPELLERS, SWING, full_throttle, reading, scope_of, spins
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.study.evaluation import Scope
 
-SPIN = [{"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}]
+SPIN = [{"driven_speed": 2400.0, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK}]
 KNOWN: dict[str, Any] = {"DrivenSpins": SPIN, "FreeSpins": spins()}
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.bench.ideal_bench import MOTOR, PROPELLERS, Row, bench_of, full_throttle, reading, scope_of, spins
+from tests.bench.ideal_bench import MOTOR, PROPELLERS, SWING, Row, bench_of, full_throttle, reading, scope_of, spins
 from tests.instruments.propagation import Quantity, combine, coverage_factor
 from xlsengine.bench.groups.headline import HEADLINE_LIST
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
@@ -128,7 +128,7 @@ def test_live_uncertainty_is_that_of_numeric_derivatives(figure: str, seed: int)
         assert scope.this_row(sure.expanded)[row] == pytest.approx(result.expanded(), rel=1e-6)
 
 
-DRIVEN = [{"driven_speed": speed, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK} for speed in (2390, 2400, 2402)]
+DRIVEN = [{"driven_speed": speed, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK} for speed in (2390, 2400, 2402)]
 
 
 @pytest.mark.parametrize("driven", [[], DRIVEN], ids=["free", "driven"])

@@ -2,12 +2,12 @@ from typing import Any
 
 import pytest
 
-from tests.bench.ideal_bench import bench_of, full_throttle, spins
+from tests.bench.ideal_bench import SWING, bench_of, full_throttle, spins
 from xlsengine.bench.inputs.bench_test import bench_test
 from xlsengine.bench.inputs.no_load import PEAK_TO_PEAK
 from xlsengine.study.assessment import Assessment, assess
 
-DRIVEN = {"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}
+DRIVEN = {"driven_speed": 2400.0, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK}
 ACCURACIES = {"voltage_accuracy": 0.5, "speed_accuracy": 0.2}
 Rows = list[dict[str, Any]]
 
@@ -89,15 +89,24 @@ def test_what_was_trimmed_is_not_more_than_before(fields: dict[str, float], foun
 
 @pytest.mark.parametrize(
     ("pressure", "altitude", "raised"),
-    [(1015.0, 1400.0, True), (856.0, 1400.0, False), (760.0, 120.0, True), (965.0, 0.0, False), (1050.0, 0.0, False)],
+    [
+        (1015.0, 1400.0, True),
+        (856.0, 1400.0, False),
+        (760.0, 120.0, True),
+        (965.0, 0.0, False),
+        (1036.0, 0.0, False),
+        (1013.0, 220.0, True),
+        (987.0, 220.0, False),
+    ],
 )
 def test_a_pressure_at_sea_level_or_in_another_unit_is_told(pressure: float, altitude: float, raised: bool) -> None:
-    """ICAO standard atmosphere (Doc 7488): 856.0 hPa at 1,400 m, 1,013.25 hPa at sea level; weather is within 5 %."""
+    """ICAO standard atmosphere (Doc 7488): 856.0 hPa at 1,400 m, 987.0 at 220 m, 1,013.25 at sea level; weather is
+    within 5 % below and 2.5 % above."""
     found = whole(full_throttle(), {"air_pressure": pressure, "altitude": altitude})
     flag = found.get("Pressure does not fit the altitude")
     assert (flag is not None) is raised
     if flag and altitude == 1400.0:
-        assert flag["expected"].startswith("856 hPa")
+        assert flag["expected"].startswith("813 to 877 hPa")
 
 
 @pytest.mark.parametrize(
@@ -107,7 +116,7 @@ def test_a_pressure_at_sea_level_or_in_another_unit_is_told(pressure: float, alt
         (838.0, 5400.0, "838 hPa at 5400 m; if 5400 are feet, 1646 m fit it"),
         # 748 mmHg are 997.3 hPa; 120 m have 999 hPa
         (748.0, 120.0, "748 hPa at 120 m; if 748 are mmHg, 997 hPa fit it"),
-        (1015.0, 1400.0, "1015 hPa at 1400 m"),
+        (1015.0, 1400.0, "1015 hPa at 1400 m; it fits sea level"),
     ],
 )
 def test_the_unit_that_makes_pressure_and_altitude_fit_is_named(pressure: float, altitude: float, hint: str) -> None:
@@ -121,6 +130,15 @@ def test_warm_air_may_be_fahrenheit(typed: float, found: str | None) -> None:
     """(48 − 32)/1.8 is 8.9; a field in summer may have 42 °C."""
     flag = whole(full_throttle(), {"air_temperature": typed}).get("Air warmer than where people test")
     assert (flag and flag["found"]) == found
+
+
+@pytest.mark.parametrize("odd", [0, 1, 2])
+@pytest.mark.parametrize("factor", [1.2, 0.8])
+def test_the_odd_one_of_three_free_spins_is_looked_at(odd: int, factor: float) -> None:
+    spun = [{"free_voltage": volts, "free_current": 0.5, "free_speed": 1000.0 * volts} for volts in (8.0, 12.0, 16.0)]
+    spun[odd]["free_speed"] *= factor
+    found = assess(bench_test({}, {"Readings": [], "FreeSpins": spun})).flag_list()
+    assert [flag["at"] for flag in found if flag["what"] == "Free spins disagree on Kv"] == [odd + 1]
 
 
 @pytest.mark.parametrize(("high", "raised"), [(1.04, False), (1.06, True)])

@@ -7,8 +7,8 @@ import pytest
 
 from tests.command_line import run
 from tests.doors.made_files import TABLE, THRUST, motor, names, typed
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
-from tests.instruments.recalculate import cell_values
+from tests.instruments.office_edit import Work, do_in_libreoffice
+from tests.instruments.recalculate import cell_values, requires_libreoffice
 from xlsengine.commands import files
 from xlsengine.jobs import make_results
 from xlsengine.workbook.beside import is_open
@@ -196,7 +196,7 @@ def test_the_window_stays_open_only_where_it_is_our_own(monkeypatch: pytest.Monk
         assert len(pauses) == paused
 
 
-@requires_bridge
+@requires_libreoffice
 def test_libreoffice_signs_what_it_saves(tmp_path: Path) -> None:
     run(motor(tmp_path))
     results, saved = tmp_path / "motor results.xlsx", tmp_path / "saved.xlsx"

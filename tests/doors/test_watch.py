@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from tests.doors.made_files import THRUST, heed_interrupts, motor, names, typed
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
-from tests.instruments.recalculate import cell_values
+from tests.instruments.office_edit import Work, do_in_libreoffice
+from tests.instruments.recalculate import cell_values, requires_libreoffice
 from tests.workbook.reading.mutations import parts_of
 from xlsengine.doors import folders
 from xlsengine.doors.folders import WatchedFolder, watch_folder
@@ -34,6 +34,7 @@ class Watcher:
             command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, preexec_fn=heed_interrupts
         )
         self._lines: queue.Queue[str] = queue.Queue()
+        self._last = 0.0
         threading.Thread(target=self._read, daemon=True).start()
         assert "watching" in self.line()
 
@@ -43,10 +44,13 @@ class Watcher:
             self._lines.put(line.rstrip("\n").partition(" ")[2])
 
     def line(self) -> str:
-        return self._lines.get(timeout=PATIENT)
+        line = self._lines.get(timeout=PATIENT)
+        self._last = time.monotonic()
+        return line
 
     def is_quiet(self, seconds: float = 2.0) -> bool:
-        time.sleep(seconds)
+        """Tell whether nothing follows the last line in so many seconds."""
+        time.sleep(max(0.0, self._last + seconds - time.monotonic()))
         return self._lines.empty()
 
 
@@ -99,14 +103,14 @@ def test_faults_come_and_go_and_results_follow(tmp_path: Path) -> None:
         assert names(folder) == ["motor results.xlsx", "motor.xlsx"]
         saved_as_excel_does(better, target)
         assert "wrote motor results.xlsx" in watcher.line()
+        assert thrust_in(folder / "motor results.xlsx") == 901
+        by_command = make_results(target, desk / "by command.xlsx").output
+        assert parts_of(folder / "motor results.xlsx") == parts_of(Path(str(by_command)))
         assert watcher.is_quiet()
         if sys.platform != "win32":
             watcher.process.send_signal(signal.SIGINT)
             assert watcher.process.wait(PATIENT) == 0, "Ctrl+C ends it"
             assert watcher.is_quiet(0.1)
-    assert thrust_in(folder / "motor results.xlsx") == 901
-    by_command = make_results(target, desk / "by command.xlsx").output
-    assert parts_of(folder / "motor results.xlsx") == parts_of(Path(str(by_command)))
 
 
 def test_a_file_that_is_still_being_written_is_waited_for(tmp_path: Path) -> None:
@@ -136,13 +140,20 @@ def test_a_restart_does_what_changed_meanwhile_and_nothing_twice(tmp_path: Path)
         lines = {watcher.line(), watcher.line()}
         assert "same.xlsx: nothing was typed since same results.xlsx was written" in lines
         assert any(line.startswith("motor.xlsx: wrote motor results.xlsx") for line in lines)
+        assert thrust_in(tmp_path / "motor results.xlsx") == 902
         assert watcher.is_quiet()
     assert (tmp_path / "same results.xlsx").stat() == before
-    assert thrust_in(tmp_path / "motor results.xlsx") == 902
     assert same.exists()
 
 
-def test_what_is_none_of_its_business_is_left_alone(tmp_path: Path) -> None:
+@pytest.fixture
+def hurried(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have a folder that is watched in this process wait a thirtieth as long; others wait as they do for a person."""
+    for name in ("SETTLED_AFTER", "PATIENCE", "_LOOK"):
+        monkeypatch.setattr(folders, name, getattr(folders, name) / 30)
+
+
+def test_what_is_none_of_its_business_is_left_alone(hurried: None, tmp_path: Path) -> None:
     for name in ("~$motor.xlsx", ".~lock.motor.xlsx#", ".motor.xlsx", "a (before).xlsx", "5A6B7C80", "notes.txt"):
         (tmp_path / name).write_bytes(b"not a workbook")
     make_results(motor(tmp_path), tmp_path / "written earlier.xlsx")
@@ -153,7 +164,7 @@ def test_what_is_none_of_its_business_is_left_alone(tmp_path: Path) -> None:
     assert (told, names(tmp_path)) == ([], before)
 
 
-def test_what_a_person_wrote_into_faults_stays(tmp_path: Path) -> None:
+def test_what_a_person_wrote_into_faults_stays(hurried: None, tmp_path: Path) -> None:
     path, told = typed(motor(tmp_path), {THRUST: "9..1"}), list[str]()
     watch_folder(tmp_path, told.append, once=True)
     text = tmp_path / "motor faults.txt"
@@ -166,17 +177,14 @@ def test_what_a_person_wrote_into_faults_stays(tmp_path: Path) -> None:
     assert names(tmp_path) == ["motor faults.txt", "motor results.xlsx", "motor.xlsx"]
 
 
-def test_a_file_that_stays_unreadable_is_told_once_and_forgiven(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(folders, "PATIENCE", 1.2)
+def test_a_file_that_stays_unreadable_is_told_once_and_forgiven(hurried: None, tmp_path: Path) -> None:
     (tmp_path / "broken.xlsx").write_bytes(b"PK\x03\x04 and no more")
     told: list[str] = []
     watched = WatchedFolder(tmp_path, told.append)
-    ends = time.monotonic() + 2.5
+    ends = time.monotonic() + 2.5 * folders.PATIENCE
     while time.monotonic() < ends:
         watched.look()
-        time.sleep(0.1)
+        time.sleep(0.02)
     assert len(told) == 1
     assert "the file breaks off or is damaged" in told[0]
     assert "breaks off" in (tmp_path / "broken faults.txt").read_text()
@@ -193,7 +201,7 @@ def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     assert "there is no such folder" in done.stderr
 
 
-@requires_bridge
+@requires_libreoffice
 def test_libreoffice_saves_into_a_watched_folder(tmp_path: Path) -> None:
     desk, folder = desk_and_folder(tmp_path)
     with watching(folder) as watcher:

@@ -39,7 +39,7 @@ def main(job: dict[str, Any]) -> list[dict[str, Any]]:
     silent: dict[str, Any] = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "start_new_session": True}
     with subprocess.Popen([*command, f"--accept=pipe,name={pipe};urp;"], env=own, **silent) as running:
         try:
-            hands = Hands(office.desktop_of(pipe), pipe, Path(job["book"]))
+            hands = Hands(office.desktop_of(pipe, running), pipe, Path(job["book"]))
             for verb, *what in job["acts"]:
                 getattr(hands, verb)(*what)
             hands.leave()

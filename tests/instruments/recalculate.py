@@ -1,4 +1,4 @@
-"""What a workbook's formulas come to: as stored, in IronCalc, in LibreOffice and in Gnumeric, recalculated.
+"""What a workbook's formulas come to: as stored, in IronCalc and in Gnumeric, recalculated (LibreOffice: `office_edit`).
 
 All of them give a dict from (sheet, A1 place) to the value of every formula cell, so that they compare.
 """
@@ -8,10 +8,11 @@ import os
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -35,9 +36,10 @@ __all__ = [
     "gnumeric_values",
     "iron_edit",
     "iron_values",
-    "libreoffice_values",
+    "python_with_uno",
     "requires_gnumeric",
     "requires_libreoffice",
+    "run_program",
     "soffice_missing",
     "stored_values",
 ]
@@ -158,9 +160,20 @@ def iron_edit(path: Path | str, edits: Iterable[Edit]) -> dict[Place, Value]:
     return IronSheet(path).edit(edits)
 
 
+@cache
+def python_with_uno() -> str | None:
+    """Return a Python that can talk to LibreOffice, or None: the system's, where Debian puts the bridge."""
+    for candidate in ("/usr/bin/python3", shutil.which("python3"), sys.executable):
+        if candidate and subprocess.run([candidate, "-c", "import uno"], capture_output=True).returncode == 0:
+            return candidate
+    return None
+
+
 def soffice_missing() -> str | None:
     """Return why LibreOffice cannot be asked, or None if it can."""
-    return None if shutil.which("soffice") else "LibreOffice Calc is not installed: no soffice on the path"
+    if not shutil.which("soffice"):
+        return "LibreOffice Calc is not installed: no soffice on the path"
+    return None if python_with_uno() else "no Python has uno; Debian: python3-uno"
 
 
 def libreoffice_demanded() -> bool:
@@ -177,23 +190,6 @@ def requires_libreoffice(test: Test) -> Test:
     """Mark a test that needs LibreOffice."""
     marked: Test = pytest.mark.libreoffice(requires_program(soffice_missing())(test))
     return marked
-
-
-def libreoffice_values(paths: Sequence[Path | str], timeout: float = 300.0) -> list[dict[Place, Value]]:
-    """Return, file by file, what every formula comes to in LibreOffice, all recalculated in one run.
-
-    The files are left alone. RuntimeError if LibreOffice is missing, too slow, or leaves a file out.
-    """
-    with tempfile.TemporaryDirectory(prefix="recalculate-", ignore_cleanup_errors=True) as folder:
-        given = [Path(folder, f"{number}.xlsx") for number in range(len(paths))]
-        for path, copy in zip(paths, given, strict=True):
-            shutil.copyfile(path, copy)
-        out = Path(folder, "out")
-        told = _run_soffice(given, Path(folder), timeout) if given else ""
-        absent = [str(path) for path, copy in zip(paths, given, strict=True) if not (out / copy.name).exists()]
-        if absent:
-            raise RuntimeError(f"LibreOffice wrote no {absent}: {told}")
-        return [_values(_book(out / copy.name), stored_values(path)) for path, copy in zip(paths, given, strict=True)]
 
 
 def requires_gnumeric(test: Test) -> Test:
@@ -270,33 +266,6 @@ def _value(cell: Cell, book: Book) -> Value:
         case "e":
             return ErrorValue(text)
     return text
-
-
-def _write_profile(profile: Path) -> Path:
-    """Make a LibreOffice profile that recalculates every file it loads.
-
-    One for each run: it costs a tenth of a second, and runs side by side never meet in it.
-    """
-    (profile / "user").mkdir(parents=True)
-    (profile / "user" / "registrymodifications.xcu").write_text(
-        '<?xml version="1.0" encoding="UTF-8"?>\n'
-        '<oor:items xmlns:oor="http://openoffice.org/2001/registry">'
-        '<item oor:path="/org.openoffice.Office.Calc/Formula/Load">'
-        '<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>\n',
-        encoding="utf-8",
-    )
-    return profile
-
-
-def _run_soffice(files: Sequence[Path], folder: Path, timeout: float) -> str:
-    """Convert files to .xlsx in ``folder/out`` in one run and return what LibreOffice said."""
-    missing = soffice_missing()
-    if missing:
-        raise RuntimeError(missing)
-    profile = _write_profile(folder / "profile").as_uri()
-    command = ["soffice", f"-env:UserInstallation={profile}", "--headless", "--convert-to", "xlsx"]
-    command += ["--outdir", str(folder / "out"), *map(str, files)]
-    return run_program(command, timeout)
 
 
 def run_program(command: Sequence[str], timeout: float) -> str:

@@ -20,7 +20,7 @@ EQUATIONS: dict[tuple[str, str], tuple[str, str]] = {
     ("Readings", "Electrical speed, eRPM"): ("rpm", "n_el = n · Magnet poles / 2"),
     ("Speed figures", "Thrust coefficient"): ("", "CT = F / (ρ · n_s² · D⁴)"),
     ("Speed figures", "Power coefficient"): ("", "CP = P_s / (ρ · n_s³ · D⁵)"),
-    ("No load", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_peak"),
+    ("No load", "Kv from driven spin"): ("rpm/V", "Kv_i = Speed / V_mean"),
     ("Propellers", "Thrust and current go with volts to the power"): ("", "a_V = 2 / (2 − x_p)"),
 }
 PRINTED = (

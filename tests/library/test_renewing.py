@@ -6,7 +6,7 @@ import pytest
 from sqlalchemy import text
 
 from tests.library.made import small_test
-from xlsengine.library import renewing
+from xlsengine.library import store
 from xlsengine.library.kept import kept_of
 from xlsengine.library.opening import stated, writing
 from xlsengine.library.store import Library
@@ -54,7 +54,7 @@ def test_figures_are_made_again(place: str) -> None:
 
 def test_a_run_that_is_killed_meanwhile_loses_nothing(place: str, monkeypatch: pytest.MonkeyPatch) -> None:
     made_older(place)
-    whole, calls = renewing.put_kept, iter(range(COUNT))
+    whole, calls = store.put_kept, iter(range(COUNT))
 
     def put_two(*given: Any) -> None:
         whole(*given)
@@ -62,7 +62,7 @@ def test_a_run_that_is_killed_meanwhile_loses_nothing(place: str, monkeypatch: p
             raise KeyboardInterrupt
 
     with monkeypatch.context() as patch:
-        patch.setattr(renewing, "put_kept", put_two)
+        patch.setattr(store, "put_kept", put_two)
         with Library(place) as library, pytest.raises(KeyboardInterrupt):
             library.tests()
     assert_new(place)

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 import xlsxwriter
 
-from tests.instruments.recalculate import iron_values, libreoffice_values, requires_libreoffice
+from tests.instruments.office_edit import libreoffice_values
+from tests.instruments.recalculate import iron_values, requires_libreoffice
 from xlsengine.aggregates import AGGREGATES
 from xlsengine.expression import Aggregate, Column, Node
 from xlsengine.formula import formula

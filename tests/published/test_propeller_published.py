@@ -62,7 +62,7 @@ def test_first_order_motor() -> None:
     scope = _evaluated(
         {"diameter": 20.0, "speed": 5291.5, "thrust": 3000.0, "voltage": 24.0, "current": 30.0, "cells": 6},
         FreeSpins=[{"free_voltage": 24.0, "free_current": 3.0}],
-        DrivenSpins=[{"driven_speed": 2560.0, "driven_voltage": 20.0, "driven_as": "line to line peak to peak"}],
+        DrivenSpins=[{"driven_speed": 2560.0, "driven_voltage": 10.0 - 2 * 0.6, "driven_as": "bridge rectified mean"}],
         WindingResistances=[{"resistance": 111.0}],
     )
     assert _figure(scope, "shaft_power") == pytest.approx(558.09, abs=0.01)

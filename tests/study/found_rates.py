@@ -46,41 +46,36 @@ def rates(seeds: Iterable[int], speed: bool, faults: Iterable[str] = tuple(FAULT
     return dict(found)
 
 
-def _told(made: Bench, rows: list[dict[str, object]], speed: bool) -> set[int]:
-    """Return the places of the rows that a note on their tare speaks of."""
-    _, flags = checked(made.test(rows, speed))
-    return {flag.row - 1 for flag in flags if "tare" in flag.title}
-
-
 def open_rate(speed: bool) -> Rate:
     """Return the false flags on measured CT and CP, none of whose rows is at fault."""
     rate = Rate()
     for made in open_benches():
         rate.others += len(made.rows)
-        rate.doubted += len(_doubted(made, made.rows, speed))
+        rate.doubted += len(_doubted(made, made.rows, speed)[0])
     return rate
 
 
 def _add(found: dict[str, Rate], made: Bench, seed: int, speed: bool, faults: list[str]) -> None:
-    clean = _doubted(made, made.rows, speed)
+    clean, _ = _doubted(made, made.rows, speed)
     found[CLEAN].others += len(made.rows)
     found[CLEAN].doubted += len(clean)
     for name in faults:
         planted = FAULTS[name](made.rows, np.random.default_rng([seed, list(FAULTS).index(name)]))
         if planted is None:
             continue
-        doubted, rate = _doubted(made, planted.rows, speed), found[name]
+        (doubted, tares), rate = _doubted(made, planted.rows, speed), found[name]
         rate.planted += 1
-        told = (doubted - clean) | (_told(made, planted.rows, speed) if "tare" in name else set())
+        told = (doubted - clean) | (tares if "tare" in name else set())
         rate.found += bool(told & set(planted.at))
         rate.others += len(made.rows) - len({*planted.at, *planted.touched})
         rate.doubted += len(doubted - set(planted.at) - set(planted.touched))
 
 
-def _doubted(made: Bench, rows: list[dict[str, object]], speed: bool) -> set[int]:
-    """Return the places of the rows on which a doubtful or impossible flag stands."""
-    scope, _ = checked(made.test(rows, speed))
-    return set(np.flatnonzero(scope.column("Readings", "entry_severity") >= 2).tolist())
+def _doubted(made: Bench, rows: list[dict[str, object]], speed: bool) -> tuple[set[int], set[int]]:
+    """Return the places of the rows on which a doubtful or impossible flag stands, and of those told of their tare."""
+    scope, flags = checked(made.test(rows, speed))
+    doubted = np.flatnonzero(scope.column("Readings", "entry_severity") >= 2)
+    return set(doubted.tolist()), {flag.row - 1 for flag in flags if "tare" in flag.title}
 
 
 def main(benches: int = BENCHES) -> None:

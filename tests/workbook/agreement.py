@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
+from tests.instruments.office_edit import libreoffice_values
 from tests.instruments.recalculate import (
     differences,
     gnumeric_values,
     iron_values,
-    libreoffice_values,
     requires_gnumeric,
     requires_libreoffice,
     stored_values,

@@ -12,9 +12,9 @@ import pytest
 from tests.command_line import run_and_hear as run
 from tests.instruments.editing import Edit, edited_copy
 from tests.instruments.linter import lint
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
+from tests.instruments.office_edit import Work, do_in_libreoffice
 from tests.instruments.parts import read_sheets
-from tests.instruments.recalculate import differences, iron_values, stored_values
+from tests.instruments.recalculate import differences, iron_values, requires_libreoffice, stored_values
 from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, with_extras
 from tests.workbook.engine_values import ResultsOf, WrittenResults, write
 from tests.workbook.made_tests import ALL, DEMOS, MADE, on_purpose
@@ -321,7 +321,7 @@ def returned(files: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -
     return paths
 
 
-@requires_bridge
+@requires_libreoffice
 @pytest.mark.parametrize("inserted", [0, 1], ids=["cells", "cells and a row"])
 def test_round_trip_through_libreoffice_equals_a_direct_run(
     tmp_path: Path, returned: dict[int, Path], direct: tuple[BenchTest, Path], inserted: int

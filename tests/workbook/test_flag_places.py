@@ -6,7 +6,7 @@ from typing import Any
 import openpyxl
 import pytest
 
-from tests.bench.ideal_bench import bench_of, full_throttle
+from tests.bench.ideal_bench import SWING, bench_of, full_throttle
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import DEMOS, MOTOR, on_purpose
 from xlsengine.bench.inputs.bench_test import BenchTest
@@ -46,7 +46,7 @@ def test_every_flag_of_the_demos_has_its_cell(results_of: ResultsOf, tmp_path: P
 def wrong_poles() -> BenchTest:
     """Return readings whose speeds were worked out for 12 magnets instead of 14, and a label as far off."""
     rows = [row | {"speed": row["speed"] * 7 / 6} for row in full_throttle()]
-    spin = {"driven_speed": 2400.0, "driven_voltage": 2.0, "driven_as": PEAK_TO_PEAK}
+    spin = {"driven_speed": 2400.0, "driven_voltage": SWING, "driven_as": PEAK_TO_PEAK}
     fields = {**MOTOR, "label_kv": 2800.0, "voltage_accuracy": 0.5, "speed_accuracy": 0.2}
     return bench_of(rows, fields, DrivenSpins=[spin] * 3)
 

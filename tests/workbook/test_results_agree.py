@@ -2,13 +2,13 @@
 
 import pytest
 
+from tests.instruments.office_edit import libreoffice_values
 from tests.instruments.recalculate import (
     Place,
     Value,
     differences,
     gnumeric_values,
     iron_values,
-    libreoffice_values,
     requires_gnumeric,
     requires_libreoffice,
     stored_values,
@@ -30,7 +30,6 @@ ASKED_OF_LIBREOFFICE = [
 
 ASKED_OF_GNUMERIC = [
     "colander-2306",
-    "thimble-2207",
     "nothing at all",
     "names that are patterns",
     "signs that XML cannot hold",

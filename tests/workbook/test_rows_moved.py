@@ -5,15 +5,14 @@ What every formula must come to is what the engine gives for the readings in the
 
 from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
 from tests.instruments.grid import cell_name
-from tests.instruments.office_edit import Act, Work, do_in_libreoffice, requires_bridge
-from tests.instruments.recalculate import Place, Value, cell_values, differences
+from tests.instruments.office_edit import LOOK, Act, Look, Work, do_in_libreoffice
+from tests.instruments.recalculate import Place, Value, differences, requires_libreoffice
 from tests.workbook.engine_values import ResultsOf, Standing, WrittenResults, value_of
 from tests.workbook.made_edits import Cells, Change
 from tests.workbook.made_tests import FULL
@@ -78,18 +77,17 @@ EDIT = Change({("Readings", 1, "prop"): "9x9 new", ("Readings", 9, "thrust"): 84
 
 
 @pytest.fixture(scope="module")
-def moved(results_of: ResultsOf, tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
+def moved(results_of: ResultsOf) -> Mapping[str, Look]:
     """Return the workbook after each piece of work and each edit, and with a reading typed in, by one run of LibreOffice."""
-    folder, written = tmp_path_factory.mktemp("moved"), results_of(NAME)
+    written = results_of(NAME)
     acts = {name: done for name, (done, _) in works(written).items()}
     last = TOP + written.assessment.test.rows(READINGS.name)
     block = written.layout.blocks[READINGS.name]
     typed: list[Act] = [("type", SHEET, cell_name(last, block.column(name) + 1), value) for name, value in FULL.items()]
     acts["typed"] = [("insert", SHEET, last, 1), *typed]
     acts["edited"] = [("type", *edit) for edit in EDIT.edits(written.layout)]
-    paths = {name: folder / f"{place}.xlsx" for place, name in enumerate(acts)}
-    do_in_libreoffice([Work(str(written.path), str(paths[name]), acts[name]) for name in acts])
-    return paths
+    looks = do_in_libreoffice([Work(str(written.path), acts=[*each, LOOK]) for each in acts.values()])
+    return {name: look for name, (look,) in zip(acts, looks, strict=True)}
 
 
 def rearranged(values: Any, order: Order) -> Any:
@@ -135,52 +133,52 @@ def expected(written: WrittenResults, order: Order) -> dict[Place, Value]:
     return values
 
 
-@requires_bridge
+@requires_libreoffice
 @pytest.mark.parametrize("name", NAMES)
 def test_every_sheet_shows_what_belongs_to_the_readings(
-    results_of: ResultsOf, moved: Mapping[str, Path], name: str
+    results_of: ResultsOf, moved: Mapping[str, Look], name: str
 ) -> None:
     written = results_of(NAME)
     wanted = expected(written, works(written)[name][1])
-    assert differences(wanted, cell_values(moved[name], wanted)) == []
+    assert differences(wanted, moved[name].values(wanted)) == []
 
 
-@requires_bridge
-def test_an_edit_reaches_every_cell(results_of: ResultsOf, moved: Mapping[str, Path]) -> None:
+@requires_libreoffice
+def test_an_edit_reaches_every_cell(results_of: ResultsOf, moved: Mapping[str, Look]) -> None:
     written = results_of(NAME)
     wanted = written.values(EDIT.applied(written.assessment.test))
-    assert differences(wanted, cell_values(moved["edited"], wanted)) == []
+    assert differences(wanted, moved["edited"].values(wanted)) == []
 
 
-@requires_bridge
+@requires_libreoffice
 @pytest.mark.parametrize("name", NAMES)
 def test_checks_of_rows_against_each_other_are_called_stale(
-    results_of: ResultsOf, moved: Mapping[str, Path], name: str
+    results_of: ResultsOf, moved: Mapping[str, Look], name: str
 ) -> None:
     """They were written for the rows as they stood; their places are those of before."""
-    (said,) = cell_values(moved[name], [STATE]).values()
+    (said,) = moved[name].values([STATE]).values()
     assert str(said).startswith("They are OUT OF DATE")
 
 
-@requires_bridge
+@requires_libreoffice
 def test_a_reading_without_its_formulas_is_not_passed_over_in_silence(
-    results_of: ResultsOf, moved: Mapping[str, Path]
+    results_of: ResultsOf, moved: Mapping[str, Look]
 ) -> None:
     """LibreOffice gives an inserted row no formulas; what is typed there moves no figure, and the checks say so."""
     written = results_of(NAME)
     last, block = TOP + written.assessment.test.rows(READINGS.name), written.layout.blocks[READINGS.name]
     power = (SHEET, cell_name(last, block.column("power") + 1))
-    found = cell_values(moved["typed"], [power, STATE])
+    found = moved["typed"].values([power, STATE])
     assert found[power] is None
     assert str(found[STATE]).startswith("They are OUT OF DATE")
 
 
-@requires_bridge
+@requires_libreoffice
 @pytest.mark.parametrize("name", NAMES)
-def test_written_flags_stay_with_their_reading(results_of: ResultsOf, moved: Mapping[str, Path], name: str) -> None:
+def test_written_flags_stay_with_their_reading(results_of: ResultsOf, moved: Mapping[str, Look], name: str) -> None:
     written = results_of(NAME)
     block, order = written.layout.blocks[READINGS.name], works(written)[name][1]
     flags = rearranged(written.assessment.scope.column(READINGS.name, "written_flags"), order)
     assert any(flags)
     places = [(SHEET, cell_name(TOP + row, block.column("written_flags") + 1)) for row in range(len(order))]
-    assert list(cell_values(moved[name], places).values()) == [flag or None for flag in flags]
+    assert list(moved[name].values(places).values()) == [flag or None for flag in flags]

@@ -196,19 +196,12 @@ def grams_per_watt_at(thrust: Any, power: Any, wanted: float, widest_gap: float)
     >>> round(grams_per_watt_at(np.array([100.0, 400.0]), np.array([10.0, 80.0]), 200.0, 5.0), 3)
     7.071
     """
-    above, below = thrust[thrust >= wanted], thrust[thrust < wanted]
-    if not above.size:
+    known, places = np.unique(thrust, return_inverse=True)
+    powers = np.bincount(places, power) / np.bincount(places)
+    above = int(np.searchsorted(known, wanted))
+    if above == known.size or (known[above] > wanted and (not above or known[above] > known[above - 1] * widest_gap)):
         return float("nan")
-    upper = float(above.min())
-    power_up = float(power[thrust == upper].mean())
-    if upper == wanted:
-        return wanted / power_up
-    if not below.size or upper > below.max() * widest_gap:
-        return float("nan")
-    lower = float(below.max())
-    power_down = float(power[thrust == lower].mean())
-    share = np.log(wanted / lower) / np.log(upper / lower)
-    return float(wanted / (power_down * (power_up / power_down) ** share))
+    return float(wanted / np.exp(np.interp(np.log(wanted), np.log(known), np.log(powers))))
 
 
 # --- what is written of each ----------------------------------------------------------------------------------

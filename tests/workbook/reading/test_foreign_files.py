@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 import xlsengine
-from tests.instruments.office_edit import EXCEL, Work, do_in_libreoffice, requires_bridge
+from tests.instruments.office_edit import EXCEL, Work, do_in_libreoffice
+from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.made_tests import on_purpose
 from tests.workbook.reader_workbooks import demo_workbook
 from tests.workbook.reading.foreign_files import FOREIGN, TEXTS, ironcalc_parts, packages
@@ -107,7 +108,7 @@ def test_a_results_workbook_saved_by_ironcalc(tmp_path: Path) -> None:
     assert "Readings: found no table Readings; wanted the table Readings; select its cells, make them a table" in said
 
 
-@requires_bridge
+@requires_libreoffice
 def test_a_workbook_under_a_real_password(tmp_path: Path) -> None:
     source = str(demo_workbook(tmp_path))
     kinds = {"xlsx": (EXCEL, "it is encrypted"), "ods": ("calc8", "it is protected by a password")}

@@ -8,7 +8,8 @@ import numpy as np
 import openpyxl
 import pytest
 
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
+from tests.instruments.office_edit import Work, do_in_libreoffice
+from tests.instruments.recalculate import requires_libreoffice
 from xlsengine.errors import WorkbookUnreadable
 from xlsengine.workbook.reading.kinds import read_foreign
 from xlsengine.workbook.reading.plain_tables import take_in
@@ -33,14 +34,14 @@ def old_workbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "runs.xls"
 
 
-@requires_bridge
+@requires_libreoffice
 def test_its_cells_are_those_that_were_typed(old_workbook: Path) -> None:
     cells = read_foreign(old_workbook)["Runs"]
     assert cells[2] == {0: "5x4.3x3", 1: 4.0, 2: 15.9, 3: "38,2", 4: 1420.0, 5: datetime.datetime(2026, 5, 31)}
     assert cells[3] == {0: "6x4", 1: 4.0, 2: 16.1, 4: 1400.0}  # an error has no value
 
 
-@requires_bridge
+@requires_libreoffice
 def test_its_table_is_taken_in_and_what_is_lost_is_told(old_workbook: Path) -> None:
     taken = take_in(old_workbook)
     readings = taken.test.tables["Readings"]

@@ -17,7 +17,7 @@ from openpyxl.worksheet.table import Table as ExcelTable
 from PIL import Image
 
 from tests.command_line import run_and_hear
-from tests.instruments.office_edit import Work, do_in_libreoffice, requires_bridge
+from tests.instruments.office_edit import Work, do_in_libreoffice
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook, edited, saved_by_libreoffice
 from xlsengine.workbook.reading.reader import read_workbook
@@ -78,7 +78,7 @@ OTHER_KINDS = {
 """By ending: LibreOffice's filter, and what is said of the file."""
 
 
-@requires_bridge
+@requires_libreoffice
 def test_saved_by_libreoffice_as_other_kinds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     source = str(demo_workbook(tmp_path))
     do_in_libreoffice(

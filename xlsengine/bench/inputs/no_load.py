@@ -7,7 +7,7 @@ from xlsengine.bench.inputs.conditions import air_temperature, winding_temperatu
 from xlsengine.bench.inputs.settings import diode_drop, resistance_spread_limit
 from xlsengine.bench.inputs.typed import filled
 from xlsengine.expression import BLANK, Aggregate, Node, first_holding
-from xlsengine.sources import IACS, definition, practice, worked_out
+from xlsengine.sources import IACS, SIX_STEPS, definition, practice, worked_out
 
 FREE_SPINS = filled(Table("FreeSpins", "Full throttle without a propeller, after 10 to 30 s.", spare=3))
 DRIVEN_SPINS = filled(Table("DrivenSpins", "Shaft driven by a drill or lathe, terminals open.", spare=3))
@@ -66,27 +66,31 @@ kv_free = FREE_SPINS.column("kv_free", "Kv from free spin", "rpm/V", symbol="Kv_
 measured_kv = NO_LOAD.figure("measured_kv", "Kv from free spin", "rpm/V", symbol="Kv_free").derive(
     kv_free.mean(), "Mean of the free spins; the ESC's timing raises it."
 )
+_MEAN_OF_PEAK = 3 / math.pi
+"""Of a sine of three phases, the mean of the highest over its peak: an ESC of six steps, like a bridge, has each pair of
+leads for the 60 degrees in which it is the highest."""
 _BY_READING: dict[str, Node] = {
-    TRUE_RMS: driven_voltage * math.sqrt(2),
-    PEAK_TO_PEAK: driven_voltage / 2,
-    BRIDGE: (driven_voltage + 2 * diode_drop) * (math.pi / 3),
+    TRUE_RMS: driven_voltage * (math.sqrt(2) * _MEAN_OF_PEAK),
+    PEAK_TO_PEAK: driven_voltage / 2 * _MEAN_OF_PEAK,
+    BRIDGE: driven_voltage + 2 * diode_drop,
 }
-
-
-_peak_volts = first_holding(((driven_as.equals(words), volts) for words, volts in reversed(_BY_READING.items())), BLANK)
-driven_peak = DRIVEN_SPINS.column("driven_peak", "Peak, line to line", "V", symbol="V_peak", decimals=3).derive(
-    _peak_volts,
-    "True rms times √2; half of peak to peak; behind a bridge the mean and two diodes, times π/3: a sine is taken.",
-    worked_out("sine; mean of the rectified three-phase peak is 3/π of it"),
+_mean_volts = first_holding(((driven_as.equals(words), volts) for words, volts in reversed(_BY_READING.items())), BLANK)
+driven_mean = DRIVEN_SPINS.column(
+    "driven_mean", "Mean of the rectified volts", "V", symbol="V_mean", decimals=3
+).derive(
+    _mean_volts,
+    "The volts that an ESC of six steps works against: 3/π of the peak, which is √2 of true rms or half of peak to peak; "
+    "behind a bridge what is read and two diodes. A sine is taken.",
+    SIX_STEPS,
 )
 kv_driven = DRIVEN_SPINS.column("kv_driven", "Kv from driven spin", "rpm/V", symbol="Kv_i").derive(
-    driven_speed / driven_peak,
-    "Speed over peak volts, line to line.",
-    definition("Kv is speed over the peak of the back-EMF"),
+    driven_speed / driven_mean,
+    "Speed over the mean of the rectified volts, as battery volts count at an ESC; over the peak it would be 4.5 % less.",
+    SIX_STEPS,
 )
 driven_kv = NO_LOAD.figure("driven_kv", "Kv from driven spin", "rpm/V", symbol="Kv_driven").derive(
     kv_driven.mean(),
-    "Mean of the driven spins, by the peak of the volts; ESC and timing play no part.",
+    "Mean of the driven spins; ESC and timing play no part.",
     definition(),
 )
 no_load_current = NO_LOAD.figure("no_load_current", "No-load current", "A", symbol="I0", decimals=2).derive(

@@ -207,12 +207,16 @@ loaded_resistance_uncertainty = MOTOR_MODEL.figure(
     "Standard deviation of the readings over √number; the uncertainty of Kv comes on top.",
     definition(),
 )
+LEAST_OF_WINDING = 0.9
+"""Share of the winding's own resistance, as read, below which that under load cannot lie, whatever both scatter."""
+under_load = loaded_resistance.otherwise(line_resistance)
+below_winding = under_load < n.winding_resistance * LEAST_OF_WINDING
 model_resistance = MOTOR_MODEL.figure(
     "model_resistance", "Resistance that the losses are computed with", "mΩ", symbol="R_m"
 ).derive(
-    loaded_resistance.otherwise(line_resistance).otherwise(n.winding_resistance),
-    "Under load where a spin gave Kv and a speed was read, else from the line, else the winding's as read, in which "
-    "neither ESC nor warmth plays a part.",
+    below_winding.where(n.winding_resistance, under_load).otherwise(under_load).otherwise(n.winding_resistance),
+    "Under load where a spin gave Kv and a speed was read, else from the line; the winding's as read, in which neither ESC "
+    "nor warmth plays a part, where there is neither or it lies below nine tenths of that.",
     worked_out("first of the methods"),
 )
 

@@ -40,14 +40,10 @@ _LEFT_BEHIND_AFTER = 86400.0
 """Seconds after which a session's folder belongs to one that was killed."""
 
 
-class PortTaken(XlsEngineError):
-    """The port that was asked for cannot be had."""
-
-
 def serve(
     port: int = 0, open_browser: bool = True, tell: Callable[[str], None] = print, library: str | None = None
 ) -> None:
-    """Serve the page until interrupted, on a free port where it is 0. Raises `PortTaken`."""
+    """Serve the page until interrupted, on a free port where it is 0. Raises `XlsEngineError` where another has it."""
     with (
         _listening(port) as listening,
         tempfile.TemporaryDirectory(prefix=_FOLDERS, ignore_cleanup_errors=True) as held,
@@ -75,7 +71,7 @@ def _listening(port: int) -> socket.socket:
     except (OSError, OverflowError) as error:
         listening.close()
         why = getattr(error, "strerror", None) or error
-        raise PortTaken(f"port {port} cannot be used: {why}; leave --port out for a free one") from error
+        raise XlsEngineError(f"port {port} cannot be used: {why}; leave --port out for a free one") from error
     return listening
 
 

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
@@ -74,19 +74,17 @@ def read_contents(path: Path, wanted: Collection[str]) -> Contents:
     Raises `WorkbookUnreadable` for whatever cannot be opened as a workbook.
     """
     with open_package(path) as package:
-        properties = package.custom_properties
-        contents = Contents(package.areas, {}, {}, properties, package.other_kinds(), package.leads_outside())
-        refuse_other_work(contents.areas, wanted)
-        sheets = package.sheets()
-        homes = {area.sheet for area in contents.areas if area.name.casefold() in wanted}
+        properties, areas = package.custom_properties, package.areas
+        other_kinds, leads_outside = package.other_kinds(), package.leads_outside()
+        refuse_other_work(areas, wanted)
+        sheets, grids = package.sheets(), {}
+        homes = {area.sheet for area in areas if area.name.casefold() in wanted}
         others = {name: _is_filled(name, package, part) for name, part in sheets.items() if name not in homes}
-        contents = replace(contents, other_sheets=others)
-        ours = {name: part for name, part in sheets.items() if name in homes}
-        if not ours:
-            return contents
-        package.weigh(ours.values(), Scales(limits.SHEETS))
-        decoder = decoder_of(package)
-        contents = replace(contents, grids={name: package.cells(part, decoder) for name, part in ours.items()})
+        if ours := {name: part for name, part in sheets.items() if name in homes}:
+            package.weigh(ours.values(), Scales(limits.SHEETS))
+            decoder = decoder_of(package)
+            grids = {name: package.cells(part, decoder) for name, part in ours.items()}
+        contents = Contents(areas, grids, others, properties, other_kinds, leads_outside)
         _refuse_long_forms(contents, wanted)
         return contents
 

@@ -39,7 +39,6 @@ from xlsengine.workbook.reading.versions import GONE_TEXTS
 _OURS = frozenset((None, NEEDED_MARK, READINGS_HINT, *READINGS_KEY, *SHEET_CAUTIONS.values(), *GONE_TEXTS))
 _OURS |= {*TITLES, *GONE_TITLES, *HEADS, *(text for text in flown.HEADERS.values() if isinstance(text, str))}
 """What the engine writes beside input tables."""
-_SHOWN_TEXT = 60
 _ROOM = 16  # letters of a header, for what tells those alike apart
 
 
@@ -149,7 +148,7 @@ def _tell_loose_cells(
             place = f"{quoted(sheet)}!{cell_address(row, column)}"
             cells_hold = "1 cell" if len(loose) == 1 else f"{len(loose)} cells"
             findings.tell(
-                f"{cells_hold} outside the tables of {sheet} (the first: {place} {_shortened(str(found))}): not read and "
+                f"{cells_hold} outside the tables of {sheet} (the first: {place} {shown(found)}): not read and "
                 "not carried to the results; make them columns of the table to have them carried"
             )
 
@@ -161,11 +160,6 @@ def _outside(areas: Collection[Area], grid: Grid) -> Iterator[tuple[int, int, St
         for column, stored in cells.items():
             if not any(column in columns for columns in held):
                 yield row, column, stored
-
-
-def _shortened(text: str) -> str:
-    one_line = " ".join(text.split())
-    return f'"{one_line}"' if len(one_line) <= _SHOWN_TEXT else f'"{one_line[:_SHOWN_TEXT]}…"'
 
 
 def _placed_notes(package: Package, where: Mapping[str, Position], findings: Findings) -> Iterator[CellNote]:
@@ -198,4 +192,4 @@ def _in_table(note: FoundNote, sheet: str, position: Position) -> CellNote | Non
 def _tell_note(note: FoundNote, sheet: str, findings: Findings) -> None:
     place = f"{quoted(sheet)}!{cell_address(note.row, note.column)}"
     why = "the sheet is written again" if is_written(sheet) else "the sheet is not carried"
-    findings.tell(f"{place}: the note {_shortened(note.text)} is not carried to the results, because {why}")
+    findings.tell(f"{place}: the note {shown(note.text)} is not carried to the results, because {why}")

@@ -4,12 +4,11 @@ from xlsengine.bench.declaring.declare import Field, Form
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, SOURCE_HEADER
-from xlsengine.workbook.reading.area_reader import AreaReader, Place, Position
+from xlsengine.workbook.reading.area_reader import FIELDS, AreaReader, Labels, Place, Position
 from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.contents import Held
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.labels import FIELDS, REQUIRED_MARK, Labels
-from xlsengine.workbook.reading.trade_words import header_meant, unit_of
+from xlsengine.workbook.reading.trade_words import unit_of
 from xlsengine.workbook.reading.typed_values import Refusal, plain_text, shown
 
 LABEL, VALUE, UNIT = FORM_HEADERS[:3]
@@ -58,7 +57,7 @@ class FilledForm:
         if meant:
             told = f'the field "{self.labels.texts[row]}" was read as "{declared.label}"'
             self.reader.findings.tell(f"{self.labels.place(row)}: {told}")
-        place = self._place_of_value(declared, row)
+        place = self._place_of_value(declared, row, meant and meant.unit)
         return self.reader.value(declared, row, place, declared.label, _fill_in(declared)) if place else None
 
     def refuse_exchanged(self, content: dict[str, Value]) -> None:
@@ -72,25 +71,23 @@ class FilledForm:
                 refusal = Refusal(Reason.CONTRADICTION, number_text(low), fix, wanted)
                 self.reader.refuse(self.form.fields[name], row, self.values, self.form.fields[name].label, refusal)
 
-    def _place_of_value(self, declared: Field, row: int) -> Place | None:
-        """Return the column of a value, with the unit that its label or the cell beside it gives, and tell so.
+    def _place_of_value(self, declared: Field, row: int, stated: str | None) -> Place | None:
+        """Return the column of a value, with the unit that the cell beside it gives or its label `stated`, and tell so.
 
         Keeps a fault and returns None where somebody wrote a unit of another kind there.
         """
         written = None if self.units is None else self.reader.content(row, self.units)
-        if self.units is None or written is None or key(plain_text(written)) == key(declared.unit):
-            meant = header_meant(self.labels.texts[row].removesuffix(REQUIRED_MARK), declared)
-            return self._converted(declared, row, (meant and meant.unit) or declared.unit)
-        unit = unit_of(plain_text(written), declared) if declared.unit else None
-        if unit is None:
-            wanted = f'the unit "{declared.unit}"' if declared.unit else "no unit"
-            fix = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
-            refusal = Refusal(Reason.WRONG_TYPE, f"the unit {shown(written)}", f"{fix}, and give the value so", wanted)
-            self.reader.refuse(declared, row, self.units, declared.label, refusal)
-            return None
-        return self._converted(declared, row, unit)
-
-    def _converted(self, declared: Field, row: int, unit: str) -> Place:
+        unit: str | None = stated or declared.unit
+        if self.units is not None and written is not None and key(plain_text(written)) != key(declared.unit):
+            unit = unit_of(plain_text(written), declared) if declared.unit else None
+            if unit is None:
+                wanted = f'the unit "{declared.unit}"' if declared.unit else "no unit"
+                fix = f'type "{declared.unit}" there' if declared.unit else "clear that cell"
+                refusal = Refusal(
+                    Reason.WRONG_TYPE, f"the unit {shown(written)}", f"{fix}, and give the value so", wanted
+                )
+                self.reader.refuse(declared, row, self.units, declared.label, refusal)
+                return None
         if unit == declared.unit:
             return Place(self.values)
         if self.labels.is_filled(row):

@@ -11,10 +11,10 @@ from pathlib import Path
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.errors import Reason
 from xlsengine.workbook.layout import FORM_HEADERS, SCHEMA_VERSION, SHEETS, table_name
+from xlsengine.workbook.reading.area_reader import label_key
 from xlsengine.workbook.reading.cells import SheetCells, content_of
 from xlsengine.workbook.reading.contents import Contents
 from xlsengine.workbook.reading.findings import Findings, key
-from xlsengine.workbook.reading.labels import label_key
 from xlsengine.workbook.reading.package import Area
 from xlsengine.workbook.reading.typed_values import plain_text
 
@@ -72,38 +72,33 @@ def _now(area: Area, cells: SheetCells, told: list[str]) -> Area:
     if not now:
         return area
     for row, column in _named_cells(area, cells):
-        before = _text(cells, row, column).strip()
+        before = _text(cells, row, column)
         if called := now.get(label_key(before)):
             told.append(f'{area.place(row, column)}: "{before}" is now "{called}"')
             cells[row][column] = called
-    _take_away_gone(area, cells, {header for header, called in now.items() if not called})
-    return replace(area, headers=tuple(now.get(key(header)) or header for header in area.headers))
-
-
-def _take_away_gone(area: Area, cells: SheetCells, gone: set[str]) -> None:
-    """Take them away behind the first computed column: a sender's own columns stand before it."""
-    part, titles = _PARTS[area.name], _titles(area, cells)
-    computed = {key(one.header) for one in part.quantities.values()} if isinstance(part, Table) else set()
-    first = min(
-        (column for column, title in titles.items() if title in computed), default=area.left + len(area.headers)
-    )
-    for column in (column for column, title in titles.items() if title in gone and column > first):
+    for column in _gone(area, cells, now):
         for row in range(area.top, area.bottom + 1):
             cells.get(row, {}).pop(column, None)
-
-
-def _text(cells: SheetCells, row: int, column: int) -> str:
-    return plain_text(content_of(cells.get(row, {}).get(column)))
-
-
-def _titles(area: Area, cells: SheetCells) -> dict[int, str]:
-    """Return the headers of a table by column, as they are compared."""
-    return {column: key(_text(cells, area.top, column)) for column in area.columns}
+    return replace(area, headers=tuple(now.get(key(header)) or header for header in area.headers))
 
 
 def _named_cells(area: Area, cells: SheetCells) -> Iterator[tuple[int, int]]:
     """Yield the cells that hold a header, and of a form those that hold a label."""
-    if area.titled:
-        yield from ((area.top, column) for column in area.columns)
-    for column in (column for column, title in _titles(area, cells).items() if title == key(FORM_HEADERS[0])):
-        yield from ((row, column) for row in range(area.first, area.last + 1))
+    for column in area.columns:
+        if area.titled:
+            yield area.top, column
+        if key(_text(cells, area.top, column)) == key(FORM_HEADERS[0]):
+            yield from ((row, column) for row in range(area.first, area.last + 1))
+
+
+def _gone(area: Area, cells: SheetCells, now: Mapping[str, str]) -> list[int]:
+    """Return the columns that are gone, behind the first computed one: a sender's own stand before it."""
+    part = _PARTS[area.name]
+    computed = {key(one.header) for one in part.quantities.values()} if isinstance(part, Table) else set()
+    titles = {column: key(_text(cells, area.top, column)) for column in area.columns}
+    first = min((column for column, title in titles.items() if title in computed), default=area.columns.stop)
+    return [column for column, title in titles.items() if now.get(title) == "" and column > first]
+
+
+def _text(cells: SheetCells, row: int, column: int) -> str:
+    return plain_text(content_of(cells.get(row, {}).get(column))).strip()

@@ -72,7 +72,7 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
         *_of(AIR, " ".join(name for name in AIR.quantities if name != "taken_humidity")),
     ],
     "The motor without a propeller": [
-        *_of(DRIVEN_SPINS, "driven_peak kv_driven"),
+        *_of(DRIVEN_SPINS, "driven_mean kv_driven"),
         *_of(FREE_SPINS, "kv_free"),
         *_of(NO_LOAD, "resistance_at_20"),
         *_of(MOTOR_MODEL, "line_kv best_kv kv_deviation model_resistance"),
