@@ -187,6 +187,17 @@ def test_hovering_of_peaks_alone_is_estimated_from_full_throttle() -> None:
     assert (found["craft_second_title"], found["craft_second_figure"]) == ("From the pack, full throttle", "168 A; 34C")
 
 
+@pytest.mark.parametrize(("mass", "told"), [(1310.0, True), (1300.0, False), (400.0, False)])
+def test_an_estimate_half_as_unsure_as_it_is_large_is_none(mass: float, told: bool) -> None:
+    """0.325 · ln(4 · 1520/mass) is half from 1,305 g down; what is missing is said instead, of a quarter of the mass."""
+    found = figures(CRAFT | {"all_up_mass": mass}, SESSION[:2])
+    assert (found["craft_hover_current"] != "–", found["craft_minutes"] != "–") == (told, told)
+    needs = f"peaks only: needs steady readings near {mass / 4:.0f} g"
+    assert (found["craft_hover_current_words"] == found["craft_minutes_words"] == needs) != told
+    assert ("hover about" in str(found["short_lift"])) == told
+    assert (f"Hover: {needs}. " in str(found["short_lift_words"])) != told
+
+
 def test_of_several_that_are_left_open_the_one_that_draws_most_is_taken_and_named() -> None:
     found = figures({}, (*map(on_three_cells, SESSION), *SESSION))
     assert str(found["craft_basis"]).startswith(

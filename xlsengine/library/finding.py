@@ -202,7 +202,7 @@ def first_pairs(finding: Finding, most: int) -> tuple[list[str], list[list[str]]
         by_hover = figure.column in (a.minutes, a.hover_current)
         bases = column(a.hover_basis) if by_hover else [""] * len(values)
         return [
-            _shown(figure, value, doubt) + f" ({ESTIMATE})" * (basis == ESTIMATE and value == value)
+            _shown(figure, value, doubt) + f" ({basis})" * (str(basis).endswith(ESTIMATE) and value == value)
             for value, doubt, basis in zip(values, doubts, bases, strict=True)
         ]
 

@@ -76,9 +76,12 @@ prop = _column("prop", "Propeller", row.present().where(_named, ""))
 ratio = _column("ratio", "Thrust to weight", g.full["thrust"] * motor_count / all_up_mass)
 thrust = _column("thrust", "Thrust each (g)", g.full["thrust"], 0)
 first = _column("first", "Hover throttle (%)", hover_throttle, 2, ("g/W at full throttle", _per_watt))
-second = _column("second", "Hover, each motor (A)", asks.hover_current, 1, ("Static, each motor (A)", _amps))
+_is_told = asks.hover_by >= asks.ESTIMATED
+second = _column(
+    "second", "Hover, each motor (A)", _is_told.where(asks.hover_current), 1, ("Static, each motor (A)", _amps)
+)
 _static = "Minutes at full throttle, static", asks.full_minutes(_amps)
-third = _column("third", "Minutes hovering", minutes_at(asks.hover_watts, g.cells), 1, _static)
+third = _column("third", "Minutes hovering", minutes_at(_is_told.where(asks.hover_watts), g.cells), 1, _static)
 _flying = "Minutes at full throttle, in flight", _flying_for
 fourth = _column("fourth", "Hover by", _known.where(asks.hover_basis, ""), 1, _flying)
 _in_flight = f.told(f.flight_low, f.flight_high, _amps, f.flight_basis).otherwise("")

@@ -9,7 +9,7 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as asks
-from xlsengine.bench.advice.suitability import ESTIMATE, minutes_at
+from xlsengine.bench.advice.suitability import BY_STEPS, minutes_at
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import craft as c
 from xlsengine.bench.inputs import need as d
@@ -271,7 +271,7 @@ _stays = say(
     ": about {:.1f} ± {:.1f} min in hover{}",
     minutes.at(_best),
     minutes_doubt.at(_best),
-    hover_basis.at(_best).equals(ESTIMATE).where(f" ({ESTIMATE})", ""),
+    hover_basis.at(_best).equals(BY_STEPS).where("", join(" (", hover_basis.at(_best), ")")),
 ).otherwise("")
 _pulls = say(
     ": {:.2f} ± {:.2f} g/W at full throttle", p.grams_per_watt.at(_best), p.grams_per_watt_doubt.at(_best)

@@ -61,13 +61,15 @@ def _at_rest(name: str, label: str, unit: str, node: Node, decimals: int | None 
 
 
 throttle = _at_rest("throttle", "Hover throttle", "%", hover_throttle)
-hover_current = _at_rest("current", "Hover current of one motor", "A", asks.hover_current)
+_by = _at_rest("by", "Hovering: 3 read off, 2 estimated, 1 roughly", "", asks.hover_by)
+is_estimate = _by.equals(asks.ESTIMATED)
+"""Whether hovering is estimated from full throttle, since no steady readings are near enough."""
+_is_told = _by >= asks.ESTIMATED
+hover_current = _at_rest("current", "Hover current of one motor", "A", _is_told.where(asks.hover_current))
 hover_current_doubt = of_row(asks.hover_current_doubt, row)
-hover_watts = _at_rest("watts", "Power of the craft hovering", "W", asks.hover_watts)
+hover_watts = _at_rest("watts", "Power of the craft hovering", "W", _is_told.where(asks.hover_watts))
 minutes = _at_rest("minutes", "Minutes hovering", "min", minutes_at(hover_watts, g.cells), 1)
 minutes_doubt = of_row(asks.minutes_doubt(minutes, asks.watts_off(hover_watts)), row)
-is_estimate = _at_rest("by", "Hovering: 2 read off, 1 estimated", "", asks.hover_by).equals(asks.ESTIMATED)
-"""Whether hovering is estimated from full throttle, since no steady readings are near enough."""
 note = _at_rest("note", "Hovering, found", "", hover_note)
 lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(g.full["thrust"].at(row))
 LIFTED = tuple(lift_each / ratio for ratio in (0.5, 1.0, 2.0, 4.0))

@@ -138,7 +138,6 @@ def _shade_propellers(sheet: Sheet, top: int, last: int) -> None:
     for column in (p.ratio, p.first, p.second, p.third):
         if column in (p.second, p.third):
             estimated = f'{here[p.fourth]}="{ESTIMATE}"'
-            rule(column, f"{estimated},{best(column)}", _GOOD | _WEAK)
             rule(column, estimated, _WEAK)
         rule(column, best(column), _GOOD)
     rule(p.pack_rate, f"ISNUMBER({here[p.pack_rate]}),{here[p.pack_rate]}>{most}", _WARNED)
