@@ -267,13 +267,19 @@ def test_without_cells_of_a_pack_every_cell_count_is_listed() -> None:
 # --- what is too much --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("capacity", "beyond"), [(1680.0, False), (1670.0, True)])
-def test_more_than_any_pack_holds(capacity: float, beyond: bool) -> None:
-    """4 · 42.0 A of 1.68 Ah are 100C."""
+_ANY, _LONG = "more than any pack holds, about 100C", "more than packs hold for long, about 50C"
+
+
+@pytest.mark.parametrize(
+    ("capacity", "rate", "caution"),
+    [(1670.0, 101, _ANY), (1680.0, 100, _LONG), (3350.0, 50, _LONG), (3360.0, 50, "")],
+)
+def test_more_than_packs_hold(capacity: float, rate: int, caution: str) -> None:
+    """4 · 42.0 A of 1.68 Ah are 100C, of 3.36 Ah 50C; both limits are common practice."""
     found = figures(CRAFT | {"pack_capacity": capacity, "way_of_flying": BURSTS})
-    words = str(found["short_lift_words"])
-    assert ("168 A from the pack (101C: more than any pack holds, about 100C, common practice)." in words) == beyond
-    assert ("168 A from the pack (100C)." in words) != beyond
+    said = f": {caution}, common practice" if caution else ""
+    assert f"168 A from the pack ({rate}C{said})." in str(found["short_lift_words"])
+    assert found["craft_from_pack_words"] == (caution or "all motors")
 
 
 @pytest.mark.parametrize(("mass", "grounded"), [(5679.0, False), (5681.0, True)])

@@ -175,7 +175,7 @@ class _Figure(NamedTuple):
     unit: str
 
 
-_RATIO = _Figure("Thrust to weight", a.ratio, a.ratio_doubt, 2, " : 1")
+_RATIO = _Figure("Thrust to weight at bench volts", a.ratio, a.ratio_doubt, 2, " : 1")
 _HOVERING = (
     _RATIO,
     _Figure("Hover time", a.minutes, a.minutes_doubt, 1, " min"),

@@ -137,14 +137,13 @@ _FLIGHT_MINUTES = _tile(
     "flight_minutes",
     "Minutes at full throttle in flight",
     say("{} min", short.full_minutes),
-    _if_pack("estimate, from static amps to the least in flight"),
+    _if_pack("estimate, static amps included"),
 )
-_beyond = say("{} (about {:.0f}C)", short.TOO_MUCH, s.pack_rate_most)
 _FROM_PACK = _tile(
     "from_pack",
     "From the pack, full throttle",
     say("{:.0f} A{}", short.pack_amps, say("; {:.0f}C", short.pack_rate).otherwise("")),
-    _if_pack((short.pack_rate > s.pack_rate_most).where(_beyond, "all motors")),
+    _if_pack((short.pack_rate > s.pack_rate_high).where(short.asked_of_pack, "all motors")),
 )
 _PER_MASS = _tile(
     "power_loading",

@@ -14,7 +14,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import told_cells, told_thrust
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import all_up_mass, craft_propeller, motor_count, pack_cells
-from xlsengine.bench.inputs.settings import esc_peak_over_steady, hover_range, pack_rate_most
+from xlsengine.bench.inputs.settings import esc_peak_over_steady, hover_range, pack_rate_high, pack_rate_most
 from xlsengine.bench.physics.group_rows import prop_first, prop_key
 from xlsengine.expression import Column, Condition, Constant, Node, Operand, flag, join, say
 from xlsengine.sources import worked_out
@@ -105,11 +105,12 @@ def _filled(yes: Operand, no: Operand) -> Node:
 _asked = "All-up mass and Number of motors add the rest. "
 note = SAID.figure("flown_note", "What its marks mean").derive(
     say(
-        "{}Green: best, or within {:.0f} %.{} Amber: over {:.0f}C, more than packs hold (common practice). "
-        "In flight: estimate.{}",
+        "{}Green: best, or within {:.0f} %.{} Amber: over {:.0f}C, more than packs hold for long; red: over {:.0f}C, more "
+        "than any (common practice).{}",
         _filled("", _asked),
         hover_range,
-        _by_flying(" Estimate: from full throttle, less sure.", ""),
+        _by_flying(" Estimate: less sure.", ""),
+        pack_rate_high,
         pack_rate_most,
         _filled(say(" From the pack: {:.2f} times where no peak was read.", esc_peak_over_steady), ""),
     )

@@ -16,7 +16,7 @@ from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import PACK, supply
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
-from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_voltage
+from xlsengine.bench.inputs.settings import pack_rate_high, pack_rate_most, reference_cell_voltage
 from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, first_holding, flag, join, say
 
 _Judge = Callable[[Node], Node]
@@ -124,7 +124,9 @@ full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, o
 )
 is_grounded = rule.hovers(flag(craft_ratio < 1), 0.0).equals(1)
 """Whether a craft that is to hover has less thrust than weight."""
-CANNOT, TOO_MUCH = "Cannot hover", "more than any pack holds"
+CANNOT, TOO_MUCH, TOO_LONG = "Cannot hover", "more than any pack holds", "more than packs hold for long"
+_limits = ((pack_rate_most, TOO_MUCH), (pack_rate_high, TOO_LONG))
+asked_of_pack = first_holding(((pack_rate > most, say(words + ", about {:.0f}C", most)) for most, words in _limits), "")
 grounded = say(CANNOT + ": {} g of thrust for {} g", in_thousands(_all_thrust), in_thousands(all_up_mass))
 _hovering = join(
     say("; hover {:.0f} %", throttle).otherwise(""),
@@ -152,8 +154,8 @@ _hover_words = say(
     is_estimate.where(" by estimate", ""),
     minutes.present().where(say(", minutes at {:.1f} V a cell", reference_cell_voltage), ""),
 ).otherwise(say("Hover: {}. ", note))
-_too_much = say(": {}, about {:.0f}C, common practice", TOO_MUCH, pack_rate_most)
-_rated = say(" ({:.0f}C{})", pack_rate, (pack_rate > pack_rate_most).where(_too_much, "")).otherwise("")
+_too_much = (pack_rate > pack_rate_high).where(join(": ", asked_of_pack, ", common practice"), "")
+_rated = say(" ({:.0f}C{})", pack_rate, _too_much).otherwise("")
 _left = say(", about {:.1f}:1 if it sags as the bench's", ratio_left).otherwise("")
 _full = say("{}Full throttle: {:.0f} A from the pack{}{}.", rule.hovers(_hover_words, ""), pack_amps, _rated, _left)
 _usual = by_craft(
