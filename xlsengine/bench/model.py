@@ -108,14 +108,7 @@ FIGURES: tuple[Figures, ...] = (
     CLASS_SCATTER,
     COMPARISON,
 )
-READINGS_SHOWN: tuple[Column, ...] = (
-    flag_text,
-    power,
-    grams_per_watt,
-    grams_per_amp,
-    cell_voltage,
-    flight_told,
-)
+READINGS_SHOWN: tuple[Column, ...] = (flag_text, power, grams_per_watt, grams_per_amp, cell_voltage, flight_told)
 """What stands beside the typed columns of Readings, in this order; its other derived columns are folded away."""
 
 FIGURE_QUANTITIES: dict[str, Quantity] = {n: q for group in FIGURES for n, q in group.quantities.items()}

@@ -24,18 +24,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import judgements
 from xlsengine.bench.judging.counting import UNREADABLE, standing
 from xlsengine.bench.judging.plain_checks import is_raised
-from xlsengine.expression import (
-    Aggregate,
-    Condition,
-    Constant,
-    Node,
-    Operand,
-    as_node,
-    call,
-    first_holding,
-    join,
-    say,
-)
+from xlsengine.expression import Aggregate, Condition, Constant, Node, Operand, as_node, call, first_holding, join, say
 
 STOP_CODES = tuple(code for code in range(len(ROW_CHECKS), 0, -1) if ROW_CHECKS[code - 1].stops)
 """The loudest first."""

@@ -6,7 +6,7 @@ Figures of the peers are typed once, as they were kept; this motor's own row is 
 from typing import NamedTuple
 
 from xlsengine.bench.advice.statements import motor_title
-from xlsengine.bench.declaring.declare import BY_DEFINITION, Field, FieldKind, Figures, Table
+from xlsengine.bench.declaring.declare import Field, FieldKind, Figures, Table
 from xlsengine.bench.groups import repeatability as p
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import motor as m
@@ -18,8 +18,6 @@ from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, trim
 from xlsengine.expression import Column, Condition, Constant, Named, Node, join, say
 from xlsengine.sources import GUM_REPEATS, definition
 
-_KEPT = definition("as kept in the library when this workbook was written")
-
 
 class OwnAndPeers(Table):
     """A table of motors; its first column tells this motor's own row from those of its peers."""
@@ -27,8 +25,7 @@ class OwnAndPeers(Table):
     def kept(self, name: str, label: str, unit: str = "", decimals: int = 0, text: bool = False) -> Column:
         """Add a figure of the peers, as the library keeps it."""
         kind: FieldKind = "text" if text else "number"
-        said = (f"kept_{name}", f"Kept: {label}", unit, "Typed once.", kind)
-        return self.write_once(Field(*said, decimals=decimals, helper=True, source=_KEPT))
+        return self.write_once(Field(f"kept_{name}", f"Kept: {label}", unit, kind=kind, decimals=decimals, helper=True))
 
     def taken(
         self, name: str, label: str, live: Node, unit: str = "", decimals: int = 0, helper: bool = False
@@ -158,18 +155,9 @@ COMPARED = Table(
 TITLES = {"thrust": "Thrust", "efficiency": "g/W at full throttle", "at_thrust": "g/W at equal thrust"}
 """What is ranked: thrust and grams per watt at full throttle, and grams per watt at one thrust."""
 
-label = COMPARED.write_once(
-    Field(
-        "compared_label",
-        "Propeller and cells",
-        "",
-        "As it is spoken of in this workbook.",
-        "text",
-        source=BY_DEFINITION,
-    )
-)
-_AT = "The round thrust on Settings that most of these motors were read at."
-at = COMPARED.write_once(Field("compared_at", "Thrust compared at", "g", _AT, decimals=0, source=BY_DEFINITION))
+label = COMPARED.write_once(Field("compared_label", "Propeller and cells", kind="text"))
+at = COMPARED.write_once(Field("compared_at", "Thrust compared at", "g", decimals=0))
+"""The round thrust on Settings that most of these motors were read at."""
 place = COMPARED.numbered("place", "Number")
 own_row = COMPARED.row = COMPARED.helper("own_row", "Summary row").derive(g.label.position(label))
 own_kind, own_readings, own_voltage, own_thrust, own_power, own_current, _first = (

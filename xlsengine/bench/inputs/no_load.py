@@ -89,9 +89,7 @@ kv_driven = DRIVEN_SPINS.column("kv_driven", "Kv from driven spin", "rpm/V", sym
     SIX_STEPS,
 )
 driven_kv = NO_LOAD.figure("driven_kv", "Kv from driven spin", "rpm/V", symbol="Kv_driven").derive(
-    kv_driven.mean(),
-    "Mean of the driven spins; ESC and timing play no part.",
-    definition(),
+    kv_driven.mean(), "Mean of the driven spins; ESC and timing play no part.", definition()
 )
 no_load_current = NO_LOAD.figure("no_load_current", "No-load current", "A", symbol="I0", decimals=2).derive(
     free_current.mean(), "Mean of the free spins."

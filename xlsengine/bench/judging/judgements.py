@@ -27,37 +27,16 @@ WEIGHTS: dict[Column, float] = {
 
 
 written_code = r.READINGS.write_once(
-    Field(
-        "written_code",
-        "Comparisons, code",
-        "",
-        "What comparing readings found on writing: 100,000 millions for each step of the worst severity, 1,000 millions "
-        "for each place of the typed column that it is about, ten millions for each code of a live check up to which "
-        "its words speak for the reading, and which live checks were raised beside it.",
-        kind="whole",
-        low=0,
-        high=10 * SEVERITY,
-        default=0.0,
-        helper=True,
-    )
+    Field("written_code", "Comparisons, code", kind="whole", low=0, high=10 * SEVERITY, default=0.0, helper=True)
 )
-written_flags = r.READINGS.write_once(
-    Field(
-        "written_flags", "Comparisons, as written", "", "What comparing readings found on writing.", "text", helper=True
-    )
+"""What comparing readings found on writing: 100,000 millions for each step of the worst severity, 1,000 millions for each
+place of the typed column that it is about, ten millions for each code of a live check up to which its words speak for the
+reading, and which live checks were raised beside it."""
+written_flags, judged_print = (
+    r.READINGS.write_once(Field(name, label, kind="text", helper=True))
+    for name, label in (("written_flags", "Comparisons, as written"), ("judged_print", "Values as judged"))
 )
-judged_print = r.READINGS.write_once(
-    Field(
-        "judged_print",
-        "Values as judged",
-        "",
-        "The row's values, propeller to speed, when comparing readings judged it.",
-        "text",
-        helper=True,
-    )
-)
-
-
+"""In words; and the row's values, propeller to speed, when comparing readings judged it."""
 _weighted = sum((column.otherwise(0.0) * weight for column, weight in WEIGHTS.items()), start=as_node(0.0))
 row_print = r.READINGS.helper("row_print", "Values now").derive(
     r.prop.present().where(say("{}|{}|{:.0f}", r.prop_key, r.kind_taken, lesser(_weighted, _MOST) * _STEPS_OF_ONE), "")

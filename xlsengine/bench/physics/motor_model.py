@@ -171,9 +171,7 @@ best_kv = MOTOR_MODEL.figure("best_kv", "Kv measured", "rpm/V", symbol="Kv").der
     of_method("kv"), "By the method taken; ESC timing plays no part in a driven spin.", definition()
 )
 best_kv_basis = MOTOR_MODEL.figure("best_kv_basis", "Kv was measured by").derive(
-    of_method("name").otherwise("no method"),
-    "Which of the methods the label is held against.",
-    definition(),
+    of_method("name").otherwise("no method"), "Which of the methods the label is held against.", definition()
 )
 best_kv_uncertainty = MOTOR_MODEL.figure(
     "best_kv_uncertainty", "Standard uncertainty of Kv", "rpm/V", symbol="u(Kv)", decimals=1

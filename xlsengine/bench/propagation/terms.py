@@ -77,6 +77,10 @@ def change(figure: Node, source: Input, definitions: Mapping[Node, Node] | None 
             return _plus(of(left), of(right))
         case Call("subtract", (left, right)):
             return _plus(of(left), _times(-1.0, of(right)))
+        case Call("multiply", (one, other)) as node if node is figure and NOTHING in (of(one), of(other)):
+            return _plus(_product(of(one), other), _product(one, of(other)))
+        case Call("divide", (above, below)) as node if node is figure and of(below) == NOTHING:
+            return _over(of(above), below)
     return _product(figure, relative_change(figure, source, known))
 
 
