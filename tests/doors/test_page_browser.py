@@ -116,18 +116,6 @@ def test_an_entry_about_the_bench_is_no_reading_and_a_count_of_all_no_warning(ta
     assert tab.page.locator("p.lead").first.inner_text().strip().endswith("readings count.")
 
 
-def test_two_at_once_each_gets_its_own(tab: Watched, tmp_path: Path) -> None:
-    first = typed(motor(tmp_path), {THRUST: 801}, tmp_path / "first.xlsx")
-    second = typed(motor(tmp_path, "other.xlsx"), {THRUST: 802}, tmp_path / "second.xlsx")
-    tab.choose(first, second)
-    tab.wait_for(2)
-    for name, thrust in (("first.xlsx", "801 g"), ("second.xlsx", "802 g")):
-        article = tab.page.locator(f'article[data-name="{name}"]')
-        assert f"Highest static thrust\n{thrust}" in article.inner_text()
-    ids = tab.page.evaluate("[...document.querySelectorAll('[id]')].map((each) => each.id)")
-    assert len(ids) == len(set(ids))
-
-
 def test_hostile_names_and_texts_stay_texts(tab: Watched, tmp_path: Path) -> None:
     script = "<script>alert(1)</script><img src=x onerror=alert(2)>"
     rows = f'"{script}",4,14.8,31,900,"{script}"\n"{script}",4,14.7,9,905,\n'
@@ -170,17 +158,23 @@ def test_the_keyboard_alone_does_it(tab: Watched, tmp_path: Path) -> None:
     assert download.value.suggested_filename == "motor results.xlsx"
 
 
-def test_it_fits_a_phone(browser: Browser, served: Served, tmp_path: Path) -> None:
+def test_three_at_once_fit_a_phone_and_each_gets_its_own(browser: Browser, served: Served, tmp_path: Path) -> None:
     bad = typed(motor(tmp_path), {THRUST: "9..1"}, tmp_path / "bad.xlsx")
+    small = typed(motor(tmp_path, "other.xlsx"), {THRUST: 802}, tmp_path / "small.xlsx")
     for tab in opened(browser, served, 390, 844):
-        tab.choose(bad, Path(__file__).parents[2] / "demo_inputs" / "thimble-2207.xlsx")
-        tab.wait_for(2)
+        tab.choose(bad, small, Path(__file__).parents[2] / "demo_inputs" / "thimble-2207.xlsx")
+        tab.wait_for(3)
+        for name, thrust in (("small.xlsx", "802 g"), ("thimble-2207.xlsx", "1,575 g")):
+            article = tab.page.locator(f'article[data-name="{name}"]')
+            assert f"Highest static thrust\n{thrust}" in article.inner_text()
+        ids = tab.page.evaluate("[...document.querySelectorAll('[id]')].map((each) => each.id)")
+        assert len(ids) == len(set(ids))
         assert tab.page.evaluate("document.documentElement.scrollWidth") <= 390
-        small = tab.page.evaluate(
+        small_type = tab.page.evaluate(
             "[...document.querySelectorAll('main *')].filter((each) => each.childNodes.length && !each.closest('svg'))"
             ".map((each) => parseFloat(getComputedStyle(each).fontSize)).filter((size) => size < 14)"
         )
-        assert small == []
+        assert small_type == []
 
 
 def test_the_guide_opens_with_its_pictures(tab: Watched) -> None:

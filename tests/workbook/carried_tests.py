@@ -3,9 +3,10 @@
 import datetime
 import struct
 import zlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
+from tests.workbook.made_tests import ALL
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.extras import CellNote, Extras, SheetPicture
 
@@ -64,3 +65,8 @@ def places_of(extras: Extras) -> list[tuple[str, int, str, str]]:
 def pictures_of(extras: Extras) -> list[tuple[str, int, int, str, bytes]]:
     """Return the pictures by where they stand; LibreOffice fits their sizes to its own columns."""
     return sorted((p.sheet, p.row, p.column, p.description, p.content) for p in extras.pictures)
+
+
+THIMBLE = "thimble-2207"
+TEST = with_extras(ALL[THIMBLE]())
+CARRIED: dict[str, Callable[[], BenchTest]] = {"carried": lambda: TEST}

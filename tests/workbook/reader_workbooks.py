@@ -2,7 +2,6 @@
 
 import re
 import shutil
-import subprocess
 import tempfile
 import zipfile
 from collections.abc import Callable, Mapping
@@ -18,6 +17,7 @@ import xlsengine
 from demo_inputs.make_demo_inputs import bench_test_of
 from demo_inputs.scenario import DEMO_TESTS
 from tests.instruments.editing import edited_copy
+from tests.instruments.office_edit import Work, do_in_libreoffice
 from xlsengine.bench.inputs.bench_test import BenchTest
 
 DEMO = bench_test_of(DEMO_TESTS[0])
@@ -123,9 +123,8 @@ def part_with(path: Path, text: str) -> str:
 
 def saved_by_libreoffice(path: Path, folder: Path) -> Path:
     """Open a workbook in LibreOffice Calc and save it as .xlsx into a folder."""
-    command = ["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless"]
-    command += ["--convert-to", "xlsx", "--outdir", str(folder), str(path)]
-    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    folder.mkdir(exist_ok=True)
+    do_in_libreoffice([Work(str(path), str(folder / path.name))])
     return folder / path.name
 
 

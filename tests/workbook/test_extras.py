@@ -14,7 +14,7 @@ from openpyxl.worksheet.table import TableColumn
 
 from tests.instruments.linter import lint
 from tests.instruments.recalculate import differences, iron_values, requires_libreoffice, stored_values
-from tests.workbook.carried_tests import HEADERS, columns_of, pictures_of, places_of, png, with_extras
+from tests.workbook.carried_tests import HEADERS, TEST, columns_of, pictures_of, places_of, png
 from tests.workbook.engine_values import ResultsOf
 from tests.workbook.made_tests import ALL, on_purpose
 from tests.workbook.reader_workbooks import saved_by_libreoffice, with_parts
@@ -26,16 +26,14 @@ from xlsengine.workbook.results import write_results
 from xlsengine.workbook.template import write_input_workbook
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")  # openpyxl, of our conditional formats
-TEST = with_extras(ALL["thimble-2207"]())
+FEW = "no full throttle"
+"""Four readings: what openpyxl does to a workbook takes long."""
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+def written(results_of: ResultsOf, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("carried")
-    return {
-        "input": write_input_workbook(TEST, folder / "in.xlsx"),
-        "results": write_results(assess(TEST), folder / "in results.xlsx"),
-    }
+    return {"input": write_input_workbook(TEST, folder / "in.xlsx"), "results": results_of("carried").path}
 
 
 def assert_carried(extras: Extras) -> None:
@@ -99,21 +97,21 @@ def grown(path: Path, header: str, values: dict[int, object]) -> Path:
     return path
 
 
-def test_a_computed_column_of_earlier_results_is_nobody_s(tmp_path: Path) -> None:
+def test_a_computed_column_of_earlier_results_is_nobody_s(results_of: ResultsOf, tmp_path: Path) -> None:
     """Typed beside the readings of an input it is its sender's own, and goes through results and back."""
     gone = "Sweep throttle (%)"
-    earlier = grown(write_results(assess(ALL["thimble-2207"]()), tmp_path / "earlier.xlsx"), gone, {6: 100, 8: 20})
+    earlier = grown(Path(shutil.copy(results_of(FEW).path, tmp_path)), gone, {6: 100, 8: 20})
     reading = read_workbook(earlier)
     assert reading.test.extras.columns == {}
     assert not any("Sweep" in told for told in reading.told)
-    own = grown(write_input_workbook(ALL["thimble-2207"](), tmp_path / "in.xlsx"), gone, {6: 100, 8: 20})
+    own = grown(write_input_workbook(ALL[FEW](), tmp_path / "in.xlsx"), gone, {6: 100, 8: 20})
     results = write_results(assess(read_workbook(own).test), tmp_path / "out.xlsx")
     for path in (own, results):
         assert read_workbook(path).test.extras.columns["Readings"][gone][:3] == [100.0, None, 20.0]
 
 
 def test_a_column_added_by_another_program_is_carried_and_told(tmp_path: Path) -> None:
-    path = grown(write_input_workbook(ALL["thimble-2207"](), tmp_path / "in.xlsx"), "Battery", {6: "blue", 8: 3})
+    path = grown(write_input_workbook(ALL[FEW](), tmp_path / "in.xlsx"), "Battery", {6: "blue", 8: 3})
     reading = read_workbook(path)
     assert 'Readings!Q5: column "Battery" is not known; it is carried to the results as it stands' in reading.told
     (note,) = reading.test.extras.notes
@@ -155,8 +153,8 @@ def test_a_workbook_as_written_has_nothing_to_tell(results_of: ResultsOf, tmp_pa
         assert read_workbook(results_of(name).path).told == ()
 
 
-def test_a_note_on_a_written_sheet_is_told(tmp_path: Path) -> None:
-    path = write_results(assess(on_purpose({})), tmp_path / "a results.xlsx")
+def test_a_note_on_a_written_sheet_is_told(results_of: ResultsOf, tmp_path: Path) -> None:
+    path = Path(shutil.copy(results_of("one reading").path, tmp_path / "a results.xlsx"))
     book = openpyxl.load_workbook(path)
     book["Summary"]["B3"].comment = Comment("Why so low?", "a reader")
     book.save(path)

@@ -205,11 +205,6 @@ class Layout:
         block = self.blocks.get(cell.table)
         return block is not None and cell.name in block.columns
 
-    def top_of(self, table: str, sheet: str) -> Block:
-        """Return the block of a table on a sheet."""
-        block = self.blocks.get(table)
-        return self.steps[table] if block is None or block.sheet != sheet else block
-
     def name(self, name: str, sheet: str, row: int, column: int) -> None:
         """Keep a named cell."""
         self.cells[name] = (sheet, row, column)
@@ -265,7 +260,8 @@ class CellAddresses:
 
     def header(self, column: Column) -> str:
         """Return the reference to a header cell of the column's table on this sheet."""
-        block = self.layout.top_of(column.table, self.sheet)
+        shown = self.layout.blocks.get(column.table)
+        block = shown if shown is not None and shown.sheet == self.sheet else self.layout.steps[column.table]
         return cell_address(block.top, block.left, fixed=True)
 
     def named(self, name: str) -> str:

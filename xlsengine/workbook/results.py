@@ -26,7 +26,7 @@ from xlsengine.workbook.layout import (
     quoted,
 )
 from xlsengine.workbook.layout import SHEETS as TYPED
-from xlsengine.workbook.marked_readings import TOLD_TWICE, mark_rows
+from xlsengine.workbook.marked_readings import TOLD_TWICE, cell_in, mark_rows
 from xlsengine.workbook.sheets import (
     changes_sheet,
     charts_sheet,
@@ -89,7 +89,7 @@ def results_layout(assessment: Assessment) -> Layout:
     rows = {table.name: scope.rows(table.name) for table in tables if table.name in scope.test.tables}
     place_inputs(layout, rows, derived=True, extras=scope.test.extras)
     for name, (sentence, sheet, row) in TOLD_TWICE.items():
-        layout.say(name, sentence(layout), scope, sheet, row)
+        layout.say(name, sentence(cell_in(layout)), scope, sheet, row)
     return layout
 
 

@@ -1,6 +1,5 @@
 """Plain tables that never saw a template, taken into an input workbook: by file kind, encoding, separator and mark."""
 
-import subprocess
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ import xlsxwriter
 import xlsengine
 from tests.command_line import run
 from tests.instruments.linter import lint
+from tests.instruments.office_edit import Work, do_in_libreoffice
 from tests.instruments.recalculate import requires_libreoffice
 from tests.workbook.reader_workbooks import DEMO, demo_workbook
 from xlsengine.errors import WorkbookUnreadable
@@ -148,9 +148,7 @@ def test_a_plain_workbook_and_the_command(tmp_path: Path, capsys: pytest.Capture
 @requires_libreoffice
 def test_an_opendocument_spreadsheet_is_read_as_its_workbook(tmp_path: Path) -> None:
     source = _plain_workbook(tmp_path / "plain.xlsx")
-    profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
-    command = ["soffice", profile, "--headless", "--convert-to", "ods", "--outdir", str(tmp_path), str(source)]
-    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    do_in_libreoffice([Work(str(source), str(tmp_path / "plain.ods"), filter="calc8")])
     taken, other = take_in(tmp_path / "plain.ods"), take_in(source)
     assert [line for line in taken.told if line != VALUES_ALONE] == list(other.told)
     pd.testing.assert_frame_equal(taken.test.frame("Readings"), other.test.frame("Readings"))

@@ -93,39 +93,24 @@ class Reading:
 
 def read_workbook(path: str | Path) -> Reading:
     """Read an input or a results workbook. Raises `WorkbookUnreadable` when it cannot be opened as a workbook."""
-    contents = read_contents(Path(path), HOMES)
     findings = Findings()
-    test, contents, where = _understood(contents, findings)
-    typed_id = test.fields[test_id.name]
+    contents = up_to_date(read_contents(Path(path), HOMES), findings)
+    held = contents.held()
+    _tell_found(contents, held, findings)
+    fields, tables, where = read_parts([part for parts in SHEETS.values() for part in parts], held, findings)
+    _tell_unread_sheets(contents, findings)
+    flown, typed_id = fields.get(craft_propeller.name), fields.get(test_id.name)
+    if isinstance(flown, str):
+        fields[craft_propeller.name] = one_spelling(flown)  # as Readings spells it
+    test = BenchTest(fields, tables)
     tell_unmatched(test, findings)
     if not findings.faults:
         tell_blanks(test, findings)
     test = named_by_its_file(test, Path(path), findings)
     test = replace(test, extras=read_extras(Path(path), contents, where, findings))
     findings.tell_unlisted()
-    return Reading(
-        test,
-        tuple(findings.faults),
-        tuple(findings.told),
-        input_hash(test),
-        tuple(findings.cells),
-        contents,
-        where,
-        typed_id is None,
-    )
-
-
-def _understood(contents: Contents, findings: Findings) -> tuple[BenchTest, Contents, Where]:
-    """Return the test that the cells of a workbook make, extras left out, its contents brought up to date, and where."""
-    contents = up_to_date(contents, findings)
-    held = contents.held()
-    _tell_found(contents, held, findings)
-    fields, tables, where = read_parts([part for parts in SHEETS.values() for part in parts], held, findings)
-    _tell_unread_sheets(contents, findings)
-    flown = fields.get(craft_propeller.name)
-    if isinstance(flown, str):
-        fields[craft_propeller.name] = one_spelling(flown)  # as Readings spells it
-    return BenchTest(fields, tables), contents, where
+    faults, told, cells = tuple(findings.faults), tuple(findings.told), tuple(findings.cells)
+    return Reading(test, faults, told, input_hash(test), cells, contents, where, typed_id is None)
 
 
 def read_parts(
