@@ -282,6 +282,13 @@ def test_more_than_packs_hold(capacity: float, rate: int, caution: str) -> None:
     assert found["craft_from_pack_words"] == (caution or "all motors")
 
 
+@pytest.mark.parametrize(("mass", "raised"), [(128.5, False), (127.5, True)])
+def test_a_craft_lighter_than_its_motors_is_doubted(mass: float, raised: bool) -> None:
+    """Four motors of 32.0 g are 128 g."""
+    flags = assessed(SESSION, CRAFT | {"all_up_mass": mass, "mass_as_supplied": 32.0}).flag_list()
+    assert [flag["column"] for flag in flags if flag["what"].startswith("All-up mass")] == ["all_up_mass"] * raised
+
+
 @pytest.mark.parametrize(("mass", "grounded"), [(5679.0, False), (5681.0, True)])
 def test_a_craft_without_the_thrust_is_told_that_it_cannot_hover(mass: float, grounded: bool) -> None:
     """4 · 1420 g are 5,680 g."""

@@ -69,8 +69,8 @@ open sweeps there (common practice, no source)."""
 
 RULE_SHARE, RULE_SHARE_ABOVE, ABOVE_STATIC, MOST_ABOVE_STATIC = 17.0, 70.0, 12.0, 6.0
 """Percent of the sweeps' points whose current falls by 25 to 40 %, of those where it falls by less and of those where it
-rises, and by how much at most: of every point that pulls, J from 0.06 to 1.02, for a motor at constant volts, loaded to 0.75 of
-Kv·V when static, no-load current neglected."""
+rises, and by how much at most: of every point that pulls, J from 0.06 to 1.02, for a motor at constant volts, loaded to 0.75
+of Kv·V when static, no-load current neglected."""
 RULE_WORDS = (
     f"in open wind-tunnel data (UIUC Propeller Data Site) the current falls by 25 to 40 % at {RULE_SHARE:.0f} % of the "
     f"points, and by less at {RULE_SHARE_ABOVE:.0f} %. So the range told goes up to the static current; "
