@@ -17,7 +17,7 @@ from tests.publish.published_benches import LONG, SESSIONS, session
 from xlsengine.bench.advice.short_answers import HELD_TITLE
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.craft import BURSTS, HOVER
-from xlsengine.publish.content import HEADERS, HELD
+from xlsengine.publish.content import HEADERS, HELD, THRUST
 from xlsengine.publish.drawing import Drawing, text_width, wrap
 from xlsengine.publish.files import Publication
 from xlsengine.publish.pictures import TALL, WIDE, alt_text, drawn, picture
@@ -148,6 +148,14 @@ def test_what_decides_and_what_is_best_is_always_shown() -> None:
     _, props = drawn(content, WIDE)
     best = max(content.lines, key=lambda line: line.numbers[5] or 0.0).prop
     assert {best, *content.deciding} <= set(props)
+
+
+@pytest.mark.parametrize(("share", "tie"), [(0.999, True), (0.9, False)])
+def test_what_ties_with_the_best_is_marked_as_it_is(share: float, tie: bool) -> None:
+    """A thousandth of the thrust is within its ±, as on the Report; a tenth is not."""
+    other = [row | {"prop": "6x4 B", "thrust": row["thrust"] * share} for row in SESSION]
+    content = Publication(assessed([*SESSION, *other])).content
+    assert [content.is_best(line, THRUST) for line in content.lines] == [True, tie]
 
 
 def test_alt_text_answers_what_the_picture_answers() -> None:

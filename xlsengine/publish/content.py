@@ -18,6 +18,7 @@ from xlsengine.bench.inputs.craft import airspeed, craft_propeller, pack_cells, 
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
 from xlsengine.bench.inputs.settings import esc_burst_ratio, flight_share_high
 from xlsengine.bench.judging.counting import WHY
+from xlsengine.bench.uncertainty.telling_apart import EFFICIENCY_LEAD, THRUST_LEAD
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join, say
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
@@ -76,6 +77,8 @@ class Content:
     why_left_out: str
     estimate: str
     checks: str
+    within: dict[int, float]
+    """Percent of the best within which a figure is a tie with it; NaN where nothing was compared."""
 
     @property
     def sample(self) -> str:
@@ -91,9 +94,12 @@ class Content:
         return {(line.prop, line.place): line for line in self.lines}
 
     def is_best(self, line: Line, figure: int) -> bool:
-        """Tell whether a line has the highest thrust, or the most grams per watt, of its cell count."""
-        number = line.numbers[figure]
-        return figure in (THRUST, PER_WATT) and number is not None and number == self._most[figure, line.place]
+        """Tell whether a line has the highest thrust, or the most grams per watt, of its cell count, or a tie with it."""
+        number, within = line.numbers[figure], self.within.get(figure)
+        if number is None or within is None:
+            return False
+        most = self._most[figure, line.place]
+        return number == most or number >= most / (1 + within / 100)
 
     @property
     def label(self) -> str:
@@ -162,6 +168,9 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         why_left_out=_why(scope),
         estimate=_text(scope, _ESTIMATE),
         checks=_named(scope, "checks_statement"),
+        within={
+            figure: scope.named(lead.name) for figure, lead in ((THRUST, THRUST_LEAD), (PER_WATT, EFFICIENCY_LEAD))
+        },
     )
 
 
