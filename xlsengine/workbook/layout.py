@@ -22,6 +22,8 @@ HASH_PROPERTY = "xlsengine input hash"
 RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "7"
 """Raised whenever computed cells come, go or mean something else: in a workbook of another version nobody can tell which of
 them were typed over."""
+STATED = {SCHEMA_PROPERTY: SCHEMA_VERSION, RESULTS_PROPERTY: RESULTS_VERSION}
+"""What a results workbook says of itself, besides the hash of its inputs."""
 AUTHOR, FIXED_DATE = "xlsengine", datetime.datetime(2020, 1, 1)
 """By whom and when a workbook says it was saved, until another program saves it; fixed, so that the bytes are the same."""
 APP_VERSION = "12.0000"

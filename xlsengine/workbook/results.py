@@ -16,15 +16,7 @@ from xlsengine.workbook.formats import BLUE, RULE, VERMILION
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
 from xlsengine.workbook.input_copy import write_copy
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, write_input_sheet
-from xlsengine.workbook.layout import (
-    HASH_PROPERTY,
-    RESULTS_PROPERTY,
-    RESULTS_VERSION,
-    SCHEMA_PROPERTY,
-    SCHEMA_VERSION,
-    Layout,
-    quoted,
-)
+from xlsengine.workbook.layout import HASH_PROPERTY, STATED, Layout, quoted
 from xlsengine.workbook.layout import SHEETS as TYPED
 from xlsengine.workbook.marked_readings import TOLD_TWICE, cell_in, mark_rows
 from xlsengine.workbook.sheets import (
@@ -122,11 +114,7 @@ def write_results(
     assessment = assessment if comparison is None else compared_with(assessment, comparison)
     layout = results_layout(assessment)
     content = Content(assessment, None if changed is None or changed.is_empty else changed, told)
-    custom = {
-        SCHEMA_PROPERTY: SCHEMA_VERSION,
-        RESULTS_PROPERTY: RESULTS_VERSION,
-        HASH_PROPERTY: input_hash(assessment.test),
-    }
+    custom = {**STATED, HASH_PROPERTY: input_hash(assessment.test)}
     listed = _listed(content, comparison)
     written = [sheet for sheet in listed if sheet.measured(content.scope)]
     with new_book(path, overwrite, layout, "Bench test, results", assessment.scope, custom, for_readers) as book:
