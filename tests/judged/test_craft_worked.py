@@ -129,11 +129,11 @@ def test_what_all_motors_on_one_pack_leave_of_the_thrust() -> None:
     17.6 % of the volts, and 0.824 to that power leaves 2.09 of 2.84 times the weight.
     """
     found = figures(CRAFT | {"supply": "pack"})
-    left = "If it sags as the bench's (37 mΩ with leads), thrust is about 2.1 times the weight. "
+    left = "With the bench's sag (37 mΩ) thrust is about 2.1 times the weight. "
     assert left in str(found["craft_pack"])
     assert str(found["short_lift_words"]).endswith("168 A from the pack (34C), about 2.1:1 if it sags as the bench's.")
     for fields in ({}, {"supply": "bench supply"}, {"supply": "pack", "motor_count": 1.0}):
-        assert "sags" not in str(figures(CRAFT | fields)["craft_pack"])
+        assert "sag" not in str(figures(CRAFT | fields)["craft_pack"])
 
 
 def test_one_reading_and_one_motor_are_not_many() -> None:

@@ -294,7 +294,7 @@ _times = short.pack_rate.fixed(0)
 _rate = if_there(pack_capacity, ", ", _times, " times its capacity in Ah (", _times, "C)")
 _all_draw = say("{} up to {:.0f} A from the pack{}{}. ", _all_motors, short.pack_amps, _rate, _stands_in)
 _sagging = say(
-    "If it sags as the bench's ({:.0f} mΩ with leads), thrust is about {:.1f} times the weight. ",
+    "With the bench's sag ({:.0f} mΩ) thrust is about {:.1f} times the weight. ",
     short.supply_resistance,
     short.ratio_left,
 ).otherwise("")

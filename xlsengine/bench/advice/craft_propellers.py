@@ -109,7 +109,7 @@ note = SAID.figure("flown_note", "What its marks mean").derive(
         "than any (common practice).{}",
         _filled("", _asked),
         hover_range,
-        _by_flying(" Estimate: less sure.", ""),
+        _by_flying(" Estimate: less sure; rough: not told.", ""),
         pack_rate_high,
         pack_rate_most,
         _filled(say(" From the pack: {:.2f} times where no peak was read.", esc_peak_over_steady), ""),
