@@ -89,7 +89,7 @@ PLANTED_FAULTS = (
         ("cells",),
         SetTo(4),
         "a five-cell reading labelled as four cells",
-        "Cells of another reading",
+        "Cells perhaps 5",
     ),
     PlantedFault(
         "thimble-2207",

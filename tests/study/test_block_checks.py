@@ -108,12 +108,24 @@ def test_a_whole_cell_count_typed_with_one_too_many_is_not_published_as_that() -
 
 
 def test_cell_counts_of_two_packs_exchanged() -> None:
-    """8.00 V on three cells are 2.67 V a cell, 11.86 V on two 5.93 V a cell."""
-    title, found, expected, fix, severity, rows = told(with_mistake(ALL, lambda row: {"cells": 5.0 - row["cells"]}))
-    assert (title, severity, rows) == ("Cells 2 and 3 exchanged", Severity.IMPOSSIBLE, list(ALL))
-    assert found == "2 in runs 5-8, 13-16, 3 in runs 1-4, 9-12: 2.60 to 5.93 V a cell"
-    assert expected == "exchanged: 3.84 to 4.00 V a cell"
-    assert fix.startswith("Check Cells first: if your bench notes agree, type 3 for 2 and 2 for 3.")
+    """8.00 V on three cells are 2.67 V a cell, 11.86 V on two 5.93 V a cell: each pack is told with its cure."""
+    flags = flags_of(with_mistake(ALL, lambda row: {"cells": 5.0 - row["cells"]}))
+    assert {(flag.title, flag.found, flag.expected, flag.severity) for flag in flags} == {
+        (
+            "Cells perhaps 3",
+            "2 in runs 5-8, 13-16: 5.75 to 5.93 V a cell",
+            "3: 3.84 to 3.95 V a cell",
+            Severity.IMPOSSIBLE,
+        ),
+        (
+            "Cells perhaps 2",
+            "3 in runs 1-4, 9-12: 2.60 to 2.67 V a cell",
+            "2: 3.90 to 4.00 V a cell",
+            Severity.IMPOSSIBLE,
+        ),
+    }
+    assert [flag.row for flag in flags] == [*ALL]
+    assert all(f"if the pack had {flag.title[-1]}, type {flag.title[-1]}." in flag.fix for flag in flags)
 
 
 def test_a_pack_that_sags_too_far_is_no_wrong_cell_count() -> None:
@@ -135,8 +147,8 @@ def test_one_reading_with_volts_per_cell() -> None:
     """11.60 V are 3.87 V a cell; three times 3.87 V are 11.61 V."""
     title, found, expected, fix, severity, rows = told(with_mistake([7], lambda row: {"voltage": 3.87}))
     assert (title, severity, rows) == ("Voltage looks like volts per cell", Severity.IMPOSSIBLE, [7])
-    assert (found, expected) == ("3.87 V", "near 11.61 V")
-    assert fix.startswith("If your bench notes agree, type 11.61 V.")
+    assert (found, expected) == ("3.87 V in run 7", "volts of the whole pack, 11.61 V")
+    assert fix.startswith("If your bench notes agree, type Cells times as much: in run 7 11.6 V for 3.87 V.")
 
 
 def test_volts_per_cell_throughout() -> None:
@@ -252,7 +264,10 @@ def test_exchanged_cell_counts_are_found_on_every_bench(seed: int) -> None:
     low, high = (pick(row["cells"] for row in rows) for pick in (min, max))
     ends = {place for place, row in enumerate(rows, start=1) if row["cells"] in (low, high)}
     turned = [row | {"cells": low + high - row["cells"]} if at in ends else row for at, row in enumerate(rows, start=1)]
-    assert _blocks(turned) == {f"Cells {low:.0f} and {high:.0f} exchanged": ends}
+    found = {
+        f"Cells perhaps {count:.0f}": {at for at in ends if rows[at - 1]["cells"] == count} for count in (low, high)
+    }
+    assert _blocks(turned) == found
 
 
 # --- faults on reading ---------------------------------------------------------------------------------------------

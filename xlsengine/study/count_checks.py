@@ -10,9 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from xlsengine.study.case import Case
+from xlsengine.study.case import BoolArray, Case, IntArray, JudgedRows, counts_by, labels_of, medians_by
 from xlsengine.study.flags import Flag, about
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of, medians_by
 from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import STRANGER, Bench, power_of_all

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
 from typing import Any
 
 import numpy as np
@@ -12,24 +11,19 @@ from xlsengine.bench.checks.row_checks import ROW_CHECKS, Explains, Severity, ra
 from xlsengine.bench.checks.row_entries import OTHER_STOPS, STOP_CODES, comparison_beside_stops
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest
-from xlsengine.bench.inputs.readings import READINGS, place_of
+from xlsengine.bench.inputs.readings import place_of
 from xlsengine.bench.judging import judgements
-from xlsengine.bench.model import TABLES, definitions
-from xlsengine.expression import Column, Constant, Named, evaluate, references
-from xlsengine.study.blocks import without
-from xlsengine.study.case import Case, case_of
+from xlsengine.expression import Column, Constant, evaluate
+from xlsengine.study.case import Case, case_of, raised_checks
 from xlsengine.study.count_checks import off_by_count, thrust_by_volts
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.exchange_checks import exchanged_propellers
 from xlsengine.study.flags import Flag
-from xlsengine.study.judged_rows import raised_checks
-from xlsengine.study.misfits import misfits
-from xlsengine.study.one_count import wrong_count
+from xlsengine.study.misfits import misfits, tares
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.round_words import round_mistakes
-from xlsengine.study.row_words import row_mistakes
-from xlsengine.study.tare_checks import tares
+from xlsengine.study.row_mistakes import row_mistakes
 from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 from xlsengine.study.volts_checks import flat_volts, rest_volts
 
@@ -66,12 +60,10 @@ def group_checks(scope: Scope) -> list[Flag]:
     Rows not used, and rows without volts, amps or grams above 0, are not judged. Time grows with the rows.
     ValueError if the significance on Settings is not between 0 and 100 %.
     """
-    flags: list[Flag] = []
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
-        for whole in (round_mistakes, wrong_count):
-            found = [replace(flag, explains=Explains.SLIP) for flag in whole(case)]
-            flags, case = flags + found, without(case, found)
+        flags = [replace(flag, explains=Explains.SLIP) for flag in round_mistakes(case)]
+        case = case.without(flags)
         for check, explains in CHECKS:
             flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]
@@ -109,34 +101,9 @@ def checked(test: BenchTest) -> tuple[Scope, list[Flag]]:
 
 
 def judged(test: BenchTest) -> Scope:
-    """Return the scope of a test in which what counts is settled; it has no fingerprint and says nothing of a flag.
-
-    What judgements do not bear on is computed once, which pays where many tests are judged.
-    """
+    """Return the scope of a test in which what counts is settled; it has no fingerprint and says nothing of a flag."""
     scope = Scope(test)
-    return scope.with_written(_severities(scope, group_checks(scope)), _judgements_bear_on())
-
-
-@cache
-def _judgements_bear_on() -> frozenset[Column | str]:
-    """Return every column and figure, by its name, that depends on what is written beside the rows."""
-    readers: dict[Column | str, set[Column | str]] = {}
-    for cell, node in definitions().items():
-        per = TABLES[cell.table].per if isinstance(cell, Column) else ()
-        for read in (*references(node), *per):
-            readers.setdefault(_cell(read), set()).add(_cell(cell))
-    waiting: list[Column | str] = [Column("Readings", name, each.is_text) for name, each in READINGS.written.items()]
-    found: set[Column | str] = set()
-    while waiting:
-        cell_read = waiting.pop()
-        if cell_read not in found:
-            found.add(cell_read)
-            waiting.extend(readers.get(cell_read, ()))
-    return frozenset(found)
-
-
-def _cell(cell: Column | Named) -> Column | str:
-    return cell.name if isinstance(cell, Named) else cell
+    return Scope(test, _severities(scope, group_checks(scope)))
 
 
 def marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:

@@ -5,9 +5,8 @@ import math
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.case import Case
+from xlsengine.study.case import Case, IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
 from xlsengine.study.flags import Flag, about, label_of, typed
-from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
 from xlsengine.study.outliers import FloatArray, generalized_esd
 
 FEW_REPEATS = 14
@@ -51,19 +50,12 @@ def copies(case: Case) -> list[Flag]:
 
 
 def _equal_readings(rows: JudgedRows) -> list[tuple[int, int]]:
-    """Return pairs of a row and the first earlier one with equal readings."""
-    first: dict[tuple[float | None, ...], int] = {}
-    found = []
-    columns = (rows.voltage.tolist(), rows.current.tolist(), rows.thrust.tolist(), rows.speed.tolist())
-    for here, (*reading, speed) in enumerate(zip(*columns, strict=True)):
-        is_read = speed == speed
-        whole = (*reading, speed if is_read else None)
-        earlier = [first[key] for key in (whole, (*reading, None) if is_read else (*reading,)) if key in first]
-        if earlier:
-            found.append((here, min(earlier)))
-        first.setdefault(whole, here)
-        first.setdefault((*reading,), here)
-    return found
+    """Return pairs of a row and the first of equal volts, amps and grams, their speeds being equal where both read them."""
+    first: dict[tuple[float, ...], int] = {}
+    read = zip(rows.voltage.tolist(), rows.current.tolist(), rows.thrust.tolist(), strict=True)
+    pairs = ((here, first.setdefault(reading, here)) for here, reading in enumerate(read))
+    speed = rows.speed
+    return [(here, earlier) for here, earlier in pairs if earlier < here and not abs(speed[here] - speed[earlier]) > 0]
 
 
 def _copied(rows: JudgedRows, here: int, earlier: int) -> Flag:

@@ -16,11 +16,9 @@ from itertools import islice
 import numpy as np
 
 from xlsengine.bench.judging.plain_checks import IN_GRAMS
-from xlsengine.study.blocks import Meant, parts
-from xlsengine.study.case import Case
-from xlsengine.study.judged_rows import IntArray
+from xlsengine.study.case import Case, IntArray, JudgedRows
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.trials import Profile, Table
+from xlsengine.study.trials import Meant, Profile, Table, apart_on_count, parts
 
 FEWEST, MOST_PARTS = 3, 30
 """Propellers from which on what they share is no chance; parts of a table that are tried, the largest."""
@@ -32,13 +30,6 @@ SURE = 3.5
 """Standard deviations of what propellers share from which on a factor is none of the motor's own."""
 
 MOST_CELLS = 14
-LEAST_USUAL, USUAL_PER_CELL = 3.4, 3.8
-"""Volts per cell below which a pack is nearly empty, and nobody's usual ones; what any has (common practice, no source)."""
-
-LEAST_GAP, APART = 1.08, math.log(1.1)
-"""Rows of a wrong cell count lie apart from the others by at least this factor, and from the usual volts per cell by as much
-as this logarithm: a weak pack goes there by and by."""
-
 IN_LINE, MOSTLY = math.log(1.15), 0.75
 """Repeats at equal volts are closer (common practice, no source: 2 to 5 % on one bench, 12 % at most); the share of the rows
 that have to be, and that were out."""
@@ -59,24 +50,36 @@ class Undone:
     """A table as it may have been meant, without a mistake in some of its rows.
 
     `size` is the factor, the grams or amps, or the rows that it made of a reading; `left` how badly the table then fits.
+    It has rivals where another part of the table explains nearly as much.
     """
 
     mistake: Mistake
+    at: IntArray
     profile: Profile
     size: float
     meant: Meant
     table: Table
     left: float = 0.0
+    has_rivals: bool = False
 
     @property
-    def at(self) -> IntArray:
-        """Return the places of the rows."""
-        return self.profile.at
+    def rows(self) -> JudgedRows:
+        """Return all rows of the table, as typed."""
+        return self.table.case.rows
+
+    def read(self, column: str) -> FloatArray:
+        """Return what was read in its rows."""
+        return self.rows.reading(column)[self.at]
+
+    def due(self, column: str) -> FloatArray:
+        """Return what was meant in its rows."""
+        return np.asarray(getattr(self.meant, column)[self.at])
 
     @cached_property
     def after(self) -> Profile:
         """Return the rows as they were meant, beside the others."""
-        return self.table.moved(self.profile, self.meant)
+        is_part = self.at.size < self.profile.at.size
+        return self.table.profile(self.at, self.meant) if is_part else self.table.moved(self.profile, self.meant)
 
 
 @dataclass(frozen=True)
@@ -184,7 +187,7 @@ def _cells(table: Table, profile: Profile, column: str) -> Iterator[tuple[float,
     """Put in the cell counts whose volts a cell can have: of several one that was typed, the nearest to the usual volts."""
     at, read, counts = profile.at, table.read, np.arange(1.0, MOST_CELLS + 1)
     meant = read.cells[at].copy()
-    usual, is_typed = usual_per_cell(table), np.isin(counts, read.cells)
+    usual, is_typed = table.usual_per_cell(table.read), np.isin(counts, read.cells)
     for typed in np.unique(meant):
         volts = read.voltage[at[read.cells[at] == typed]]
         per_cell = volts / counts[:, None]
@@ -195,35 +198,13 @@ def _cells(table: Table, profile: Profile, column: str) -> Iterator[tuple[float,
         yield 1.0, {column: meant}
 
 
-def usual_per_cell(table: Table) -> float:
-    """Return the volts per cell of the rows where they can be; what any pack has where there are none, or nearly empty."""
-    fits = table.read.fits_cells(table.case)
-    found = float(np.median(table.read.per_cell[fits])) if fits.any() else 0.0
-    return found if found > LEAST_USUAL else USUAL_PER_CELL
-
-
-def _odd_counts(table: Table) -> Iterator[IntArray]:
-    """Yield the rows whose volts no cell can have, then with those of a nearly empty one, that lie apart on their counts."""
-    per_cell, beyond = table.read.per_cell, table.read.beyond(table.case)
-    low = (per_cell < usual_per_cell(table) / math.exp(APART)) & table.case.limits.sags
-    for odd in (beyond, beyond | low):
-        apart = odd.copy()
-        for count in np.unique(table.read.cells[odd]):
-            own = table.read.cells == count
-            here, others = per_cell[own & odd], per_cell[own & ~odd]
-            if others.size and LEAST_GAP * here.max() > others.min() and LEAST_GAP * others.max() > here.min():
-                apart &= ~own
-        if apart.any():
-            yield np.flatnonzero(apart)
-
-
 MOVED = {"prop": ("thrust", "current", "voltage"), "thrust": ("thrust",), "current": ("current",)}
 
 MISTAKES = (
     Mistake("unit", "thrust", _units, alone=True),
     Mistake("per cell", "voltage", _per_cell, alone=True, fewest=1),
     Mistake("exchanged", "voltage", _exchanged, alone=True),
-    Mistake("cells", "cells", _cells, alone=True, fewest=2),
+    Mistake("cells", "cells", _cells, alone=True, fewest=1),
     Mistake("factor", "thrust", _factor),
     Mistake("factor", "current", _factor),
     Mistake("both", "thrust", _both, 3.0),
@@ -250,7 +231,9 @@ def undone(case: Case) -> list[Undone]:
 
 def _tried(table: Table) -> Iterator[IntArray]:
     """Yield the rows whose volts are not their cell count's, then the parts of the table."""
-    yield from _odd_counts(table)
+    for odd in (table.read.beyond(table.case), table.odd):
+        if (apart := apart_on_count(table.read, odd)).any():
+            yield np.flatnonzero(apart)
     yield from parts(table.case.rows)
 
 
@@ -270,7 +253,7 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
             continue
         for size, columns in mistake.undo(table, profile, mistake.column):
             changed = {name: _put(getattr(table.read, name), profile.at, values) for name, values in columns.items()}
-            tried = Undone(mistake, profile, size, replace(table.read, **changed), table)
+            tried = Undone(mistake, profile.at, profile, size, replace(table.read, **changed), table)
             if _in_line(table, tried):
                 yield tried
 
@@ -278,7 +261,7 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
 def _any_out(table: Table, profile: Profile) -> bool:
     """Tell whether so many rows are out as the least mistake puts out: of a sound part nothing needs to be tried."""
     off = np.abs(np.nan_to_num(profile.off)).max(axis=0)
-    out = (off >= STAYS * LEAST_SHARE) | table.read.beyond(table.case)[profile.at]
+    out = (off >= STAYS * LEAST_SHARE) | table.odd[profile.at]
     return bool(2 * np.mean(out) >= 1)
 
 
@@ -290,7 +273,7 @@ def _put(values: FloatArray, at: IntArray, new: FloatArray) -> FloatArray:
 
 def _in_line(table: Table, tried: Undone) -> bool:
     """Tell whether most rows were out and are in line, none of the columns being off as a whole any more."""
-    profile, beyond = tried.profile, table.read.beyond(table.case)[tried.at]
+    profile, odd = tried.profile, table.odd[tried.at]
     before, after = profile.off, tried.after.off
     known = ~np.isnan(after[0])
     fits_meant = tried.meant.fits_cells(table.case)[tried.at]
@@ -298,10 +281,10 @@ def _in_line(table: Table, tried: Undone) -> bool:
         usual = tried.meant.is_usual(table.case)[tried.at]
         return bool(np.mean(usual & fits_meant) >= MOSTLY)
     moved = np.abs(np.nan_to_num(after - before)).max(axis=0)
-    was_out = (np.abs(np.nan_to_num(before)).max(axis=0) >= STAYS * moved) | beyond
+    was_out = (np.abs(np.nan_to_num(before)).max(axis=0) >= STAYS * moved) | odd
     if np.mean(was_out[known]) < MOSTLY:
         return False
-    in_line = (np.abs(after) <= math.hypot(IN_LINE, 2 * profile.shared)).all(axis=0) & (fits_meant | ~beyond)
+    in_line = (np.abs(after) <= math.hypot(IN_LINE, 2 * profile.shared)).all(axis=0) & (fits_meant | ~odd)
     shared = max(abs(_middle(each)) for each in after)
     return bool(
         np.mean((in_line & was_out)[known]) >= MOSTLY and shared <= max(STAYS * np.median(moved), 2 * profile.shared)

@@ -1,16 +1,17 @@
 """Which row of a changed table was which row before: rows that stayed, moved, were edited, added or removed."""
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections import Counter, defaultdict, deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 
 Row = tuple[str, ...]
 ALIKE_FROM = 0.5
 """Share of its filled cells that an edited row must keep to count as the same row."""
 SURELY_ALIKE = 0.75
 """Share of its filled cells that a row of the same name must keep."""
-AT_ONCE = 100
+AT_ONCE = 50
 """Rows of a long stretch that are compared each with each, so that time grows with the rows alone."""
 
 
@@ -33,7 +34,7 @@ def aligned_rows(before: Sequence[Row], after: Sequence[Row], name: int | None =
     same = _equal_rows(before, after)
     if name is not None and 2 * len(same) >= len(after):  # else rows may have been numbered anew
         same = sorted({*same, *_of_one_name(before, after, name)}, key=lambda pair: pair[1])
-    kept = _longest_in_order(same)
+    kept = _in_order(same)
     moved = set(same) - set(kept)
     edited = [pair for gap in _gaps(before, after, same, kept) for pair in _edited_rows(before, after, *gap)]
     pairs = [RowPair(b, a, (b, a) in moved) for b, a in (*same, *edited)]
@@ -59,21 +60,11 @@ def _of_one_name(before: Sequence[Row], after: Sequence[Row], name: int) -> list
     return [(b, a) for b, a in pairs if likeness(before[b], after[a]) >= SURELY_ALIKE]
 
 
-def _longest_in_order(pairs: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Return the most pairs whose rows kept their order (longest increasing run, by patience sorting)."""
-    tops: list[int] = []
-    piles: list[int] = []
-    below: list[int] = []
-    for place, (before, _) in enumerate(pairs):
-        pile = bisect_left(tops, before)
-        below.append(piles[pile - 1] if pile else -1)
-        tops[pile : pile + 1] = [before]
-        piles[pile : pile + 1] = [place]
-    kept, place = [], piles[-1] if piles else -1
-    while place >= 0:
-        kept.append(pairs[place])
-        place = below[place]
-    return kept[::-1]
+def _in_order(pairs: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return the pairs whose rows kept their order; pairs stand in the order of the rows after."""
+    order = [before for before, _ in pairs]
+    blocks = SequenceMatcher(None, sorted(order), order, autojunk=False).get_matching_blocks()
+    return [pair for block in blocks for pair in pairs[block.b : block.b + block.size]]
 
 
 def _gaps(
@@ -118,20 +109,11 @@ def likeness(one: Row, other: Row) -> float:
 def _best_pairs(
     before: Sequence[Row], after: Sequence[Row], old: Sequence[int], new: Sequence[int]
 ) -> list[tuple[int, int]]:
-    """Pair rows in order so that the sum of their likeness is the largest (alignment by dynamic programming)."""
-    gain = [[likeness(before[b], after[a]) for a in new] for b in old]
-    best = [[0.0] * (len(new) + 1) for _ in range(len(old) + 1)]
-    for i in reversed(range(len(old))):
-        for j in reversed(range(len(new))):
-            together = gain[i][j] + best[i + 1][j + 1] if gain[i][j] >= ALIKE_FROM else 0.0
-            best[i][j] = max(together, best[i + 1][j], best[i][j + 1])
-    pairs, i, j = [], 0, 0
-    while i < len(old) and j < len(new):
-        if gain[i][j] >= ALIKE_FROM and best[i][j] == gain[i][j] + best[i + 1][j + 1]:
-            pairs.append((old[i], new[j]))
-            i, j = i + 1, j + 1
-        elif best[i][j] == best[i + 1][j]:
-            i += 1
-        else:
-            j += 1
-    return pairs
+    """Pair rows in order, those that are most alike first."""
+    found = list[tuple[int, int]]()
+    for unlike, b, a in sorted((1 - likeness(before[b], after[a]), b, a) for b in old for a in new):
+        if unlike > 1 - ALIKE_FROM or len(found) == min(len(old), len(new)):
+            break
+        if all((b - other) * (a - place) > 0 for other, place in found):
+            found.append((b, a))
+    return sorted(found)

@@ -5,107 +5,53 @@ Under two names the rows of one propeller stand apart.
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
-from xlsengine.study.case import Case
+from xlsengine.study.case import Case, IntArray, JudgedRows
 from xlsengine.study.flags import Flag, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
 from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import Bench, along, at_speed, torque_at_speed, with_power
 
 # --- names that one slip turns into one another ----------------------------------------------------------------
 
-SHORTEST_WORD = 4
-"""Letters of a word from which on a slip in it is likelier than a mark: A and B, CW and CCW differ on purpose."""
+_WORDS = re.compile(r"[ -]?[^\W\d_]{4,}[ -]?")
+"""Words in which a slip is likelier than a mark, and what parts them: A and B, CW and CCW differ on purpose."""
 
-_TWO_DIGITS = re.compile(r"(?=((\d)([.x]?)(\d)))")
+_TWO = re.compile(r"(?=(\d)([.x]?)(\d))"), re.compile(r"(?=\b([^\W\d_])()([^\W\d_])\b)")
+"""Digits side by side, or about a point or an x; the letters of a mark of two."""
 
 LONGEST = 60
 """Letters of a name up to which it is compared, so that time grows with the names."""
 
 
-class Names:
-    """Names among which those that one slip leads to are found without comparing each with each."""
+def rests(name: str) -> set[str]:
+    """Return a name and what is left of it without one letter of a word: names that share one of these are a slip apart.
 
-    def __init__(self, names: Iterable[str]) -> None:
-        """Take the names that may have been meant."""
-        self._by_rest: dict[str, list[str]] = defaultdict(list)
-        for name in names:
-            for rest in _rests(name):
-                self._by_rest[rest].append(name)
+    Letters, spaces and hyphens are slips, figures never.
 
-    def one_slip_from(self, name: str) -> list[str]:
-        """Return the names that one slip turns into this one, each once, in their order of length and letters."""
-        near = {other for rest in _rests(name) for other in self._by_rest.get(rest, ()) if is_slip(name, other)}
-        return sorted(near, key=lambda other: (len(other), other))
-
-
-def _rests(name: str) -> Iterator[str]:
-    """Yield the name and all that is left of it without one letter: names one slip apart share one of these."""
-    if len(name) <= LONGEST:
-        yield from {name, *(name[:at] + name[at + 1 :] for at in range(len(name)))}
-
-
-def is_slip(one: str, other: str) -> bool:
-    """Tell whether a letter, space or hyphen added, left out or mistyped, or two exchanged, make one name of the other.
-
-    Figures are never slips, and neither are marks and words of fewer than four letters.
-
-    >>> is_slip("birhc 5x3", "birch 5x3"), is_slip("birch 5x4", "birch 5x5"), is_slip("birch cw", "birch ccw")
-    (True, False, False)
+    >>> sorted(rests("a birch 5x3") & rests("a birhc 5x3"))
+    ['a birc 5x3', 'a birh 5x3']
+    >>> rests("birch cw") & rests("birch ccw"), rests("birch 5x4") & rests("birch 5x5")
+    (set(), set())
     """
-    start = _shared(one, other)
-    end = min(_shared(one[::-1], other[::-1]), min(len(one), len(other)) - start)
-    here, there = one[start : len(one) - end], other[start : len(other) - end]
-    exchanged = len(here) == 2 and here == there[::-1]
-    if one == other or not (exchanged or max(len(here), len(there)) == 1) or not _are_letters(here + there):
-        return False
-    return max(_word_at(one, start, len(here)), _word_at(other, start, len(there))) >= SHORTEST_WORD
+    letters = (at for word in _WORDS.finditer(name) for at in range(*word.span()))
+    return {name, *(name[:at] + name[at + 1 :] for at in letters)} if len(name) <= LONGEST else set()
 
 
-def digits_exchanged(name: str) -> list[str]:
-    """Return the names that two digits make of one when they change places, next to each other or about a point or an x.
+def exchanged(name: str) -> list[str]:
+    """Return the names that two digits make of one, or the letters of a mark, when they change places.
 
-    >>> digits_exchanged("birch 6x4.5")
-    ['birch 4x6.5', 'birch 6x5.4']
-    >>> digits_exchanged("51x3")
-    ['15x3', '53x1']
+    >>> exchanged("6x4.5"), exchanged("7 sf")
+    (['4x6.5', '6x5.4'], ['7 fs'])
     """
-    swapped = (f"{name[: m.start()]}{m[4]}{m[3]}{m[2]}{name[m.end(1) :]}" for m in _TWO_DIGITS.finditer(name))
-    return [other for other in swapped if other != name][:LONGEST]
-
-
-def letters_exchanged(name: str) -> list[str]:
-    """Return the names that two letters next to each other make of one when they change places.
-
-    >>> letters_exchanged("10x4.7 sf")
-    ['10x4.7 fs']
-    """
-    turned = (f"{name[:at]}{name[at + 1]}{name[at]}{name[at + 2 :]}" for at in range(min(len(name), LONGEST) - 1))
-    return [other for at, other in enumerate(turned) if other != name and name[at : at + 2].isalpha()]
-
-
-def _shared(one: str, other: str) -> int:
-    """Return how many letters two names have in common from their start."""
-    pairs = enumerate(zip(one, other, strict=False))
-    return next((at for at, (a, b) in pairs if a != b), min(len(one), len(other)))
-
-
-def _are_letters(text: str) -> bool:
-    return all(sign.isalpha() or sign.isspace() or sign == "-" for sign in text)
-
-
-def _word_at(name: str, start: int, length: int) -> int:
-    """Return how many letters the word around a part of a name has."""
-    before = next((count for count, sign in enumerate(name[:start][::-1]) if not sign.isalpha()), start)
-    rest = name[start + length :]
-    after = next((count for count, sign in enumerate(rest) if not sign.isalpha()), len(rest))
-    return before + length + after
+    pairs = (two for pattern in _TWO for two in pattern.finditer(name[:LONGEST]))
+    turned = (f"{name[: two.start()]}{two[3]}{two[2]}{two[1]}{name[two.end(3) :]}" for two in pairs)
+    return [other for other in turned if other != name]
 
 
 # --- names among the readings ----------------------------------------------------------------------------------
@@ -127,38 +73,28 @@ Places = dict[str, IntArray]
 
 
 def misspelt(case: Case) -> list[Flag]:
-    """Flag names that are one slip away from another of the same size, or two digits in their size.
+    """Flag names that are one slip away from another of the same size, or two figures or letters that changed places.
 
     A name of one or two rows is taken for a slip of one that has more. So is the name with fewer rows, or the later
     one, where each of the two holds only cell counts that the other lacks: what somebody typed over with the pack.
-    Digits that changed places, and letters of a short word ("SF", "FS"), count only where the readings are alike.
+    Digits or letters that changed places ("SF", "FS") count where the readings are alike.
     """
-    rows = case.rows
-    places = _places_by_name(rows)
-    names = Names(places)
-    flags: list[Flag] = []
+    rows, bench, flags = case.rows, Bench(case), list[Flag]()
+    places, by_rest = _places_by_name(rows), defaultdict[str, list[str]](list)
+    for name in places:
+        for rest in rests(name):
+            by_rest[rest].append(name)
     counts = np.unique(rows.cells).size
     for name, own in places.items():
         if own.size > MOST_MISSPELT and np.unique(rows.cells[own]).size == counts:
             continue  # no other name can hold only what this one lacks
-        meant = [other for other in _near_names(case, names, places, name) if _is_slip_of(rows, own, other)]
+        slips = {other for rest in rests(name) for other in by_rest[rest]}
+        near = [places[other] for other in sorted(slips - {name}) if _same_size(rows, own, places[other])]
+        near += [places[other] for other in exchanged(name) if other in places and _alike(bench, own, places[other])]
+        meant = [other for other in near if _is_slip_of(rows, own, other)]
         if meant:
             flags += _misspelt(rows, own, max(meant, key=len))
     return flags
-
-
-def _near_names(case: Case, names: Names, places: Places, name: str) -> Iterator[IntArray]:
-    """Yield the places of the names that one slip turns into this one."""
-    rows, own, bench = case.rows, places[name], Bench(case)
-    for other in names.one_slip_from(name):
-        if _same_size(rows, own, places[other]):
-            yield places[other]
-    for other in digits_exchanged(name):
-        if other in places and (_same_size(rows, own, places[other]) or _alike(bench, own, places[other])):
-            yield places[other]
-    for other in letters_exchanged(name):
-        if other in places and _same_size(rows, own, places[other]) and _alike(bench, own, places[other]):
-            yield places[other]
 
 
 def _places_by_name(rows: JudgedRows) -> Places:
@@ -232,34 +168,21 @@ def are_shares(throttle: FloatArray) -> bool:
 
 
 def shares_of_throttle(case: Case) -> list[Flag]:
-    """Flag throttles that look like shares of one: the first where all do, else each that outdoes a higher throttle."""
+    """Flag throttles that all look like shares of one, the first for all; one among others contradicts its thrust."""
     rows = case.rows
-    if are_shares(rows.throttle_typed):
-        shares = np.flatnonzero(rows.throttle_typed > 0)
-        lowest, highest = (typed(end, "throttle") for end in np.sort(rows.throttle_typed[shares])[[0, -1]])
-        return [_share(rows, shares, f"{lowest} to {highest} in {shares.size} readings, and none higher")]
+    if not are_shares(rows.throttle_typed):
+        return []
+    shares = np.flatnonzero(rows.throttle_typed > 0)
+    lowest, highest = (typed(end, "throttle") for end in np.sort(rows.throttle_typed[shares])[[0, -1]])
     return [
-        _share(rows, np.array([at]), f"{typed(rows.throttle[at], 'throttle')} with {typed(rows.thrust[at], 'thrust')}")
-        for at in np.flatnonzero(_outdoing(case)).tolist()
+        rows.flag(
+            shares[0],
+            "Throttle looks like a share",
+            "throttle",
+            f"{lowest} to {highest} in {shares.size} readings, and none higher",
+            "%: 50 for half throttle",
+            "Throttle was typed as a share of one; read as %, 1 is not full throttle.",
+            "Type 50 for half throttle, 100 or nothing for full throttle; leave it where these are idle readings.",
+            also=shares[1:],
+        )
     ]
-
-
-def _outdoing(case: Case) -> BoolArray:
-    """Tell which throttles up to 1 % come with more thrust than a sound row of their group has above 1 %."""
-    rows, higher = case.rows, case.sound & (case.rows.throttle > 1)
-    least = np.full(int(rows.group.max(initial=-1)) + 1, np.inf)
-    np.minimum.at(least, rows.group[higher], rows.thrust[higher])
-    return np.asarray((rows.throttle > 0) & (rows.throttle <= 1) & (rows.thrust > least[rows.group]))
-
-
-def _share(rows: JudgedRows, places: IntArray, found: str) -> Flag:
-    return rows.flag(
-        places[0],
-        "Throttle looks like a share",
-        "throttle",
-        found,
-        "%: 50 for half throttle",
-        "Throttle was typed as a share of one; read as %, 1 is not full throttle.",
-        "Type 50 for half throttle, 100 or nothing for full throttle; leave it where these are idle readings.",
-        also=places[1:],
-    )
