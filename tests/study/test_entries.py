@@ -86,7 +86,7 @@ def test_two_live_checks_are_one_entry_and_to_stop_comes_first() -> None:
     (flag,) = [flag for flag in assess(bench_of(rows)).flag_list() if flag["row"] == 7]
     assert flag["what"] == "Thrust perhaps in ounces, and hot motor (130 °C; at most 80 °C)"
     assert flag["fix"].startswith("Stop and let it cool")
-    assert "Type the grams" in flag["fix"]
+    assert "Type oz behind the number" in flag["fix"]
 
 
 def test_heat_cell_volts_and_lost_synchronism_say_to_stop() -> None:

@@ -65,6 +65,15 @@ def test_without_a_repeat_by_the_other_readings_of_the_pack(volts: float, rows: 
     assert [flag.row for flag in rest_volts(case(once))] == rows
 
 
+def test_both_repeats_at_rest_by_the_other_readings_of_the_pack() -> None:
+    """9x4.7 draws 16.5 A on 3S, at 11.97 V by the line of the others; a pack at rest has 12.3 V, and they read 12.6 V."""
+    rows = sagging(two_rounds())
+    for at in (4, 10):
+        rows[at]["voltage"] = 12.6
+    assert [flag.row for flag in rest_volts(case(rows))] == [5, 11]
+    assert rest_volts(case(rows, supply="bench supply")) == []
+
+
 def test_a_fresh_pack_in_one_round_is_none() -> None:
     assert rest_volts(case(two_rounds(1.05))) == []
     rows = two_rounds()

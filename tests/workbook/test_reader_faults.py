@@ -155,6 +155,12 @@ def test_a_number_in_another_unit_names_it_and_what_to_type(
     assert fault.endswith(f"; {hint}check the reading, its unit and its decimal mark, or clear the cell")
 
 
+def test_electrical_speed_is_named(tmp_path: Path) -> None:
+    """155,280 beyond 150,000 rpm: with twelve magnets 25,880 rpm."""
+    (fault,) = faults_of(edited(tmp_path, {"Readings": {"L6": 155_280}}))
+    assert "type it divided by half the number of magnets if this is electrical speed (eRPM), else check" in fault
+
+
 def test_magnets_come_in_pairs(tmp_path: Path) -> None:
     def put(workbook: Any) -> None:
         workbook["Motor"]["B17"].value = 13

@@ -40,8 +40,8 @@ class JudgedRows:
     """The used rows whose volts, amps and grams are above 0, in the order of the table.
 
     `number` counts the rows of Readings from 1. `prop` and `group` are labels of the propeller, and of
-    propeller and cell count together. A speed or diameter of 0 counts as blank. `doubtful` and `impossible` mark the
-    rows on which a live check stands that says so, or worse.
+    propeller and cell count together. A blank throttle counts as 100 %, a speed or diameter of 0 as blank. `doubtful`
+    and `impossible` mark the rows on which a live check stands that says so, or worse.
     """
 
     number: IntArray
@@ -55,6 +55,7 @@ class JudgedRows:
     run: FloatArray
     point: FloatArray
     cells: FloatArray
+    throttle: FloatArray
     throttle_typed: FloatArray
     diameter: FloatArray
     pitch: FloatArray
@@ -64,11 +65,6 @@ class JudgedRows:
     thrust: FloatArray
     speed: FloatArray
     hover_efficiency: FloatArray
-
-    @property
-    def throttle(self) -> FloatArray:
-        """Return the throttles in percent, of shape (n,); a blank counts as 100."""
-        return np.where(np.isnan(self.throttle_typed), 100.0, self.throttle_typed)
 
     @property
     def size(self) -> int:
@@ -157,6 +153,7 @@ def judged_rows(scope: Scope) -> JudgedRows:
         impossible=worst >= Severity.IMPOSSIBLE,
         doubtful=worst >= Severity.DOUBTFUL,
         prop_name=column("prop"),
+        throttle=np.where(np.isnan(column("throttle")), 100.0, column("throttle")),
         throttle_typed=column("throttle"),
         diameter=_known(column("diameter")),
         speed=_known(column("speed")),

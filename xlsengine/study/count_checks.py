@@ -11,10 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from xlsengine.study.case import BoolArray, Case, IntArray, JudgedRows, counts_by, labels_of, medians_by
-from xlsengine.study.flags import Flag, about
+from xlsengine.study.flags import Flag, about, typed
 from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import STRANGER, Bench, power_of_all
+from xlsengine.study.trials import as_typed
 
 USUAL_STEP = 0.04
 """Step up of grams per amp, where too few propellers tell what it is: idle amps are a larger share of few amps."""
@@ -47,10 +48,10 @@ class Steps:
     volts: FloatArray
 
 
-def _steps(case: Case) -> Steps:
-    """Return the steps of sound readings at full throttle, of the kind that most of them are."""
+def _steps(case: Case, among: BoolArray) -> Steps:
+    """Return the steps of readings at full throttle among some, of the kind that most of them are."""
     rows = case.rows
-    full = case.sound & (rows.point > 0)
+    full = among & (rows.point > 0)
     kept = full & (rows.peak if 2 * np.count_nonzero(full & rows.peak) > np.count_nonzero(full) else ~rows.peak)
     at = np.flatnonzero(kept)
     at = at[np.unique(rows.group[at], return_index=True)[1]]
@@ -78,7 +79,7 @@ def _is_off(case: Case, bench: Bench, steps: Steps) -> BoolArray:
 
 def agreeing_across(case: Case) -> BoolArray:
     """Tell which readings are of a propeller whose grams per amp agree across cell counts."""
-    steps = _steps(case)
+    steps = _steps(case, case.sound)
     off, props = _is_off(case, Bench(case), steps), case.rows.prop[steps.lower]
     return np.asarray(steps.kept & np.isin(case.rows.prop, props) & ~np.isin(case.rows.prop, props[off]))
 
@@ -86,9 +87,12 @@ def agreeing_across(case: Case) -> BoolArray:
 def off_by_count(case: Case) -> list[Flag]:
     """Flag the reading of each propeller whose grams per amp step otherwise than the others'; all that it may be.
 
-    Those alone on their cell count come before repeats, which bear each other out.
+    Those alone on their cell count come before repeats, which bear each other out. One with more thrust than an ideal
+    propeller's is judged too: it may be the amps.
     """
-    rows, bench, steps = case.rows, Bench(case), _steps(case)
+    rows, bench = case.rows, Bench(case)
+    too_good = ~case.doubted & (rows.hover_efficiency > 1) & as_typed(rows).fits_cells(case)
+    steps = _steps(case, case.sound | too_good)
     off = np.flatnonzero(_is_off(case, bench, steps))
     if not off.size:
         return []
@@ -100,18 +104,26 @@ def off_by_count(case: Case) -> list[Flag]:
         alone = [at for at in pair if read[at] == 1]
         most = max(far[list(alone or pair)])
         likely = [at for at in alone or pair if far[at] >= ALIKE * most][: len(alone) or 1]
-        found |= {at: _step_flag(rows, at, sum(pair) - at) for at in likely}
+        found |= {at: _step_flag(case, at, sum(pair) - at) for at in likely}
     return list(found.values())
 
 
-def _step_flag(rows: JudgedRows, at: int, other: int) -> Flag:
-    here, there = (f"{rows.thrust[row] / rows.current[row]:.1f} g/A on {rows.cells[row]:.0f}S" for row in (at, other))
+def _step_flag(case: Case, at: int, other: int) -> Flag:
+    """Say what current goes with the thrust, or thrust with the current where that steps otherwise with the volts."""
+    rows = case.rows
+    levels = (np.log(read) - case.limits.volts_power * np.log(rows.voltage) for read in (rows.thrust, rows.current))
+    thrust_off, current_off = (abs(level[at] - level[other]) for level in levels)
+    here, there = (rows.thrust[row] / rows.current[row] for row in (at, other))
+    column, times = ("thrust", there / here) if thrust_off > current_off else ("current", here / there)
+    read = rows.reading(column)
+    beside = np.flatnonzero((np.abs(rows.number - rows.number[at]) == 1) & (read == read[at]))
     return rows.flag(
         at,
         "Grams per amp differ across cell counts",
-        "current",
-        f"{here}, {there}",
-        "nearly the same at every cell count",
+        column,
+        f"{here:.1f} g/A on {rows.cells[at]:.0f}S, {there:.1f} g/A on {rows.cells[other]:.0f}S"
+        + (f"; {typed(read[at], column)} as in {rows.name(int(beside[0]))}" if beside.size else ""),
+        f"nearly the same at every cell count: {about(float(read[at] * times), column)} here",
         "Here or there: a thrust or current of another row, a misread display, or a wrong cell count or propeller.",
         "Compare these readings with your bench notes; repeat the point, or set Use to no with a note why.",
         also=(other,),
@@ -120,7 +132,7 @@ def _step_flag(rows: JudgedRows, at: int, other: int) -> Flag:
 
 def thrust_by_volts(case: Case) -> list[Flag]:
     """Flag a reading of each propeller whose thrust goes otherwise with the volts than any propeller's can."""
-    rows, steps = case.rows, _steps(case)
+    rows, steps = case.rows, _steps(case, case.sound)
     least, most = np.sort(np.outer(VOLTS_POWERS, steps.volts), axis=0)
     odd = np.flatnonzero((steps.thrust < least - LEAST_STEP) | (steps.thrust > most + LEAST_STEP))
     odd = odd[np.unique(rows.prop[steps.lower[odd]], return_index=True)[1]]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, islice
 
 import numpy as np
 
@@ -30,8 +30,9 @@ LEAST_ODD = 0.035
 SURER = 2.0
 """One is named before others where it explains more, in half a sum of squared deviations, by this (a factor of 7)."""
 
-MOST_ODD, MOST_TRIED = 12, 60
-"""Propellers that are tried on a cell count, the oddest; and neighbours: a table with more of them is off as a whole."""
+MOST_ODD, MOST_TRIED = 12, 200
+"""Propellers that are tried on a cell count, and readings of a point, the oddest; and pairs of readings: a table with more of
+them is off as a whole."""
 
 
 Sides = tuple[IntArray, IntArray]
@@ -48,7 +49,7 @@ def exchanged_propellers(case: Case) -> list[Flag]:
     trials, named = Trials(case, ALIKE), list[list[Change]]()
     tried = [
         _exchange(case.rows, kind, column, *sides)
-        for kind, found in ((Kind.ROWS, _neighbours(trials)), (Kind.PROPS, _whole_counts(trials)))
+        for kind, found in ((Kind.ROWS, islice(_single(trials), MOST_TRIED)), (Kind.PROPS, _whole_counts(trials)))
         for sides in found
         for column in EXCHANGES
     ]
@@ -66,17 +67,18 @@ def _props(rows: JudgedRows, change: Change) -> set[int]:
     return set(rows.prop[list(change.at)].tolist())
 
 
-def _neighbours(trials: Trials) -> Iterator[Sides]:
-    """Yield rows next to each other of two propellers at one point, both out of line with what was read there else."""
+def _single(trials: Trials) -> Iterator[Sides]:
+    """Yield two readings of two propellers at one point, both out of line with what was read there else."""
     rows, sound = trials.case.rows, trials.case.sound
-    out = (np.nan_to_num(np.abs(trials.now[list(ALONG.values())])) > OUT).any(axis=0) & sound
-    out &= counts_by(labels_of(rows.group, rows.throttle, rows.peak), sound) > 1
-    upper = np.flatnonzero((np.diff(rows.number) == 1) & out[:-1] & out[1:])
-    alike = rows.prop[upper] != rows.prop[upper + 1]
-    for column in (rows.cells, rows.throttle, rows.peak):
-        alike &= column[upper] == column[upper + 1]
-    for at in upper[alike][:MOST_TRIED].tolist():
-        yield np.array([at]), np.array([at + 1])
+    score = np.nan_to_num(np.abs(trials.now[list(ALONG.values())])).max(axis=0)
+    out = (score > OUT) & sound & (counts_by(labels_of(rows.group, rows.throttle, rows.peak), sound) > 1)
+    point = labels_of(rows.cells, rows.throttle, rows.peak)
+    for label in np.unique(point[out]):
+        own = np.flatnonzero(out & (point == label))
+        own = np.sort(own[np.argsort(-score[own], kind="stable")[:MOST_ODD]])
+        for one, other in combinations(own.tolist(), 2):
+            if rows.prop[one] != rows.prop[other]:
+                yield np.array([one]), np.array([other])
 
 
 def _whole_counts(trials: Trials) -> Iterator[Sides]:

@@ -28,10 +28,10 @@ from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 from xlsengine.study.volts_checks import flat_volts, rest_volts
 
 CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
+    (exchanged_propellers, Explains.SLIP),
     (row_mistakes, Explains.SLIP),
     (copies, Explains.SLIP),
     (exchanged_kinds, Explains.SLIP),
-    (exchanged_propellers, Explains.SLIP),
     (flat_volts, Explains.READING),
     (rest_volts, Explains.READING),
     (throttle_order, Explains.READING),

@@ -139,19 +139,20 @@ BACKED = 0.7
 
 
 def tares(case: Case) -> list[Flag]:
-    """Flag the lowest reading of a propeller and cell count whose thrusts all fit once some grams are taken off.
+    """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off; few: the lowest.
 
-    A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading.
+    A tare weighs most at low throttle. The rows above the lowest must back it: else it is that one reading. Of a propeller's
+    cell counts the surest is told, since its tare bends the line of the others; without speeds it may be any of them.
     """
     flags: list[Flag] = []
     bench = Bench(case)
-    for relation in (at_speed(bench, case.rows), with_power(bench, case.rows)):
-        taken = {row for flag in flags for row in (flag.row, *flag.also_rows)}
-        flags += [flag for flag in _tares(bench, relation) if flag.row not in taken]
+    for tie in (at_speed, with_power):
+        told = case.rows.prop[np.isin(case.rows.number, [flag.row for flag in flags])]
+        flags += _tares(bench, tie(bench, case.rows), ~np.isin(case.rows.prop, told), tie is at_speed)
     return flags
 
 
-def _tares(bench: Bench, relation: Relation) -> Iterator[Flag]:
+def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) -> Iterator[Flag]:
     case, rows = bench.case, bench.rows
     judged = (
         case.sound & ~rows.doubtful & np.isfinite(relation.y) & (bench.from_top(rows, "thrust") >= np.log(LEAST_LOAD))
@@ -161,10 +162,15 @@ def _tares(bench: Bench, relation: Relation) -> Iterator[Flag]:
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
     backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
     enough = counts_by(rows.group, judged) >= FEWEST_OF_A_TARE
-    for group in np.unique(rows.group[significant & backed & enough & judged]).tolist():
-        own = np.flatnonzero((rows.group == group) & judged)
-        at = own[np.argmin(rows.thrust[own])]
-        yield _tare_flag(case, int(at), own.tolist(), float(all_rows.values[at] * lowest[at]))
+    at = np.flatnonzero(significant & backed & enough & judged & asked & (rows.thrust == lowest))
+    at = at[np.lexsort((-np.abs(all_rows.values / all_rows.spread)[at], rows.prop[at]))]
+    for first in at[np.unique(rows.prop[at], return_index=True)[1]].tolist():
+        own = case.sound & (rows.group == rows.group[first])
+        others = case.sound & (rows.prop == rows.prop[first]) & ~own & (not is_sure)
+        found = _tare_flags(rows, first, own, others, float(lowest[first] * -np.expm1(-all_rows.values[first])))
+        if abs(all_rows.values[first]) < VAGUE:  # a propeller whose thrust goes otherwise with its speed looks like it
+            found = [replace(flag, severity=Severity.NOTE) for flag in found if flag.row == rows.number[first]]
+        yield from found
 
 
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
@@ -184,18 +190,20 @@ def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray)
     return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
 
 
-def _tare_flag(case: Case, at: int, own: list[int], grams: float) -> Flag:
-    rows = case.rows
-    return rows.flag(
-        at,
+def _tare_flags(rows: JudgedRows, at: int, own: BoolArray, others: BoolArray, grams: float) -> list[Flag]:
+    """Return a flag for each reading of a cell count, told by its lowest, and of the others where it may be theirs."""
+    less, more = ("less", "more") if grams > 0 else ("more", "less")
+    also = " and ".join(f"{count:.0f}S" for count in np.unique(rows.cells[others]))
+    return rows.flags(
+        np.flatnonzero(own | others),
         "Thrusts have a tare",
         "thrust",
-        f"{typed(rows.thrust[at], 'thrust')}, and {len(own) - 1} other readings off by as many grams",
-        f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {'less' if grams > 0 else 'more'} "
-        "in every reading of this propeller and cell count",
+        f"{rows.entry(at, 'thrust')} in {rows.name(at)}, and all on {rows.cells[at]:.0f}S with it off by as many grams"
+        + f", or those on {also}" * bool(also),
+        f"{about(rows.thrust[at] - grams, 'thrust')}: {about(abs(grams), 'thrust')} {less} in each of these"
+        + f", or as much {more} on {also}" * bool(also),
         "The stand was not set to zero before these readings, or its zero moved.",
         "Check your bench notes for the zero before and after, and type what the stand would have shown with it; else repeat "
         "them. The grams named here are rough: do not take them off.",
-        severity=Severity.NOTE,
-        also=[other for other in own if other != at],
+        severity=Severity.DOUBTFUL,
     )

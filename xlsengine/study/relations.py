@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from xlsengine.study.case import IDEAL_SLOPE, BoolArray, Case, IntArray, JudgedRows, display_step
+from xlsengine.study.case import IDEAL_SLOPE, BoolArray, Case, IntArray, JudgedRows, display_step, medians_by
 from xlsengine.study.lines import Relation, Term
 from xlsengine.study.outliers import FloatArray
 
@@ -61,6 +61,9 @@ USUAL_OHMS = 0.004
 
 PACK_SCATTER = 0.006
 """Scatter of a pack's volts under load, with its charge (common practice, no source)."""
+
+FEWEST = 4
+"""Propellers on two cell counts from which on their middle step is the motor's, the volts' or the stand's, and no chance."""
 
 USUAL_SPEED_RATIO = 0.75
 """Speed over Kv times volts of a loaded motor at full throttle, 0.60 to 0.85 (common practice, no source)."""
@@ -112,6 +115,25 @@ class Bench:
         return float(np.median(((rows.voltage - back) / rows.current)[full])) if full.any() else 0.0
 
     @cached_property
+    def across(self) -> dict[str, float]:
+        """Return how thrust and current at equal volts, and the power for the thrust, step up from count to count."""
+        levels = {column: _level(self, self.rows, column) for column in ALONG} | {"power": _power_for_thrust(self.rows)}
+        return {
+            name: self._middle_step(level, ALONG[name][1] if name in ALONG else 0.0) for name, level in levels.items()
+        }
+
+    def _middle_step(self, level: FloatArray, usual: float) -> float:
+        """Return the middle step of the propellers, the usual one where these are few: what all share is no reading's own."""
+        rows = self.rows
+        level = medians_by(rows.group, np.where(self.case.sound & (rows.point > 0), level, np.nan))
+        first = np.unique(rows.group, return_index=True)[1]
+        first = first[np.lexsort((rows.cells[first], rows.prop[first]))]
+        same = np.diff(rows.prop[first]) == 0
+        found = np.diff(level[first])[same] / np.diff(np.searchsorted(self.counts, rows.cells[first]))[same]
+        found = found[~np.isnan(found)]
+        return float(np.median(found)) if found.size >= FEWEST else usual
+
+    @cached_property
     def diameter(self) -> float:
         """Return the usual diameter, 1 where none is known."""
         return _usual(self.rows.diameter)
@@ -142,8 +164,16 @@ def _whole(rows: JudgedRows) -> IntArray:
     return np.zeros(rows.size, dtype=np.int64)
 
 
-def _counts(bench: Bench, rows: JudgedRows, spread: float) -> list[Term]:
-    return [Term((rows.cells == count).astype(float), 0.0, spread) for count in bench.counts]
+def _counts(bench: Bench, rows: JudgedRows, spread: float, step: float = 0.0) -> list[Term]:
+    return [Term((rows.cells == count).astype(float), step * at, spread) for at, count in enumerate(bench.counts)]
+
+
+def _level(bench: Bench, rows: JudgedRows, column: str) -> FloatArray:
+    return np.asarray(np.log(rows.reading(column)) - bench.limits.volts_power * np.log(rows.voltage))
+
+
+def _power_for_thrust(rows: JudgedRows) -> FloatArray:
+    return np.asarray(np.log(rows.voltage * rows.current / rows.thrust**IDEAL_SLOPE))
 
 
 def at_speed(bench: Bench, rows: JudgedRows) -> Relation:
@@ -163,10 +193,11 @@ def torque_at_speed(bench: Bench, rows: JudgedRows) -> Relation:
 def with_power(bench: Bench, rows: JudgedRows) -> Relation:
     """Return the power for the thrust."""
     noise = np.hypot(bench.noise(rows, "current"), IDEAL_SLOPE * bench.noise(rows, "thrust"))
-    terms = [Term(bench.from_top(rows, "thrust"), 0.0, 0.08), *_supply_terms(bench, rows, "thrust", 1)]
-    return Relation(
-        np.log(rows.voltage * rows.current / rows.thrust**IDEAL_SLOPE), noise, terms, rows.prop, -IDEAL_SLOPE
-    )
+    terms = [
+        Term(bench.from_top(rows, "thrust"), 0.0, 0.08),
+        *_supply_terms(bench, rows, "thrust", 1, bench.across["power"]),
+    ]
+    return Relation(_power_for_thrust(rows), noise, terms, rows.prop, -IDEAL_SLOPE)
 
 
 def power_of_all(bench: Bench, rows: JudgedRows) -> Relation:
@@ -185,22 +216,21 @@ def _speed_terms(bench: Bench, rows: JudgedRows, usual: float, spread: float) ->
     return [Term(speed, usual, spread), Term(speed**2, 0.0, 0.02)]
 
 
-def _supply_terms(bench: Bench, rows: JudgedRows, load: str, power: int) -> list[Term]:
+def _supply_terms(bench: Bench, rows: JudgedRows, load: str, power: int, step: float = 0.0) -> list[Term]:
     """Return what else moves a current: what motor and ESC take for themselves, a cold winding, the cell count."""
     top = power * bench.from_top(rows, load)
     idle = np.where(top >= np.log(LEAST_LOAD), np.exp(-top), np.nan)
-    return [Term(idle, IDLE, 0.025), Term(rows.peak.astype(float), 0.0, 0.02), *_counts(bench, rows, 0.02)]
+    return [Term(idle, IDLE, 0.025), Term(rows.peak.astype(float), 0.0, 0.02), *_counts(bench, rows, 0.02, step)]
 
 
 def along(bench: Bench, rows: JudgedRows, column: str, of_all: bool = False) -> Relation:
     """Return thrust or current at equal volts, along the throttle and across cell counts, of a propeller or of all."""
-    level = np.log(rows.reading(column)) - bench.limits.volts_power * np.log(rows.voltage)
     throttle = np.log(np.where(rows.throttle > 0, rows.throttle, np.nan) / 100)
-    slope, step, *by_size = ALONG[column]
+    slope, _, *by_size = ALONG[column]
     terms = [
         Term(throttle, slope, 0.5),
         Term(throttle**2, 0.0, 0.3),
-        Term(np.searchsorted(bench.counts, rows.cells).astype(float), step, 0.06),
+        Term(np.searchsorted(bench.counts, rows.cells).astype(float), bench.across[column], 0.06),
         Term(rows.peak.astype(float), 0.0, 0.05),
         *_counts(bench, rows, 0.04),
     ]
@@ -210,7 +240,8 @@ def along(bench: Bench, rows: JudgedRows, column: str, of_all: bool = False) -> 
             terms.append(Term(np.log(np.where(values > 0, values, usual_size) / usual_size), power, 0.7))
     label = _whole(rows) if of_all else rows.prop
     scatter = OF_ALL if of_all else np.where(rows.point > 0, AT_FULL, BY_HAND)
-    return Relation(level, np.hypot(scatter, bench.flicker(rows, column)), terms, label, settled=True)
+    noise = np.hypot(scatter, bench.flicker(rows, column))
+    return Relation(_level(bench, rows, column), noise, terms, label, settled=True)
 
 
 def volts(bench: Bench, rows: JudgedRows) -> Relation:
@@ -221,8 +252,8 @@ def volts(bench: Bench, rows: JudgedRows) -> Relation:
 
 
 def pack_volts(bench: Bench, rows: JudgedRows) -> Relation:
-    """Return the volts of a cell under load, of readings of one cell count and kind: they fall with the amps."""
-    label = np.searchsorted(bench.counts, rows.cells) * 3 + np.nan_to_num(rows.point).astype(np.int64)
+    """Return the volts of a cell under load, of readings of one cell count, peaks apart: they fall with the amps."""
+    label = 2 * np.searchsorted(bench.counts, rows.cells) + rows.peak
     terms = [Term(rows.current * rows.cells / rows.voltage, -USUAL_OHMS, USUAL_OHMS / 2)]
     return Relation(np.log(rows.voltage / rows.cells), np.full(rows.size, PACK_SCATTER), terms, label.astype(np.int64))
 

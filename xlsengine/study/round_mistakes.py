@@ -18,7 +18,7 @@ import numpy as np
 from xlsengine.bench.judging.plain_checks import IN_GRAMS
 from xlsengine.study.case import Case, IntArray, JudgedRows
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.trials import Meant, Profile, Table, apart_on_count, parts
+from xlsengine.study.trials import SHARED, Meant, Profile, Table, apart_on_count, parts
 
 FEWEST, MOST_PARTS = 3, 30
 """Propellers from which on what they share is no chance; parts of a table that are tried, the largest."""
@@ -50,7 +50,7 @@ class Undone:
     """A table as it may have been meant, without a mistake in some of its rows.
 
     `size` is the factor, the grams or amps, or the rows that it made of a reading; `left` how badly the table then fits.
-    It has rivals where another part of the table explains nearly as much.
+    Its rivals explain nearly as much.
     """
 
     mistake: Mistake
@@ -60,7 +60,7 @@ class Undone:
     meant: Meant
     table: Table
     left: float = 0.0
-    has_rivals: bool = False
+    rivals: tuple[Undone, ...] = ()
 
     @property
     def rows(self) -> JudgedRows:
@@ -74,6 +74,11 @@ class Undone:
     def due(self, column: str) -> FloatArray:
         """Return what was meant in its rows."""
         return np.asarray(getattr(self.meant, column)[self.at])
+
+    @property
+    def is_across(self) -> bool:
+        """Tell whether no repeat tells of it, but the same propellers on other cell counts."""
+        return not self.profile.repeated.any()
 
     @cached_property
     def after(self) -> Profile:
@@ -107,14 +112,15 @@ def _middle(values: FloatArray) -> float:
     return float(np.median(known)) if known.size else 0.0
 
 
-def _off(profile: Profile, column: str) -> FloatArray:
-    return np.asarray(profile.off[0 if column == "thrust" else 1])
+COLUMNS = ("thrust", "current")
+"""What stands in the lines of a profile's `off` and `scatter`."""
 
 
 def _factor(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
     """Take a factor off a column."""
-    middle = _middle(_off(profile, column))
-    if abs(middle) >= max(LEAST_FACTOR, SURE * profile.shared):
+    place = COLUMNS.index(column)
+    middle, alone = _middle(profile.off[place]), _middle(profile.off[place] - profile.off[1 - place])
+    if max(abs(middle) - SURE * profile.shared, abs(alone) - SURE * SHARED[1]) >= 0 and abs(middle) >= LEAST_FACTOR:
         known = (*KNOWN, *(1 / grams for grams in UNITS.values() if column == "thrust"))
         size = next((each for each in known if abs(middle - math.log(each)) <= NEAR), math.exp(middle))
         yield size, {column: getattr(table.read, column)[profile.at] / size}
@@ -128,13 +134,16 @@ def _both(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, 
 
 
 def _amount(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
-    """Take an amount off a column."""
-    values, off = getattr(table.read, column)[profile.at], _off(profile, column)
-    known = ~np.isnan(off)
-    scatter = (profile.scatter[0 if column == "thrust" else 1] * values)[known]
-    amount = float(np.average((values * -np.expm1(-off))[known], weights=scatter**-2.0)) if known.any() else 0.0
-    least = max(LEAST_SHARE, SURE * profile.shared) * np.median(values)
-    if profile.repeated[known].all() and (values > amount).all() and abs(amount) >= least:
+    """Take an amount off a column: what is left of it is as it should be times what all share."""
+    place, values = COLUMNS.index(column), getattr(table.read, column)[profile.at]
+    known = ~np.isnan(profile.off[place])
+    terms = np.stack([np.ones(values.size), 1 / values])[:, known] / profile.scatter[place, known]
+    shared = max(min(profile.shared, SHARED[1]), 1e-3)
+    inverse = np.linalg.inv(terms @ terms.T + np.diag([shared**-2, 0.0]))
+    level, slope = inverse @ terms @ (np.expm1(-profile.off[place]) / profile.scatter[place])[known]
+    amount = float(-slope / (1 + level))
+    least = max(LEAST_SHARE * np.median(values), SURE * math.sqrt(inverse[1, 1]))
+    if (values > amount).all() and abs(amount) >= least:
         yield amount, {column: values - amount}
 
 
@@ -183,6 +192,12 @@ def _exchanged(table: Table, profile: Profile, column: str) -> Iterator[tuple[fl
         yield 1.0, {"voltage": turned.voltage[at], "current": turned.current[at]}
 
 
+def _turned(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Exchange all that was read in two rows."""
+    if profile.at.size == 2:
+        yield 1.0, {name: getattr(table.read, name)[profile.at][::-1] for name in MOVED["prop"]}
+
+
 def _cells(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
     """Put in the cell counts whose volts a cell can have: of several one that was typed, the nearest to the usual volts."""
     at, read, counts = profile.at, table.read, np.arange(1.0, MOST_CELLS + 1)
@@ -204,6 +219,7 @@ MISTAKES = (
     Mistake("unit", "thrust", _units, alone=True),
     Mistake("per cell", "voltage", _per_cell, alone=True, fewest=1),
     Mistake("exchanged", "voltage", _exchanged, alone=True),
+    Mistake("turned", "voltage", _turned, 2.0, alone=True, fewest=1),
     Mistake("cells", "cells", _cells, alone=True, fewest=1),
     Mistake("factor", "thrust", _factor),
     Mistake("factor", "current", _factor),
@@ -238,14 +254,16 @@ def _tried(table: Table) -> Iterator[IntArray]:
 
 
 def _rivals(best: Undone, other: Undone) -> bool:
-    return other.left < best.left + SURER and not np.isin(other.at, best.at).any()
+    """Tell whether another part, or what repeats would tell apart in the same, explains nearly as much."""
+    same = best.is_across and other.mistake is not best.mistake and np.array_equal(other.at, best.at)
+    return other.left < best.left + SURER and (same or not np.isin(other.at, best.at).any())
 
 
 def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
     """Yield what brings a part of the table into line."""
     known = ~np.isnan(profile.off[0])
     props = np.unique(table.case.rows.prop[profile.at[known]]).size
-    unread = not known.any() and profile.at.size >= FEWEST
+    unread = not known.any() and (profile.at.size >= FEWEST or bool(table.odd[profile.at].all()))
     if not unread and not _any_out(table, profile):
         return
     for mistake in MISTAKES:
@@ -280,12 +298,14 @@ def _in_line(table: Table, tried: Undone) -> bool:
     if not known.any():
         usual = tried.meant.is_usual(table.case)[tried.at]
         return bool(np.mean(usual & fits_meant) >= MOSTLY)
-    moved = np.abs(np.nan_to_num(after - before)).max(axis=0)
-    was_out = (np.abs(np.nan_to_num(before)).max(axis=0) >= STAYS * moved) | odd
-    if np.mean(was_out[known]) < MOSTLY:
+    changed, off = (np.abs(np.nan_to_num(each)) for each in (after - before, before))
+    moved = changed.max(axis=0)
+    was_out = (off.max(axis=0) >= STAYS * moved) | odd
+    clearly = ((off >= profile.scatter) & (changed > 0)).any(axis=0) | odd
+    if np.mean(was_out[known]) < MOSTLY or 2 * np.mean(clearly[known]) < 1:
         return False
     in_line = (np.abs(after) <= math.hypot(IN_LINE, 2 * profile.shared)).all(axis=0) & (fits_meant | ~odd)
     shared = max(abs(_middle(each)) for each in after)
     return bool(
-        np.mean((in_line & was_out)[known]) >= MOSTLY and shared <= max(STAYS * np.median(moved), 2 * profile.shared)
+        np.mean((in_line & was_out)[known]) > MOSTLY and shared <= max(STAYS * np.median(moved), 2 * profile.shared)
     )

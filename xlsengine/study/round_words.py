@@ -35,6 +35,7 @@ SYMBOLS = {"newtons": "N", "ounces": "oz", "pounds": "lb", "kilograms": "kg"}
 
 
 EQUAL = "repeats within a few percent, at equal volts"
+ALIKE = "grams per amp nearly the same at every cell count"
 
 Words = tuple[str, str, str, str, str]
 """Title, found, expected, cause, fix."""
@@ -52,6 +53,11 @@ def _elsewhere(told: Undone) -> str:
     if not told.profile.repeated.any():
         return " and ".join(f"{count:.0f}S" for count in np.unique(told.rows.cells[others]))
     return told.rows.named(others[np.isin(point[others], point[told.at])])
+
+
+def _counts(told: Undone) -> str:
+    """Name their cell counts."""
+    return " and ".join(f"{count:.0f}S" for count in np.unique(told.rows.cells[told.at]))
 
 
 def _first(told: Undone) -> str:
@@ -78,7 +84,7 @@ def _factor(told: Undone) -> Words:
         CAUSES.get((told.mistake.column, told.size)) or CAUSES[told.mistake.column, 0.0],
         f"Find out which are right. If the others, {cure}; if these, type {size} times as much in {_elsewhere(told)}. "
         "Not known: repeat some points of both."
-        if told.has_rivals
+        if told.rivals
         else f"If your bench notes agree, {cure}; otherwise repeat some points.",
     )
 
@@ -102,18 +108,40 @@ def _amount(told: Undone) -> Words:
     is_thrust = told.mistake.column == "thrust"
     amount = f"{abs(told.size):.0f} g" if is_thrust else f"{abs(told.size):.1f} A"
     more, there = ("more" if told.size > 0 else "less"), _elsewhere(told)
-    counts = " and ".join(f"{count:.0f}S" for count in np.unique(told.rows.cells[told.at]))
     off, add = ("take", "off") if told.size > 0 else ("add", "to each")
     off_there = f"add the {amount} there" if told.size > 0 else f"take the {amount} off there"
+    cure = f"if it was off here, {off} the {amount} {add}; if it was off in {there}, {off_there}"
+    if told.is_across:
+        cure = "type what would have been read with it, since these grams or amps are rough"
     return (
         "Tare perhaps left in a round" if is_thrust else "Amps off by one amount",
-        f"on {counts} {_where(told)} read about {amount} {more} than {there}, whatever the propeller, with the same "
+        f"on {_counts(told)} {_where(told)} read about {amount} {more} than {there}, whatever the propeller, with the same "
         + ("amps" if is_thrust else "thrust"),
-        EQUAL,
+        ALIKE if told.is_across else EQUAL,
         f"The {'stand' if is_thrust else 'current meter'} was not set to zero before one of the two rounds, or its zero moved"
-        + ("; which of the two cannot be told." if told.has_rivals else "."),
-        f"Look up the zero before and after both rounds: if it was off here, {off} the {amount} {add}; if it was off in "
-        f"{there}, {off_there}. Not known: repeat some points with a fresh zero.",
+        + ("; which of the two cannot be told." if told.rivals else "."),
+        f"Look up the zero before and after both rounds: {cure}. Not known: repeat some points with a fresh zero.",
+    )
+
+
+METERS = {"thrust": "the stand", "current": "the current meter"}
+HAPPENED = {"amount": "was not set to zero", "factor": "was calibrated otherwise"}
+
+
+def _across(told: Undone) -> Words:
+    """Say what other cell counts tell and cannot tell apart."""
+    rows, tried = told.rows, [told.mistake, *(each.mistake for each in told.rivals)]
+    full, per_amp = rows.point > 0, rows.thrust / rows.current
+    middle = {count: np.median(per_amp[full & (rows.cells == count)]) for count in np.unique(rows.cells[full])}
+    where = f"on {_counts(told)}" if told.at.size == told.profile.at.size else "on one of them"
+    meters = " or ".join(dict.fromkeys(METERS[each.column] for each in tried))
+    happened = " or ".join(dict.fromkeys(HAPPENED.get(each.name, "read otherwise") for each in tried))
+    return (
+        "Grams per amp differ across cell counts",
+        ", ".join(f"{found:.1f} g/A on {count:.0f}S" for count, found in middle.items()) + ", of all propellers alike",
+        ALIKE,
+        f"{where.capitalize()} {meters} {happened}; more cannot be told from these readings.",
+        f"Find out whether {where} {meters} {happened}; not known: repeat some points of both with fresh zeros.",
     )
 
 
@@ -145,9 +173,9 @@ def _volts(told: Undone) -> Words:
 def _stop(told: Undone, condition: str) -> str:
     """Say to stop where the volts as typed are beyond what a cell can have."""
     per_cell, limits = told.read("voltage") / told.read("cells"), told.table.case.limits
-    if per_cell.min() < limits.cell_voltage_low and limits.sags:
-        return f" {condition}, {limits.stop(TOO_LOW)}."
-    return f" {condition}, {limits.stop(TOO_HIGH)}." if per_cell.max() > limits.cell_voltage_most else ""
+    if per_cell.max() > limits.cell_voltage_most:
+        return f" {condition}, {limits.stop(TOO_HIGH)}."
+    return f" {condition}, {limits.stop(TOO_LOW)}." if per_cell.min() < limits.cell_voltage_low and limits.sags else ""
 
 
 def _per_cell(told: Undone) -> Words:
@@ -175,6 +203,17 @@ def _exchanged(told: Undone) -> Words:
             else "If your bench notes agree, exchange volts and amps of these readings."
         )
         + f" If they are right, {told.table.case.limits.stop(TOO_HIGH)}.",
+    )
+
+
+def _turned(told: Undone) -> Words:
+    typed_as, meant = (span(volts / told.read("cells"), 2) for volts in (told.read("voltage"), told.due("voltage")))
+    return (
+        "Two readings exchanged",
+        f"{typed_as} V a cell in {_where(told)}",
+        f"{meant} V a cell, and thrust and amps as their propellers have them elsewhere, once the two change places",
+        "What was read for one stands in the row of the other.",
+        f"If your bench notes agree, exchange all that was read in {_where(told)}." + _stop(told, "If they are right"),
     )
 
 
@@ -209,6 +248,7 @@ WORDS: dict[str, Callable[[Undone], Words]] = {
     "unit": _unit,
     "per cell": _per_cell,
     "exchanged": _exchanged,
+    "turned": _turned,
     "cells": _cells,
     "factor": _factor,
     "both": _both,
@@ -225,7 +265,8 @@ def round_mistakes(case: Case) -> list[Flag]:
         found = undone(case) if case.rows.size else []
         if not found:
             break
-        told = list(_flags(replace(_flattering(found), has_rivals=len(found) > 1)))
+        best = _flattering(found)
+        told = list(_flags(replace(best, rivals=tuple(each for each in found if each is not best))))
         flags, case = flags + told, case.without(told)
     return flags
 
@@ -233,7 +274,7 @@ def round_mistakes(case: Case) -> list[Flag]:
 def _flattering(found: list[Undone]) -> Undone:
     """Choose the mistake that is flagged: where two rounds may have it, that which has more thrust or fewer amps than due."""
     best, *rivals = found
-    for rival in rivals:
+    for rival in () if best.is_across else rivals:
         wanted = rival.size < 1 if rival.mistake.column == "current" or rival.mistake.name == "both" else rival.size > 1
         if wanted and rival.mistake is best.mistake:
             return rival
@@ -242,9 +283,11 @@ def _flattering(found: list[Undone]) -> Undone:
 
 def _flags(told: Undone) -> Iterator[Flag]:
     name, column = told.mistake.name, told.mistake.column
+    is_across = told.is_across and bool(told.rivals) and name in HAPPENED
+    at = np.unique(np.concatenate([told.at, *(each.at for each in told.rivals)])) if is_across else told.at
     due = told.due("cells")
-    for part in [told.at[due == count] for count in np.unique(due)] if column == "cells" else [told.at]:
-        title, *words = WORDS[name](replace(told, at=part))
+    for part in [told.at[due == count] for count in np.unique(due)] if column == "cells" else [at]:
+        title, *words = (_across if is_across else WORDS[name])(replace(told, at=part))
         settles = column in ("voltage", "cells")
         yield from told.rows.flags(part, title, column, *words, severity=_severity(told), settles_volts=settles)
 
@@ -252,7 +295,7 @@ def _flags(told: Undone) -> Iterator[Flag]:
 def _severity(told: Undone) -> Severity:
     """Return how sure it is: impossible where no other rows may be it, and no pack, motor or weather."""
     name = told.mistake.name
-    if name in ("amount", "both") or told.has_rivals or (name == "cells" and _can_be(told)):
+    if name in ("amount", "both") or told.rivals or (name == "cells" and _can_be(told)):
         return Severity.DOUBTFUL
     is_far = name not in ("factor", "volts") or abs(math.log(told.size)) >= CERTAIN
     return Severity.IMPOSSIBLE if is_far else Severity.DOUBTFUL

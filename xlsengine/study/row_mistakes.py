@@ -1,4 +1,4 @@
-"""Mistakes in one reading or between two of them: a decimal point, two columns of a row, a column of two rows exchanged.
+"""Mistakes in one reading or between two of them: a decimal point, a unit, a throttle, a propeller, figures exchanged.
 
 Each is tried by undoing it. What tells is how each reading goes with its relatives, as standard scores (`relations`), and
 whether a cell can have such volts. A mistake is found where undoing it brings its rows nearer to their relatives by more than
@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
+from xlsengine.bench.inputs.readings import AT_PEAK, AT_STEADY
 from xlsengine.study.case import IDEAL_SLOPE, BoolArray, Case, IntArray, JudgedRows, display_step
 from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.lines import Expected, Lines
@@ -32,8 +33,12 @@ GAIN, SURER = 3.0, 0.5
 LEFT, MOST_LEFT = 0.35, 8.0
 """Share of the largest score of its rows that a mistake may leave, and the most it may: two odd rows bend a line."""
 
-MOST_TRIED, MOST_APART, MOST_PASSES = 400, 8, 4
-"""Rows that are tried, the farthest out, how many of them with each other, and how often: so time grows with the rows."""
+MOST_TRIED, MOST_APART, MOST_LABELS, MOST_PASSES = 400, 8, 12, 4
+"""Rows that are tried, the farthest out, how many of them with each other, how many labels, and how often: so time grows
+with the rows."""
+
+FULL, ROUND = 100.0, 5.0
+"""Full throttle; and what throttles are set to multiples of (common practice, no source), in percent."""
 
 TELLING = math.log(10) / 5
 """Spread of what is expected of a reading beyond which nothing is said of it: it would not tell a slip by ten."""
@@ -53,6 +58,9 @@ COARSELY = [place for place, tie in enumerate(TIES) if tie.allowed == COARSE]
 """Relations that say only what is beyond all propellers."""
 
 SHIFTS = (0.1, 10.0)
+UNITS = {("voltage", 1e-3): "millivolts", ("current", 1e-3): "milliamps", ("thrust", 1e3): "kilograms"}
+"""What slips by a thousand are called."""
+
 READ = ("thrust", "current", "voltage", "speed")
 PAIRS = (("voltage", "current"), ("thrust", "current"), ("thrust", "speed"))
 
@@ -65,9 +73,10 @@ class Kind(StrEnum):
     ROWS = "a column of two neighbours exchanged"
     APART = "a column of two rows apart exchanged"
     PROPS = "a column of two propellers exchanged on a cell count"
+    LABEL = "the throttle or the propeller of another reading"
 
 
-PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.APART: 4.0, Kind.PROPS: 2.0}
+PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.APART: 4.0, Kind.PROPS: 2.0, Kind.LABEL: 3.0}
 
 
 @dataclass(frozen=True)
@@ -88,7 +97,7 @@ class Change:
     @property
     def columns(self) -> tuple[str, ...]:
         """Return what it touches."""
-        return tuple(name for name in self.read if name not in ("diameter", "pitch"))
+        return tuple(name for name in self.read if name in (*READ, "throttle", "prop"))
 
     def undone(self, rows: JudgedRows) -> JudgedRows:
         """Return the rows without it."""
@@ -192,11 +201,12 @@ def changes(case: Case) -> list[list[Change]]:
         props, rows = set[int](), case.rows
         for best in found:
             own = set(rows.prop[list(best.at)].tolist())
-            if own & props:
+            if own & props or any(_is_elsewhere(case.rows, best, each) for each in found):
                 continue  # what is odd beside a mistake may be so by it: its propeller's others wait for the next pass
             props |= own
             taken[list(best.at)] = True
-            alike = {each.columns: each for each in reversed(found) if _is_rival(best, each)}
+            rivals = (each for each in reversed(found) if _is_rival(best, each))
+            alike = {(each.columns, each.kind is Kind.LABEL and each.read[each.columns[0]]): each for each in rivals}
             told.append(sorted(alike.values(), key=lambda each: -each.gain))
             rows = best.undone(rows)
         case = replace(case, rows=rows)
@@ -207,6 +217,12 @@ def changes(case: Case) -> list[list[Change]]:
 
 def _is_rival(best: Change, other: Change) -> bool:
     return (other.kind, other.at) == (best.kind, best.at) and other.gain > best.gain - SURER
+
+
+def _is_elsewhere(rows: JudgedRows, best: Change, other: Change) -> bool:
+    """Tell whether another reading of the propeller may as well have the wrong label."""
+    alike = other.kind is best.kind is Kind.LABEL and other.columns == best.columns and other.at != best.at
+    return alike and other.gain > best.gain - SURER and bool(rows.prop[other.at[0]] == rows.prop[best.at[0]])
 
 
 def _explaining(case: Case, taken: BoolArray) -> list[Change]:
@@ -231,12 +247,43 @@ def _tries(case: Case, at: int, now: FloatArray) -> Iterator[Change]:
     for one, other in PAIRS:
         if {one, other} <= set(read) and {one, other} & set(out):
             yield Change(Kind.COLUMNS, (at,), {one: (read[other],), other: (read[one],)})
+    same = (rows.voltage == rows.voltage[at]) & (rows.current == rows.current[at]) & (rows.thrust == rows.thrust[at])
+    if set(out) - {"voltage"} and np.count_nonzero(same) == 1:  # of a copy it is not the label that is wrong
+        yield from _propellers(rows, at)
+        yield from _throttles(rows, at) if (np.abs(now[list(ALONG.values())]) > OUT).any() else ()
     for upper in (at - 1, at):
         if 0 <= upper < rows.size - 1 and rows.number[upper + 1] == rows.number[upper] + 1:
             pairs = ((column, rows.reading(column)[[upper, upper + 1]].tolist()) for column in out)
             for column, (above, below) in pairs:
                 if np.isfinite(above + below) and above != below:
                     yield Change(Kind.ROWS, (upper, upper + 1), {column: (below, above)})
+
+
+def _throttles(rows: JudgedRows, at: int) -> Iterator[Change]:
+    """Yield the throttles that others have, and that lie between, and exchanges in its sweep: of all figures, that is."""
+    values, counts = np.unique(rows.throttle, return_counts=True)
+    read = np.union1d(values[np.argsort(-counts, kind="stable")[:MOST_LABELS]], FULL)
+    full = rows.throttle[rows.point > 0].min(initial=FULL)
+    for throttle in np.union1d(read, ROUND * np.rint((read[1:] + read[:-1]) / 2 / ROUND)).tolist():
+        point = 0.0 if throttle < full else AT_PEAK if rows.peak[at] else AT_STEADY
+        if throttle != rows.throttle[at]:
+            yield Change(Kind.LABEL, (at,), {"throttle": (throttle,), "point": (point,)})
+    sweep = np.flatnonzero((rows.group == rows.group[at]) & (rows.peak == rows.peak[at]))
+    for other in sweep[np.argsort(np.abs(sweep - at), kind="stable")[: MOST_LABELS + 1]].tolist():
+        if rows.throttle[other] != rows.throttle[at]:
+            places = sorted((at, other))
+            turned = {name: tuple(rows.reading(name)[places[::-1]].tolist()) for name in ("throttle", "point")}
+            yield Change(Kind.ROWS, tuple(places), turned)
+
+
+def _propellers(rows: JudgedRows, at: int) -> Iterator[Change]:
+    """Yield the propellers of the rows beside, and those that lack a reading at this point."""
+    here = (rows.cells == rows.cells[at]) & (rows.throttle == rows.throttle[at]) & (rows.peak == rows.peak[at])
+    beside = np.abs(rows.number - rows.number[at]) == 1
+    others = np.setdiff1d(rows.prop[beside | ~np.isin(rows.prop, rows.prop[here])], rows.prop[at])
+    for like in (int(np.argmax(rows.prop == prop)) for prop in others[:MOST_LABELS]):
+        names = ("prop", "diameter", "pitch")
+        yield Change(Kind.LABEL, (at,), {name: (float(rows.reading(name)[like]),) for name in names})
 
 
 def _apart(rows: JudgedRows, out: IntArray, now: FloatArray) -> Iterator[Change]:
@@ -262,7 +309,7 @@ def _throughout(now: FloatArray, column: str) -> bool:
 
 def _slips(case: Case, column: str, at: int) -> Iterator[Change]:
     values = case.rows.reading(column)
-    for times in SHIFTS:
+    for times in (*SHIFTS, *(times for name, times in UNITS if name == column)):
         value = float(values[at] * times)
         if value >= display_step(values) and _can_be(case, column, at, times):
             yield Change(Kind.SLIP, (at,), {column: (value,)}, times)
@@ -291,9 +338,11 @@ def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
         yield _slip(case.rows, alike)
     elif first.kind is Kind.COLUMNS:
         yield _turned(rows, first.at[0], *first.columns)
+    elif first.kind is Kind.LABEL:
+        yield _label(rows, alike)
     else:
-        cells = ", or cell counts," if columns == ("voltage",) else ""
-        cause = f"Two figures{cells} changed places between two readings: both fit the others once exchanged."
+        also = {"voltage": ", or cell counts,", "throttle": ", or all others of the two,"}.get("".join(columns), "")
+        cause = f"Two figures{also} changed places between two readings: both fit the others once exchanged."
         upper, lower = first.at
         yield from (exchanged(rows, columns, *pair, cause) for pair in ((upper, lower), (lower, upper)))
 
@@ -303,17 +352,19 @@ def _slip(rows: JudgedRows, alike: list[Change]) -> Flag:
     at, columns = alike[0].at[0], [each.columns[0] for each in alike]
     words = " or ".join(map(label_of, columns))
     moved = " or ".join(dict.fromkeys("multiplied" if each.times > 1 else "divided" for each in alike))
+    unit = UNITS.get((str(columns[0]), alike[0].times))
     shifted, to_be_typed = (
         " or ".join(say(rows.reading(each.columns[0])[at] * each.times, each.columns[0]) for each in alike)
         for say in (typed, to_type)
     )
     return rows.flag(
         at,
-        f"Decimal slip in {words}",
+        f"{words.capitalize()} perhaps in {unit}" if unit else f"Decimal slip in {words}",
         columns[0],
         " and ".join(typed(rows.reading(column)[at], column) for column in columns),
         f"near {shifted}",
-        f"The decimal point is one place off: {moved} by ten, the value fits the other readings.",
+        f"{f'Typed in {unit}' if unit else 'The decimal point is one place off'}: {moved} by {1000 if unit else 'ten'}, the "
+        "value fits the other readings.",
         f"If your bench notes agree, type {to_be_typed}.",
         severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(alike) else Severity.DOUBTFUL,
     )
@@ -336,6 +387,26 @@ def _turned(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
         f"{fixed}, which fit the other readings",
         "Two figures of this reading were typed into each other's columns.",
         f"If your bench notes agree, type {to_be_typed}.",
+    )
+
+
+def _label(rows: JudgedRows, alike: list[Change]) -> Flag:
+    """Say which throttle or propeller a row may have had."""
+    at, columns = alike[0].at[0], [each.columns[0] for each in alike]
+    meant = [
+        str(rows.prop_name[rows.prop == value][0]) if column == "prop" else typed(value, column)
+        for column, value in ((column, each.read[column][0]) for each, column in zip(alike, columns, strict=True))
+    ]
+    title = " or ".join(f"{name_of(column)} perhaps {entry}" for column, entry in zip(columns, meant, strict=True))
+    said = " or ".join(meant)
+    return rows.flag(
+        at,
+        title[0].upper() + title[1:],
+        columns[0],
+        f"{rows.entry(at, columns[0])} with {rows.read(at)}",
+        f"{said}, as the other readings lead to expect",
+        f"A slip in typing, or the entry of another row: with {said} amps and thrust fit the other readings.",
+        f"If your bench notes agree, type {said}; otherwise repeat the point.",
     )
 
 

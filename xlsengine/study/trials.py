@@ -89,7 +89,7 @@ last digit, in steps."""
 STEP = np.array([0.05, 0.01])
 """How thrust and amps at equal volts go up from one cell count to the next."""
 
-SHARED, OWN = (0.08, 0.06), 0.04
+SHARED, OWN = (0.08, 0.04), 0.04
 """Standard deviations of these steps: what all propellers of a motor share, of thrust and of grams per amp; each one's."""
 
 POWER = 0.1

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.case import Case, IntArray, JudgedRows, counts_by, display_step, labels_of
+from xlsengine.study.case import Case, IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
 from xlsengine.study.flags import Flag, about
 from xlsengine.study.lines import Lines
 from xlsengine.study.relations import USUAL_OHMS, Bench, along, pack_volts
@@ -24,6 +24,9 @@ FEWEST = 3
 
 CHARGED, LABELLED = (4.2, 4.35), (3.7, 3.85)
 """V a cell: what chargers and labels say, of ordinary and of high-voltage cells."""
+
+AT_REST = 4.1
+"""V a cell from which on volts that stay are asked about where Bench names no supply: few supplies are set to as many."""
 
 AMPS_APART = 1.5
 """Factor between the least and the most amps from which on a pack's volts differ."""
@@ -40,6 +43,9 @@ LACKING = 0.035
 HALF = 0.5
 """Each of them has to lack this share of what the volts would give."""
 
+AS_AT_REST = 0.8
+"""Volts that are too many by this share of what the pack's other readings have lost were perhaps read at rest."""
+
 
 def flat_volts(case: Case) -> list[Flag]:
     """Flag the readings of a cell count, or of a round, whose volts stay while their amps do not: a pack gives less."""
@@ -48,19 +54,21 @@ def flat_volts(case: Case) -> list[Flag]:
     for at in _same_volts(case):
         if not told[at].any():
             told[at] = True
-            flags += _flat_flags(rows, at)
+            flags += _flat_flags(case, at)
     return flags
 
 
 def _same_volts(case: Case) -> Iterator[IntArray]:
     """Yield the parts of the table, on one cell count, whose volts are the same though they would fall."""
     rows, step = case.rows, display_step(case.rows.voltage)
-    if not (case.limits.is_pack and rows.size and counts_by(labels_of(rows.cells, rows.voltage)).max() >= FEWEST):
+    if not (case.limits.sags and rows.size and counts_by(labels_of(rows.cells, rows.voltage)).max() >= FEWEST):
         return
     for part in parts(rows):
         at = part[~rows.impossible[part]]
         volts, amps = rows.voltage[at], rows.current[at]
         if at.size < FEWEST or np.ptp(volts) > 0 or np.ptp(rows.cells[at]) > 0:
+            continue
+        if not (case.limits.is_pack or volts[0] >= AT_REST * rows.cells[at[0]]):
             continue
         fall = USUAL_OHMS * rows.cells[at[0]] * np.ptp(amps)
         if amps.max() >= AMPS_APART * amps.min() and fall >= _steps(volts[0] / rows.cells[at[0]]) * step:
@@ -75,7 +83,8 @@ def _steps(per_cell: float) -> float:
     return STEPS
 
 
-def _flat_flags(rows: JudgedRows, at: IntArray) -> list[Flag]:
+def _flat_flags(case: Case, at: IntArray) -> list[Flag]:
+    rows = case.rows
     volts, amps = rows.voltage[at[0]], rows.current[at]
     return rows.flags(
         at,
@@ -86,7 +95,7 @@ def _flat_flags(rows: JudgedRows, at: IntArray) -> list[Flag]:
         "The volts are the charger's, the label's or those before the runs.",
         "If your bench notes have the volts under load, type them; otherwise repeat some points, volts read with amps. "
         "If a bench supply gave them, say so on Bench (Supply).",
-        severity=Severity.DOUBTFUL,
+        severity=Severity.DOUBTFUL if case.limits.is_pack else Severity.NOTE,
     )
 
 
@@ -100,20 +109,25 @@ def _fall(rows: JudgedRows, at: IntArray) -> str:
 def rest_volts(case: Case) -> list[Flag]:
     """Flag readings at full throttle whose volts do not go with the pack's other readings, nor amps and thrust with them."""
     rows, score = case.rows, case.limits.score
-    kept = case.sound & (rows.point > 0) & (rows.voltage / rows.cells >= case.limits.cell_voltage_low)
-    if not kept.any():
+    kept = case.sound & (rows.voltage / rows.cells >= case.limits.cell_voltage_low)
+    if not (kept & (rows.point > 0)).any():
         return []
     bench = Bench(case)
-    volts, thrust, current = (
-        Lines(relation, kept).judged(FARTHER, score)
-        for relation in (pack_volts(bench, rows), along(bench, rows, "thrust"), along(bench, rows, "current"))
+    pack = pack_volts(bench, rows)
+    lines = Lines(pack, kept)
+    volts = lines.judged(FARTHER, score)
+    least_volts = np.where((volts.misfit > 0) | (volts.others > 1), np.maximum(FARTHER, SPREADS * volts.spread), np.inf)
+    off = kept & (rows.point > 0) & (np.abs(volts.misfit) >= least_volts)
+    thrust, current = (
+        Lines(along(bench, rows, column), kept & ~off).judged(FARTHER, score) for column in ("thrust", "current")
     )
     would_give = case.limits.volts_power * volts.misfit
     lacking = -np.stack([thrust.misfit, current.misfit]) * np.sign(would_give)
     least = np.maximum(LACKING, SPREADS * np.hypot(thrust.spread, current.spread) / math.sqrt(2))
-    least_volts = np.where((volts.misfit > 0) | (volts.others > 1), np.maximum(FARTHER, SPREADS * volts.spread), np.inf)
-    off = kept & (np.abs(volts.misfit) >= least_volts)
-    off &= (lacking >= HALF * np.abs(would_give)).all(axis=0) & (lacking.mean(axis=0) >= least)
+    sag = medians_by(pack.label, -lines.figures().values[:, 0]) * pack.terms[0].values
+    at_rest = (volts.misfit >= AS_AT_REST * sag) & (volts.others >= FEWEST) & case.limits.sags
+    lack, half = lacking.mean(axis=0), HALF * np.abs(would_give)
+    off &= ((lacking >= half).all(axis=0) & (lack >= least)) | (at_rest & (lack >= half))
     return [_rest_flag(rows, at, float(volts.misfit[at])) for at in np.flatnonzero(off).tolist()]
 
 

@@ -17,8 +17,8 @@ from xlsengine.workbook.layout import quoted, table_name
 from xlsengine.workbook.marked_readings import CellOf, esc_caveat, left_out_statement
 from xlsengine.workbook.reading.reader import Where
 
-SOME, MANY = 3, 5
-"""Readings from which on one line tells what is the same in all of them; and what asks for the same in all of them."""
+SOME = 3
+"""Readings from which on one line tells what asks for the same in all of them."""
 _SAME = ("severity", "label", "what", "expected", "cause", "fix")
 _INPUTS: tuple[Form | Table, ...] = (READINGS, CHECK_WEIGHTS, FREE_SPINS, *FORMS)
 
@@ -91,14 +91,14 @@ def flag_lines(flags: Sequence[dict[str, Any]]) -> list[str]:
 def joined(flags: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Return flags with those of one mistake in many readings as one, whose place names its cells as ranges.
 
-    One mistake is what is told in the same words in `SOME` readings; in `MANY`, what asks for the same in the same column.
+    One mistake is what asks for the same in the same column of `SOME` readings, whatever was found there.
     Notes are told together where they are of one kind.
     """
     kinds = [tuple(flag.get(name) for name in _SAME) for flag in flags]
-    counts, exact = Counter(kinds), Counter((kind, flag["found"]) for kind, flag in zip(kinds, flags, strict=True))
+    counts = Counter(kinds)
     alike: dict[tuple[Any, ...], list[Mapping[str, Any]]] = {}
     for place, (flag, kind) in enumerate(zip(flags, kinds, strict=True)):
-        own = () if counts[kind] >= MANY else (flag["found"],) if exact[kind, flag["found"]] >= SOME else (place, "")
+        own = () if counts[kind] >= SOME else (place,)
         is_note = flag["severity"] == Severity.NOTE.word
         alike.setdefault((flag["what"], flag["label"]) if is_note else (*kind, *own), []).append(flag)
     return [_as_one(same) for same in alike.values()]

@@ -87,6 +87,7 @@ def at_least(limit: Node, decimals: int, unit: str = "") -> Node:
 
 
 IN_GRAMS = {"ounces": OUNCE * 1000, "newtons": 1 / GRAM_FORCE, "pounds": POUND * 1000}
+UNIT_SIGNS = {"ounces": "oz", "newtons": "N", "pounds": "lb"}
 USUAL_EFFICIENCY = (0.25, 0.65)
 
 
@@ -97,7 +98,7 @@ def _unit_check(unit: str, grams: float) -> RowCheck:
         (r.hover_efficiency >= low) & (r.hover_efficiency <= high),
         join(f"grams; read as {unit} this is a usual reading"),
         f"The thrust stand showed {unit}.",
-        f"Type the grams ({grams:.6g} times as much), or the unit behind the number.",
+        f"Type {UNIT_SIGNS[unit]} behind the number, which is then read so, or {grams:.6g} times as much.",
         worked_out("overall static efficiency of 0.25 to 0.65 after conversion"),
     )
 

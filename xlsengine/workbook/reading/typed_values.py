@@ -32,8 +32,10 @@ _LIKELY_UNITS = {
     "m": {"ft": "feet"},
     "mAh": {"Ah": "ampere-hours"},
     "mΩ": {"Ω": "ohms"},
+    "A": {"mA": "milliamps"},
 }
 """In which units a bare number was likely read that no field in the first unit can take, by the words for them."""
+_IF_ELECTRICAL = "type it divided by half the number of magnets if this is electrical speed (eRPM), else "
 _LIKELY_PAIRS = (5, 7, 9, 11)
 """Pairs of magnets that motors have (common practice, no source); even counts of pairs pass for poles."""
 _LIKELY_DAYS = range(2000, 2051)
@@ -172,7 +174,7 @@ def _by_likely_unit(declared: Field, number: float) -> str:
         meant = float(f"{converted(number, unit, declared):.{_DIGITS}g}")
         if would_take(declared, meant):
             return f"type {number_text(meant)} if this is in {words}, else "
-    return ""
+    return _IF_ELECTRICAL if declared.unit == "rpm" and number > 0 else ""
 
 
 def _outside(number: float) -> str:
