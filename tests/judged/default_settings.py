@@ -59,6 +59,7 @@ DEFAULTS: dict[str, tuple[float, str, str]] = {
     "Power of everything but the motors": (5, "W", "trade"),
     "Hover: largest thrust over smallest, between neighbours": (3, "", "4 % across such a gap"),
     "Hover throttle and current: range, ±": (5, "%", "4 % and the scatter of two readings"),
+    "Pack: full-throttle amps over capacity in Ah (C), most that is held for long": (50, "", "trade"),
     "Flight time: range, ±": (15, "%", "memory"),
     "Hover throttle, most": (65, "%", "trade"),
     **{

@@ -57,8 +57,8 @@ def sentences(workbook: Workbook, sheet: str) -> str:
         ),
         (
             "Craft",
-            "Green: best, or within 5 %. Estimate: from full throttle, less sure. Amber: over 100C, more than packs hold "
-            "(common practice). In flight: estimate, often more. From the pack: 1.25 times where no peak was read.",
+            "Green: best, or within 5 %. Estimate: less sure; rough: not told. Amber: over 50C, more than packs hold for "
+            "long; red: over 100C, more than any (common practice). From the pack: 1.25 times where no peak was read.",
         ),
         ("Uncertainty", "“±” holds the true value with a confidence of 95 %, if the accuracies are right."),
     ],

@@ -18,7 +18,7 @@ from xlsengine.bench.advice.short_answers import HELD_TITLE
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.craft import BURSTS, HOVER
 from xlsengine.publish.assessed import Publication
-from xlsengine.publish.content import HEADERS, HELD
+from xlsengine.publish.content import HEADERS, HELD, THRUST
 from xlsengine.publish.drawing import Drawing, text_width, wrap
 from xlsengine.publish.pictures import TALL, WIDE, alt_text, drawn, picture
 
@@ -150,6 +150,14 @@ def test_what_decides_and_what_is_best_is_always_shown() -> None:
     assert {best, *content.deciding} <= set(props)
 
 
+@pytest.mark.parametrize(("share", "tie"), [(0.999, True), (0.9, False)])
+def test_what_ties_with_the_best_is_marked_as_it_is(share: float, tie: bool) -> None:
+    """A thousandth of the thrust is within its ±, as on the Report; a tenth is not."""
+    other = [row | {"prop": "6x4 B", "thrust": row["thrust"] * share} for row in SESSION]
+    content = Publication(assessed([*SESSION, *other])).content
+    assert [content.is_best(line, THRUST) for line in content.lines] == [True, tie]
+
+
 def test_alt_text_answers_what_the_picture_answers() -> None:
     content = Publication(session(3, [3, 4])).content
     said = alt_text(content, WIDE)
@@ -230,4 +238,4 @@ def test_the_pictures_say_what_the_answers_assume() -> None:
     said = " ".join(texts(drawn(Publication(assessed(SESSION)).content, WIDE)[0])).replace("\u00a0", " ")
     assert "if its burst rating is at least 1.15 times its size" in said
     assert "never choose an ESC by the estimate alone" in said
-    assert "wind tunnels mostly show more" in said
+    assert "from 40 % below the bench (rule of thumb) up to as on the bench" in said

@@ -108,7 +108,10 @@ def test_the_share_of_the_rule_of_thumb() -> None:
     reach = EVERYTHING.advance.min(), EVERYTHING.advance.max()
     assert pytest.approx(reach, abs=0.005) == (0.06, 1.02)
     said = f"falls by 25 to 40 % at {100 * within:.0f} % of the points, and by less at {100 * less:.0f} %"
-    assert f"{said}: most draw more than this range" in engine.RULE_WORDS
+    assert f"{said}. So the range told goes up to the static current" in engine.RULE_WORDS
+    fall = rule_of_thumb_share.falls(EVERYTHING)
+    above = 100 * np.mean(fall < 0), -100 * fall.min()
+    assert above == pytest.approx((engine.ABOVE_STATIC, engine.MOST_ABOVE_STATIC), abs=0.5)
 
 
 def test_one_fall_worked_by_hand() -> None:

@@ -57,6 +57,20 @@ def test_esc_in_flight(limit: float, verdict: str) -> None:
     assert of_first(found({"esc_flight_limit": limit, "way_of_flying": BURSTS}, {}), "verdict") == verdict
 
 
+@pytest.mark.parametrize(
+    ("capacity", "static", "verdict"),
+    [(1370.0, 34.0, FITS), (1350.0, 34.0, NOT), (1350.0, 27.2, NEAR), (1080.0, 27.2, NOT), (None, 34.0, FITS)],
+)
+def test_what_no_pack_holds(capacity: float | None, static: float, verdict: str) -> None:
+    """4 · 34 A at launch of 1.36 Ah are 100C; where they stand in for a peak not read, 27.2 A are 100C of 1.088 Ah."""
+    scope = found({"pack_capacity": capacity}, {"static_current": static, "peak_current": np.nan})
+    assert of_first(scope, "verdict") == verdict
+    if capacity is not None:
+        assert of_first(scope, "pack_rate") == pytest.approx(136_000 / capacity)
+    if verdict != FITS:
+        assert "C of the pack, more than any holds (about 100C)" in of_first(scope, "first_reason")
+
+
 @pytest.mark.parametrize("way", [HELD, HOVER])
 def test_hover_and_held_flying_get_no_burst_answer(way: str) -> None:
     """The static current counts in full: 38.6 A as on the bench, and 34 A in flight."""
@@ -66,9 +80,9 @@ def test_hover_and_held_flying_get_no_burst_answer(way: str) -> None:
     assert [of_first(scope, f"pair_flight_{end}") for end in ("low", "high")] == [34.0, 34.0]
 
 
-@pytest.mark.parametrize(("pitch", "low", "high"), [(0.8, 20.0, 26.0), (1.0, 34.0, 34.0), (np.nan, 34.0, 34.0)])
+@pytest.mark.parametrize(("pitch", "low", "high"), [(0.8, 20.0, 34.0), (1.0, 34.0, 34.0), (np.nan, 34.0, 34.0)])
 def test_current_in_flight(pitch: float, low: float, high: float) -> None:
-    """34 A static less 40 and 25 %, outward; none less for a pitch from the diameter on, or one that is not known."""
+    """34 A static less 40 %, outward, up to them; none less for a pitch from the diameter on, or one that is not known."""
     scope = found({}, {"pitch_ratio": pitch})
     assert [of_first(scope, f"pair_flight_{end}") for end in ("low", "high")] == [
         pytest.approx(low),
@@ -234,7 +248,7 @@ def test_no_more_are_listed_than_a_person_reads() -> None:
 def test_nothing_to_judge() -> None:
     scope = found({}, steps=steps_of(0))
     assert scope.named("need_headline") == "No pair is listed."
-    assert judged(need_values({}), pairs_of()).rejected() == [0] * 6
+    assert judged(need_values({}), pairs_of()).rejected() == [0] * 7
 
 
 def test_where_nothing_fits_the_nearest_in_thrust_come_first() -> None:

@@ -100,7 +100,8 @@ def test_a_changed_need_judges_every_pair_again(written: Path, change: dict[str,
     after = scope_of({**before.test.fields, **change}, before.test.tables["Pairs"], before.test.tables["Steps"])
     cells = iron_edit(written, [("Need", CELLS[name], value) for name, value in change.items()])
     rows = range(6, 6 + len(PAIRS))
-    for letter, name in (("A", "rank"), ("B", "verdict"), ("F", "ratio"), ("J", "minutes"), ("P", "first_reason")):
+    shown = {"A": "rank", "B": "verdict", "F": "ratio", "J": "minutes", "P": "pack_rate", "Q": "first_reason"}
+    for letter, name in shown.items():
         wanted = after.column("Pairs", name).tolist()
         got = [cells["Pairs", f"{letter}{row}"] for row in rows]
         assert got == [

@@ -166,7 +166,7 @@ def _first(finding: Finding) -> Iterator[str]:
 
 _PAIR = (
     "rank verdict first_reason motor test prop cells ratio minutes minutes_doubt hover_basis grams_per_watt "
-    "grams_per_watt_doubt pair_flight_low pair_flight_high motor_mass"
+    "grams_per_watt_doubt pair_flight_low pair_flight_high pack_rate motor_mass"
 )
 """What a program is told of a pair that is listed."""
 

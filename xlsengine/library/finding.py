@@ -175,7 +175,7 @@ class _Figure(NamedTuple):
     unit: str
 
 
-_RATIO = _Figure("Thrust to weight", a.ratio, a.ratio_doubt, 2, " : 1")
+_RATIO = _Figure("Thrust to weight at bench volts", a.ratio, a.ratio_doubt, 2, " : 1")
 _HOVERING = (
     _RATIO,
     _Figure("Hover time", a.minutes, a.minutes_doubt, 1, " min"),
@@ -202,7 +202,7 @@ def first_pairs(finding: Finding, most: int) -> tuple[list[str], list[list[str]]
         by_hover = figure.column in (a.minutes, a.hover_current)
         bases = column(a.hover_basis) if by_hover else [""] * len(values)
         return [
-            _shown(figure, value, doubt) + f" ({ESTIMATE})" * (basis == ESTIMATE and value == value)
+            _shown(figure, value, doubt) + f" ({basis})" * (str(basis).endswith(ESTIMATE) and value == value)
             for value, doubt, basis in zip(values, doubts, bases, strict=True)
         ]
 

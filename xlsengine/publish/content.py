@@ -16,8 +16,9 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs.craft import airspeed, craft_propeller, pack_cells, way_of_flying
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
-from xlsengine.bench.inputs.settings import esc_burst_ratio, flight_share_high, flight_share_low
+from xlsengine.bench.inputs.settings import esc_burst_ratio, flight_share_high
 from xlsengine.bench.judging.counting import WHY
+from xlsengine.bench.uncertainty.telling_apart import EFFICIENCY_LEAD, THRUST_LEAD
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join, say
 from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
@@ -76,6 +77,8 @@ class Content:
     why_left_out: str
     estimate: str
     checks: str
+    within: dict[int, float]
+    """Percent of the best within which a figure is a tie with it; NaN where nothing was compared."""
 
     @property
     def sample(self) -> str:
@@ -91,9 +94,12 @@ class Content:
         return {(line.prop, line.place): line for line in self.lines}
 
     def is_best(self, line: Line, figure: int) -> bool:
-        """Tell whether a line has the highest thrust, or the most grams per watt, of its cell count."""
-        number = line.numbers[figure]
-        return figure in (THRUST, PER_WATT) and number is not None and number == self._most[figure, line.place]
+        """Tell whether a line has the highest thrust, or the most grams per watt, of its cell count, or a tie with it."""
+        number, within = line.numbers[figure], self.within.get(figure)
+        if number is None or within is None:
+            return False
+        most = self._most[figure, line.place]
+        return number == most or number >= most / (1 + within / 100)
 
     @property
     def label(self) -> str:
@@ -162,6 +168,9 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         why_left_out=_why(scope),
         estimate=_text(scope, _ESTIMATE),
         checks=_named(scope, "checks_statement"),
+        within={
+            figure: scope.named(lead.name) for figure, lead in ((THRUST, THRUST_LEAD), (PER_WATT, EFFICIENCY_LEAD))
+        },
     )
 
 
@@ -203,10 +212,9 @@ _AIR_TITLE = rule.flies_forward(
 _at_speed = by_speed.count(Condition(by_speed, "=", Constant(1.0))) > 0
 _ESTIMATE = rule.flies_forward(
     say(
-        "Amps in the air: {}flown forward {:.0f} to {:.0f} % below the bench (rule of thumb; wind tunnels mostly show "
-        "more); else as on the bench.",
+        "Amps in the air: {}flown forward from {:.0f} % below the bench (rule of thumb) up to as on the bench; else as on "
+        "the bench.",
         _at_speed.where(say("at {:.0f} m/s by the propeller's own speed; where not read, ", airspeed), ""),
-        flight_share_low,
         flight_share_high,
     ),
     "Amps are means; in the air: the highest on the bench, for hover, 3D, ducted and held full throttle.",

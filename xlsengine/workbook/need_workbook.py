@@ -23,7 +23,7 @@ HOW_TO = "Fill in the cream cells, save, then run: xlsengine find FILE"
 ESTIMATES = (
     "Hover and flight figures are estimates from static readings of one sample each; a pair that fits is a candidate to "
     "test, not a promise. “estimate” beside a hover figure: worked out from full throttle, for want of steady readings at "
-    "part throttle; the sheet Craft of results gives none then. " + DEFERENCE
+    "part throttle; the sheet Craft of results gives none where it is rough. " + DEFERENCE
 )
 SHOWN: tuple[tuple[Column, float], ...] = (
     (a.rank, 6),
@@ -41,7 +41,8 @@ SHOWN: tuple[tuple[Column, float], ...] = (
     (a.flight_high, 8),
     (a.flight_spare, 9),
     (a.bench_spare, 9),
-    (a.first_reason, 37),
+    (a.pack_rate, 7),
+    (a.first_reason, 30),
     (a.ratio_spare, 8),
     (a.hover_basis, 12),
     (a.hover_current, 8.5),

@@ -72,12 +72,12 @@ def _if_pack(words: Operand) -> Node:
 
 _thrust, _ratio = short.lift_each, short.craft_ratio
 _of_motors = say("{:.0f} × {} g for {} g", motor_count, in_thousands(_thrust), in_thousands(all_up_mass))
-_doubt = say(", ± {:.1f} %", short.thrust_expanded).otherwise("")
+_alone = (motor_count > 1).where(", one motor at a time", "")
 _RATIO = _tile(
     "thrust_to_weight_value",
     "Thrust to weight",
     say("{:.1f} : 1", _ratio),
-    _if_filled(say("{}{}; {}", _of_motors, _doubt, g.full_kind.at(row))),
+    _if_filled(say("{}; {} at bench volts{}", _of_motors, g.full_kind.at(row), _alone)),
 )
 _PAIRS = tuple(pairwise(short.LIFTED))
 """On wings, of both kinds, hovering."""
@@ -137,14 +137,13 @@ _FLIGHT_MINUTES = _tile(
     "flight_minutes",
     "Minutes at full throttle in flight",
     say("{} min", short.full_minutes),
-    _if_pack("estimate, by the amps in flight"),
+    _if_pack("estimate, static amps included"),
 )
-_beyond = say("{} (about {:.0f}C)", short.TOO_MUCH, s.pack_rate_most)
 _FROM_PACK = _tile(
     "from_pack",
     "From the pack, full throttle",
     say("{:.0f} A{}", short.pack_amps, say("; {:.0f}C", short.pack_rate).otherwise("")),
-    _if_pack((short.pack_rate > s.pack_rate_most).where(_beyond, "all motors")),
+    _if_pack((short.pack_rate > s.pack_rate_high).where(short.asked_of_pack, "all motors")),
 )
 _PER_MASS = _tile(
     "power_loading",
@@ -158,8 +157,7 @@ _PER_MASS = _tile(
 _low, _high = f.flight_low.at(row), f.flight_high.at(row)
 _each = g.static_current.at(row)
 _band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high, _each)), say("{:.1f} A", _high))
-_often = f.by_speed.at(row).equals(1).where("", rule.reduced.at(row).equals(rule.REDUCED).where(", often more", ""))
-_forward = rule.flies_forward(say("{}{}; {:.1f} A static", f.flight_basis.at(row), _often, _each), "as on the stand")
+_forward = rule.flies_forward(say("{}; {:.1f} A static", f.flight_basis.at(row), _each), "as on the stand")
 _IN_FLIGHT = _tile("flight", "In flight, full throttle", _band, row.present().where(_forward, esc.nothing_said))
 
 
@@ -259,7 +257,9 @@ SENTENCES = Figures("Craft sentences", "What follows for the craft, in words.", 
 _for_held = say("{:.0f} A or larger where full throttle is held", esc.held_size)
 _for_bursts = say("{:.0f} A for short bursts", esc.flight_size)
 _both_sizes = rule.flown_in_bursts(join(_for_bursts, ", ", _for_held), join(_for_held, ", ", _for_bursts))
-_weighs = short.is_grounded.where(join(short.grounded, ". "), say("Thrust is {:.1f} times the weight. ", _ratio))
+_weighs = short.is_grounded.where(
+    join(short.grounded, ". "), say("Thrust at bench volts is {:.1f} times the weight. ", _ratio)
+)
 _lifts = _thrust.present().where(join("One motor lifts ", short.LIFTS, ". "), "")
 _sizes = (
     (esc.held_size.present(), say("ESC: {}.", esc.flight_size.present().where(_both_sizes, _for_held))),
@@ -293,6 +293,11 @@ _all_motors = motor_count.equals(1).where(
 _times = short.pack_rate.fixed(0)
 _rate = if_there(pack_capacity, ", ", _times, " times its capacity in Ah (", _times, "C)")
 _all_draw = say("{} up to {:.0f} A from the pack{}{}. ", _all_motors, short.pack_amps, _rate, _stands_in)
+_sagging = say(
+    "With the bench's sag ({:.0f} mΩ) thrust is about {:.1f} times the weight. ",
+    short.supply_resistance,
+    short.ratio_left,
+).otherwise("")
 _each_draws = say("Each motor draws up to {:.1f} A{}. ", _launch, _stands_in)
 _shortest = of_row(asks.least_minutes, row)
 _longest = of_row(asks.most_minutes, row)
@@ -304,9 +309,10 @@ _lasts = say(
 )
 pack = SENTENCES.figure("craft_pack", "Pack and wire").derive(
     say(
-        "{}{}Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out "
+        "{}{}{}Stay within the pack maker's rating; wire, plugs and fuse must carry the whole current. Take a pack out "
         "of use when it is puffed, damaged or hot, or rests below 3.0 V per cell.",
         row.present().where(motor_count.present().where(_all_draw, _each_draws), ""),
+        _sagging,
         _lasts.otherwise(""),
     )
 )

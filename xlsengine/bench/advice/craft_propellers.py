@@ -14,7 +14,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import told_cells, told_thrust
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import all_up_mass, craft_propeller, motor_count, pack_cells
-from xlsengine.bench.inputs.settings import esc_peak_over_steady, hover_range, pack_rate_most
+from xlsengine.bench.inputs.settings import esc_peak_over_steady, hover_range, pack_rate_high, pack_rate_most
 from xlsengine.bench.physics.group_rows import prop_first, prop_key
 from xlsengine.expression import Column, Condition, Constant, Node, Operand, flag, join, say
 from xlsengine.sources import worked_out
@@ -76,9 +76,12 @@ prop = _column("prop", "Propeller", row.present().where(_named, ""))
 ratio = _column("ratio", "Thrust to weight", g.full["thrust"] * motor_count / all_up_mass)
 thrust = _column("thrust", "Thrust each (g)", g.full["thrust"], 0)
 first = _column("first", "Hover throttle (%)", hover_throttle, 2, ("g/W at full throttle", _per_watt))
-second = _column("second", "Hover, each motor (A)", asks.hover_current, 1, ("Static, each motor (A)", _amps))
+_is_told = asks.hover_by >= asks.ESTIMATED
+second = _column(
+    "second", "Hover, each motor (A)", _is_told.where(asks.hover_current), 1, ("Static, each motor (A)", _amps)
+)
 _static = "Minutes at full throttle, static", asks.full_minutes(_amps)
-third = _column("third", "Minutes hovering", minutes_at(asks.hover_watts, g.cells), 1, _static)
+third = _column("third", "Minutes hovering", minutes_at(_is_told.where(asks.hover_watts), g.cells), 1, _static)
 _flying = "Minutes at full throttle, in flight", _flying_for
 fourth = _column("fourth", "Hover by", _known.where(asks.hover_basis, ""), 1, _flying)
 _in_flight = f.told(f.flight_low, f.flight_high, _amps, f.flight_basis).otherwise("")
@@ -102,11 +105,12 @@ def _filled(yes: Operand, no: Operand) -> Node:
 _asked = "All-up mass and Number of motors add the rest. "
 note = SAID.figure("flown_note", "What its marks mean").derive(
     say(
-        "{}Green: best, or within {:.0f} %.{} Amber: over {:.0f}C, more than packs hold (common practice). "
-        "In flight: estimate, often more.{}",
+        "{}Green: best, or within {:.0f} %.{} Amber: over {:.0f}C, more than packs hold for long; red: over {:.0f}C, more "
+        "than any (common practice).{}",
         _filled("", _asked),
         hover_range,
-        _by_flying(" Estimate: from full throttle, less sure.", ""),
+        _by_flying(" Estimate: less sure; rough: not told.", ""),
+        pack_rate_high,
         pack_rate_most,
         _filled(say(" From the pack: {:.2f} times where no peak was read.", esc_peak_over_steady), ""),
     )

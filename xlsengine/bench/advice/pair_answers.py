@@ -9,10 +9,11 @@ from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import pairs as p
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as asks
-from xlsengine.bench.advice.suitability import ESTIMATE, minutes_at
+from xlsengine.bench.advice.suitability import BY_STEPS, minutes_at
 from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import craft as c
 from xlsengine.bench.inputs import need as d
+from xlsengine.bench.inputs.settings import pack_rate_most
 from xlsengine.expression import (
     BLANK,
     Column,
@@ -116,6 +117,9 @@ ratio_spare = p.PAIRS.column("ratio_spare", "Thrust to weight: to spare", decima
 mass_spare = p.PAIRS.column("mass_spare", "Motor mass: to spare", "g", decimals=1).derive(
     d.largest_motor_mass - p.motor_mass
 )
+_rate = p.PAIRS.column("pack_rate", "C of the pack", decimals=0)
+pack_rate = p.asked(_rate, asks.rate(c.motor_count * asks.on_stand))
+_none_gives = (asks.rate(c.motor_count * p.static_current) > pack_rate_most).where(FAILS, BORDERLINE)
 _ratio_off = (ratio_doubt >= 0.005).where(join(" ± ", ratio_doubt.fixed(2)), "")
 _in_bursts, _on_bench = (
     (e.launch_verdict(d.esc_flight_limit), e.launch_margin(d.esc_flight_limit)),
@@ -159,6 +163,12 @@ LIMITS = (
         d.esc_bench_limit,
         e.held_verdict(d.esc_bench_limit),
         e.held_margin(d.esc_bench_limit),
+    ),
+    _limit(
+        "pack",
+        "Pack",
+        (pack_rate > pack_rate_most).where(_none_gives, HOLDS).otherwise(HOLDS),
+        say("asks {:.0f}C of the pack, more than any holds (about {:.0f}C)", pack_rate, pack_rate_most),
     ),
 )
 """The limits in the order in which they are asked; the first that is not held is named."""
@@ -271,7 +281,7 @@ _stays = say(
     ": about {:.1f} ± {:.1f} min in hover{}",
     minutes.at(_best),
     minutes_doubt.at(_best),
-    hover_basis.at(_best).equals(ESTIMATE).where(f" ({ESTIMATE})", ""),
+    hover_basis.at(_best).equals(BY_STEPS).where("", join(" (", hover_basis.at(_best), ")")),
 ).otherwise("")
 _pulls = say(
     ": {:.2f} ± {:.2f} g/W at full throttle", p.grams_per_watt.at(_best), p.grams_per_watt_doubt.at(_best)

@@ -7,14 +7,16 @@ from xlsengine.bench.advice import esc
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as asks
-from xlsengine.bench.advice.suitability import hover_note, hover_throttle, minutes_at, of_row, thrust_doubt
+from xlsengine.bench.advice.suitability import hover_note, hover_throttle, minutes_at, of_row
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.declaring.spoken import in_thousands
+from xlsengine.bench.groups import lines, prediction
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import tested_cells, told_cells
 from xlsengine.bench.inputs import readings as r
+from xlsengine.bench.inputs.conditions import PACK, supply
 from xlsengine.bench.inputs.craft import BURSTS, all_up_mass, motor_count, on_rotors, way_of_flying
-from xlsengine.bench.inputs.settings import pack_rate_most, reference_cell_voltage
+from xlsengine.bench.inputs.settings import pack_rate_high, pack_rate_most, reference_cell_voltage
 from xlsengine.expression import Column, Condition, Constant, Named, Node, Operand, first_holding, flag, join, say
 
 _Judge = Callable[[Node], Node]
@@ -59,15 +61,16 @@ def _at_rest(name: str, label: str, unit: str, node: Node, decimals: int | None 
 
 
 throttle = _at_rest("throttle", "Hover throttle", "%", hover_throttle)
-hover_current = _at_rest("current", "Hover current of one motor", "A", asks.hover_current)
+_by = _at_rest("by", "Hovering: 3 read off, 2 estimated, 1 roughly", "", asks.hover_by)
+is_estimate = _by.equals(asks.ESTIMATED)
+"""Whether hovering is estimated from full throttle, since no steady readings are near enough."""
+_is_told = _by >= asks.ESTIMATED
+hover_current = _at_rest("current", "Hover current of one motor", "A", _is_told.where(asks.hover_current))
 hover_current_doubt = of_row(asks.hover_current_doubt, row)
-hover_watts = _at_rest("watts", "Power of the craft hovering", "W", asks.hover_watts)
+hover_watts = _at_rest("watts", "Power of the craft hovering", "W", _is_told.where(asks.hover_watts))
 minutes = _at_rest("minutes", "Minutes hovering", "min", minutes_at(hover_watts, g.cells), 1)
 minutes_doubt = of_row(asks.minutes_doubt(minutes, asks.watts_off(hover_watts)), row)
-is_estimate = _at_rest("by", "Hovering: 2 read off, 1 estimated", "", asks.hover_by).equals(asks.ESTIMATED)
-"""Whether hovering is estimated from full throttle, since no steady readings are near enough."""
 note = _at_rest("note", "Hovering, found", "", hover_note)
-thrust_expanded = of_row(thrust_doubt(g.full["thrust"], g.full["count"]), row)
 lift_each = ANSWERS.figure("lift_each", "Thrust of one motor on the craft", "g").derive(g.full["thrust"].at(row))
 LIFTED = tuple(lift_each / ratio for ratio in (0.5, 1.0, 2.0, 4.0))
 """At a thrust over weight of a trainer and of a sport plane, on wings; of a craft that hovers calmly, and of one that is
@@ -88,6 +91,15 @@ LIFTS = by_craft(
 _all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(lift_each * motor_count)
 craft_ratio = ANSWERS.figure("craft_ratio", "Thrust over weight of the craft", decimals=1).derive(
     _all_thrust / all_up_mass
+)
+_sag_row = lines.sag_count_of.position(g.cells.at(row))
+supply_resistance = lines.supply_resistance.at(_sag_row)
+_is_known = (supply.equals(PACK) & (motor_count > 1)) & (supply_resistance > lines.supply_expanded.at(_sag_row))
+_sag = supply_resistance / 1000 * g.full["current"].at(row) / g.full["voltage"].at(row)
+_volts = 1 - prediction.lost(_sag, motor_count)
+ratio_left = ANSWERS.figure("craft_ratio_left", "Thrust over weight of the craft, all motors on one pack").derive(
+    _is_known.where(craft_ratio * (prediction.BY_VOLTS * _volts.ln()).exp()),
+    "By the line of the bench's pack; blank where it is not known.",
 )
 
 
@@ -112,7 +124,9 @@ full_minutes = ANSWERS.figure("craft_full_minutes", "Minutes at full throttle, o
 )
 is_grounded = rule.hovers(flag(craft_ratio < 1), 0.0).equals(1)
 """Whether a craft that is to hover has less thrust than weight."""
-CANNOT, TOO_MUCH = "Cannot hover", "more than any pack holds"
+CANNOT, TOO_MUCH, TOO_LONG = "Cannot hover", "more than any pack holds", "more than packs hold for long"
+_limits = ((pack_rate_most, TOO_MUCH), (pack_rate_high, TOO_LONG))
+asked_of_pack = first_holding(((pack_rate > most, say(words + ", about {:.0f}C", most)) for most, words in _limits), "")
 grounded = say(CANNOT + ": {} g of thrust for {} g", in_thousands(_all_thrust), in_thousands(all_up_mass))
 _hovering = join(
     say("; hover {:.0f} %", throttle).otherwise(""),
@@ -127,7 +141,7 @@ _of_craft = say(
     "{} g on {:.0f}{}; ", in_thousands(all_up_mass), motor_count, motor_count.equals(1).where(" motor", " motors")
 )
 _lifts = say(
-    "{}{}: {} g, {}{}",
+    "{}{}: {} g, {} at bench volts{}",
     g.label.at(row),
     (n.answered > 1).where(", which draws most", ""),
     in_thousands(lift_each),
@@ -140,9 +154,10 @@ _hover_words = say(
     is_estimate.where(" by estimate", ""),
     minutes.present().where(say(", minutes at {:.1f} V a cell", reference_cell_voltage), ""),
 ).otherwise(say("Hover: {}. ", note))
-_too_much = say(": {}, about {:.0f}C, common practice", TOO_MUCH, pack_rate_most)
-_rated = say(" ({:.0f}C{})", pack_rate, (pack_rate > pack_rate_most).where(_too_much, "")).otherwise("")
-_full = say("{}Full throttle: {:.0f} A from the pack{}.", rule.hovers(_hover_words, ""), pack_amps, _rated)
+_too_much = (pack_rate > pack_rate_high).where(join(": ", asked_of_pack, ", common practice"), "")
+_rated = say(" ({:.0f}C{})", pack_rate, _too_much).otherwise("")
+_left = say(", about {:.1f}:1 if it sags as the bench's", ratio_left).otherwise("")
+_full = say("{}Full throttle: {:.0f} A from the pack{}{}.", rule.hovers(_hover_words, ""), pack_amps, _rated, _left)
 _usual = by_craft(
     "0.5:1 is usual for trainers, 1:1 for sport (common practice).",
     say("Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard),

@@ -16,7 +16,7 @@ from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.craft import all_up_mass, motor_count, pack_capacity, pack_cells
 from xlsengine.bench.propagation import accuracies as a
-from xlsengine.expression import BLANK, Column, Named, Node, Operand, call, first_holding, flag, greater, replaced, say
+from xlsengine.expression import BLANK, Column, Named, Node, Operand, call, first_holding, greater, replaced, say
 from xlsengine.sources import GUM_FREEDOM, definition, practice, worked_out
 
 
@@ -78,8 +78,8 @@ _found = (
     (~hover_thrust.present(), "Craft names no all-up mass, or no number of motors"),
     (hover_throttle.present(), "between steady readings"),
     ((_highest > 0) & (hover_thrust > _highest), say("out of reach: at most {} g a motor", in_thousands(_highest))),
-    (_sweep.nearest > 0, "no steady readings close enough to that thrust"),
-    (p.kind.at(_place).equals(r.PEAK), "peaks only: hovering takes steady readings at part throttle"),
+    (_sweep.nearest > 0, say("needs steady readings near {} g", in_thousands(hover_thrust))),
+    (p.kind.at(_place).equals(r.PEAK), say("peaks only: needs steady readings near {} g", in_thousands(hover_thrust))),
 )
 hover_note = HOVERING.helper("note", "Found").derive(
     hover_cells.present().where(first_holding(_found, "no unflagged steady reading"), "")
@@ -159,18 +159,21 @@ def of_row(node: Node, row: Operand) -> Node:
 
 # --- hovering: between steady readings, or else estimated from full throttle ---------------------------------------
 
-READ_OFF, ESTIMATED = 2.0, 1.0
-BY_STEPS, ESTIMATE, OUT_OF_REACH = "steps", "estimate", "out of reach"
+READ_OFF, ESTIMATED, GUESSED = 3.0, 2.0, 1.0
+BY_STEPS, ESTIMATE, ROUGH, OUT_OF_REACH = "steps", "estimate", "rough estimate", "out of reach"
+ROUGH_FROM = 0.5
+"""Relative ± from which an estimate is rough, and no headline (common practice, no source)."""
 _aloft, _least, _most = all_up_mass / motor_count, s.current_exponent_low, s.current_exponent_high
 _depth = (g.full["thrust"] >= _aloft).where((g.full["thrust"] / _aloft).ln(), BLANK)
 estimated = g.full["current"] * (-1.0 * CURRENT_EXPONENT.otherwise((_least + _most) / 2) * _depth).exp()
 estimated_off = CURRENT_EXPONENT_EXPANDED.otherwise((_most - _least) / 2) * _depth
 """Current from full throttle, and its relative ±; blank where the mass is out of reach. It goes with a power of thrust, the
 measured one or the middle of the usual range on Settings."""
-_read, _reached = (flag(amps > 0).otherwise(0.0) for amps in (HOVER["current"].value, estimated))
-hover_by = READ_OFF * _read + ESTIMATED * (1 - _read) * _reached
+_is_read = HOVER["current"].value > 0
+_estimate = (estimated_off < ROUGH_FROM).where(ESTIMATED, GUESSED)
+hover_by = _is_read.where(READ_OFF, BLANK).otherwise((estimated > 0).where(_estimate, 0.0)).otherwise(0.0)
 """Where the amps come from; 0 where they are out of reach."""
-hover_basis = call("choose", hover_by + 1, OUT_OF_REACH, ESTIMATE, BY_STEPS)
+hover_basis = call("choose", hover_by + 1, OUT_OF_REACH, ROUGH, ESTIMATE, BY_STEPS)
 hover_current = HOVER["current"].value.otherwise(estimated)
 hover_current_doubt = HOVER["current"].expanded.otherwise(estimated * estimated_off)
 estimated_watts = craft_power(estimated * g.full["voltage"])

@@ -14,7 +14,7 @@ from xlsengine.bench.inputs import motor as o
 from xlsengine.bench.inputs import no_load as spins
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
-from xlsengine.bench.inputs.craft import craft_propeller
+from xlsengine.bench.inputs.craft import all_up_mass, craft_propeller, motor_count
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import at_most
 from xlsengine.bench.physics import motor_model as m
@@ -253,6 +253,13 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         "Heat, a wearing propeller or a moving zero; what falling volts account for is taken off.",
         "Let all cool, tare, and repeat an early point; the repeats stand on Repeatability.",
     ),
+    _check("all_up", "All-up mass below that of its motors", all_up_mass)(
+        all_up_mass < motor_count * o.trimmed_mass,
+        say("{} g all-up, {:.0f} motors of {:.1f} g", _shown(all_up_mass, 0), motor_count, o.trimmed_mass),
+        say("more than {:.0f} g", motor_count * o.trimmed_mass),
+        "A slipped digit, or the mass of something else; thrust to weight and minutes go by it.",
+        "Weigh the craft with its pack; check All-up mass and Number of motors on Craft.",
+    ),
     _check("craft_prop", "The propeller on Craft was not tested", craft_propeller)(
         craft_propeller.present() & (flag(own_row >= 1).otherwise(0.0) < 1),
         craft_propeller,
@@ -280,9 +287,9 @@ for _place in range(1, len(CHECKS_OF_THE_WHOLE) + 1):
 def others(lines: int) -> Node:
     """Name the checks that the first few lines do not show: those that are raised as well, and those that are not.
 
-    Of the latter not the last: a craft that is not named wrongly needs no words.
+    Of the latter not the last two: a craft that is not named wrongly needs no words.
     """
-    last, bench = WHOLE_LINES[lines - 1], CHECKS_OF_THE_WHOLE[:-1]
+    last, bench = WHOLE_LINES[lines - 1], CHECKS_OF_THE_WHOLE[:-2]
     further = ((check.doubt.equals(1) & (last < number)).where(f" – {check.title}", "") for number, check in _NUMBERED)
     raised = (raised_count > float(lines)).where(join("Raised as well", *further, "."), "")
     named = join("", *(check.doubt.equals(0).where(f" – {check.title}", "") for check in bench))

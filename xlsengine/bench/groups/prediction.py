@@ -73,7 +73,7 @@ kind = PREDICTED.take(m.kind, "kind")
 # --- at which volts ------------------------------------------------------------------------------------------------
 
 _near_cells, _near_volts, _near_current = cells - _step, m.voltage.at(_near), m.current.at(_near)
-_BY_VOLTS = n.volts_power(s.assumed_speed_ratio)
+BY_VOLTS = n.volts_power(s.assumed_speed_ratio)
 _fall = PREDICTED.helper("sag_read", "Sag of the supply, read").derive(
     greater(-volts_per_amp.at(sag_count_of.position(_near_cells)), 0.0) * _near_current / _near_volts
 )
@@ -81,11 +81,16 @@ _most_sag = greater(FULL_CELL * _near_cells / _near_volts - 1, 0.0)
 _sag = _fall.otherwise(supply.equals(BENCH_SUPPLY).where(0.0, _most_sag / 2))
 """Share of the volts; where the steady readings are all of one current, half of what would take charged cells, of 4.2 V at
 rest, to the volts that were read; none for a bench supply."""
-_growth = ((cells / _near_cells).ln() * _BY_VOLTS).exp()
+_growth = ((cells / _near_cells).ln() * BY_VOLTS).exp()
 """Current at the same volts per cell, over the measured one."""
-_lost = PREDICTED.helper("lost", "Volts that the change of current costs").derive(
-    _sag * (_growth - 1) / (1 + _BY_VOLTS * _sag * _growth)
-)
+
+
+def lost(sag: Node, growth: Node) -> Node:
+    """Return the share of the volts that so many times the current costs, `sag` being what the current read cost."""
+    return sag * (growth - 1) / (1 + BY_VOLTS * sag * growth)
+
+
+_lost = PREDICTED.helper("lost", "Volts that the change of current costs").derive(lost(_sag, _growth))
 volts = PREDICTED.column("volts", "Voltage taken", "V", symbol="V_new").derive(
     cells * _near_volts / _near_cells * (1 - _lost),
     "Volts per cell as at the tested count, less what the higher current costs by the supply's line.",
@@ -115,17 +120,17 @@ _unlike = PREDICTED.helper("unlike", "Open: propellers unlike the model").derive
     _far * s.prediction_growth / (100 * math.log(2))
 )
 _loading = PREDICTED.helper("loading", "Open: loading of the motor").derive(
-    _line.present().where(0.0, _far * s.prediction_loading / 2 * _BY_VOLTS**2)
+    _line.present().where(0.0, _far * s.prediction_loading / 2 * BY_VOLTS**2)
 )
 _heating = COPPER_PER_K * s.prediction_warmth * call("absolute", (_current / _near_current) ** 2 - 1)
-_warmth = kind.equals(r.STEADY).where((2 - _BY_VOLTS) * (1 + _heating).ln(), 0.0)
+_warmth = kind.equals(r.STEADY).where((2 - BY_VOLTS) * (1 + _heating).ln(), 0.0)
 """None for peaks, which are read cold. Copper warms with the square of the current (IACS); the square of the speed goes with
 resistance to the power −2·(1 − x)/(2 − x)."""
 _sagging = PREDICTED.helper("sagging", "Open: sag of the supply").derive(
     supply.equals(BENCH_SUPPLY).where(0.0, _fall.present().where(0.5, 1.0) * _lost)
 )
 # A motor that is loaded more than taken also warms more: these two add.
-_OPEN = [_unlike, _loading + _warmth, _BY_VOLTS * _sagging]
+_OPEN = [_unlike, _loading + _warmth, BY_VOLTS * _sagging]
 _STAND = a.STAND / m.thrust.at(_near)
 _VOLTMETER, _AMMETER = a.VOLTMETER, a.AMMETER
 _of_instruments = PREDICTION.figure("prediction_coverage", "Coverage factor of the instruments", symbol="k").derive(
@@ -158,7 +163,7 @@ _watts, _least_thrust, _least_current = volts * _current, s.prediction_thrust_le
 _column, _meters = PREDICTED.column, [_AMMETER, _VOLTMETER]
 _thrust_half = _given(_column("thrust", "Thrust", "g", "T_new"), _thrust, _least_thrust, _OPEN, [_STAND])
 _current_half = _given(_column("current", "Current", "A", "I_new"), _current, _least_current, _OPEN, [_AMMETER])
-_OPEN_IN_POWER = [_unlike, _loading + _warmth, (1 + _BY_VOLTS) * _sagging]
+_OPEN_IN_POWER = [_unlike, _loading + _warmth, (1 + BY_VOLTS) * _sagging]
 _power = _column("power", "Power", "W", "P_new")
 _given(_power, _watts, _least_current, _OPEN_IN_POWER, _meters, "At the voltage taken.")
 _efficiency = _column("efficiency", "Thrust per power", "g/W", "e_new")

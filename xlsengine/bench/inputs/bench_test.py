@@ -33,6 +33,7 @@ ADDED_LATER = frozenset(
         "least_for_percentile",
         "efficiency_least",
         "hover_throttle_most",
+        "pack_rate_high",
         "pack_rate_most",
         "Uses",
     ]

@@ -167,6 +167,12 @@ _QUIET: dict[str, Any] = {"italic": True, "font_color": GREY}
 _HEADERS = {COMPARED.name: 92.0, k.CLASS_MOTORS.name: 42.0, p.PEERS.name: 54.0}  # points
 
 
+def _parts(scope: Scope) -> tuple[Part, ...]:
+    """Return the tables that hold something: that of the class alone where none of it was read with the same propeller."""
+    alike = bool(np.any(scope.this_row(p.group) > 0))
+    return tuple(part for part in _PARTS if alike or part.table is k.CLASS_MOTORS)
+
+
 def _write_words(sheet: Sheet, content: Content, top: int) -> int:
     """Write what it is about, how this motor stands, and the charts."""
     sheet.usual_height(_PAGE.line)
@@ -186,6 +192,8 @@ def _title(sheet: Sheet, top: int, title: str, said: str) -> int:
 
 def _write_part(part: Part, sheet: Sheet, content: Content, top: int) -> int:
     """Write a table, what only formulas read folded away to the left; its rows are as high as some texts need."""
+    if part not in _parts(content.scope):
+        return top
     top, name = _title(sheet, top, part.title, part.said), part.table.name
     left, order = _FIRST - len(part.helpers), (*part.helpers, *part.leading)
     block = write_table(sheet, part.table, top, left, order, _HEADERS[name], _shape)
@@ -199,6 +207,8 @@ def _write_part(part: Part, sheet: Sheet, content: Content, top: int) -> int:
 
 def _write_further(sheet: Sheet, content: Content, top: int) -> int:
     """Write what a page has no room for beside the other figures, motor by motor in the same order."""
+    if _parts(content.scope) != _PARTS:
+        return top
     formats, block = sheet.book.formats, sheet.book.layout.blocks[p.PEERS.name]
     top = _title(sheet, top, "Motor by motor: as read, and what else is known", _FURTHER_SAID)
     sheet.height(top, 42)
@@ -220,10 +230,13 @@ def _set_page(sheet: Sheet, content: Content, below: int) -> None:
     """Colour it, and print charts and tables, none split; of one longer than a page the motors of a group stay together."""
     sheet.fold(0, _FIRST - 1, 9)
     sheet.widths(_WIDTHS, _FIRST)
-    blocks = [sheet.book.layout.blocks[part.table.name] for part in _PARTS]
-    further = below - blocks[-1].rows
-    _colour(sheet, further)
-    starts = [0, *(block.top - 2 for block in blocks), further - 3]
+    parts = _parts(content.scope)
+    blocks = [sheet.book.layout.blocks[part.table.name] for part in parts]
+    starts = [0, *(block.top - 2 for block in blocks)]
+    if parts == _PARTS:
+        further = below - blocks[-1].rows
+        _colour(sheet, further)
+        starts.append(further - 3)
     print_blocks(sheet, sum(map(pixels, _WIDTHS)), starts, (below - 1, _LAST))
     sheet.worksheet.freeze_panes(2, 0)
 

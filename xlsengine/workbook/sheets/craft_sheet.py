@@ -9,7 +9,7 @@ from xlsengine.bench.advice.short_answers import CANNOT
 from xlsengine.bench.advice.suitability import ESTIMATE
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
 from xlsengine.bench.inputs.craft import CRAFT
-from xlsengine.bench.inputs.settings import hover_range, pack_rate_most
+from xlsengine.bench.inputs.settings import hover_range, pack_rate_high, pack_rate_most
 from xlsengine.bench.inputs.uses import USES, use_name
 from xlsengine.expression import Column, Named
 from xlsengine.workbook.book import Sheet
@@ -118,7 +118,7 @@ def _write_propellers(sheet: Sheet, content: Content, top: int) -> int:
 
 def _shade_propellers(sheet: Sheet, top: int, last: int) -> None:
     """Mark the propeller on Craft, what is best, what is estimated, and what no pack gives."""
-    share, most = hover_range.name, pack_rate_most.name
+    share = hover_range.name
     here = {column: f"${cell_address(top, left)}" for column, (left, _) in _SPANS.items()}
     hovers = {c: f'LEFT({cell_address(top - 1, left, fixed=True)},5)="Hover"' for c, (left, _) in _SPANS.items()}
 
@@ -138,10 +138,10 @@ def _shade_propellers(sheet: Sheet, top: int, last: int) -> None:
     for column in (p.ratio, p.first, p.second, p.third):
         if column in (p.second, p.third):
             estimated = f'{here[p.fourth]}="{ESTIMATE}"'
-            rule(column, f"{estimated},{best(column)}", _GOOD | _WEAK)
             rule(column, estimated, _WEAK)
         rule(column, best(column), _GOOD)
-    rule(p.pack_rate, f"ISNUMBER({here[p.pack_rate]}),{here[p.pack_rate]}>{most}", _WARNED)
+    for most, style in ((pack_rate_most, _WARNED | {"bg_color": BAD_FILL}), (pack_rate_high, _WARNED)):
+        rule(p.pack_rate, f"ISNUMBER({here[p.pack_rate]}),{here[p.pack_rate]}>{most.name}", style)
     rule(p.prop, f'ISNUMBER(SEARCH("{p.CHOSEN}",{here[p.prop]}))', {"bg_color": MIST})
 
 
