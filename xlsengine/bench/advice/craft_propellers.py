@@ -1,12 +1,14 @@
 """Which propeller for the craft: what each that was tested on the pack's cells does for it, the one of most thrust first.
 
-A craft that hovers is told throttle, amps and minutes aloft; one on a wing, what full throttle takes.
+A craft that hovers is told throttle, amps and minutes aloft; one on a wing, or of which nothing is known but full
+throttle, what that takes.
 """
 
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as asks
+from xlsengine.bench.advice.short_answers import is_told
 from xlsengine.bench.advice.suitability import hover_throttle, minutes_at, of_row
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.declaring.spoken import if_there
@@ -42,7 +44,7 @@ row = FLOWN.row = FLOWN.helper("row", "Summary row").derive(
 )
 SAID = Figures("Propellers for the craft", "What is said of them.", source=FLOWN.source)
 _hovers = SAID.figure("flown_hovers", "Told of hovering").derive(
-    motor_count.present().where(rule.hovers(1.0, 0.0), 0.0)
+    motor_count.present().where(rule.hovers(flag(is_told).otherwise(0.0), 0.0), 0.0)
 )
 
 

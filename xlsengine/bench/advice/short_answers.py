@@ -64,10 +64,10 @@ throttle = _at_rest("throttle", "Hover throttle", "%", hover_throttle)
 _by = _at_rest("by", "Hovering: 3 read off, 2 estimated, 1 roughly", "", asks.hover_by)
 is_estimate = _by.equals(asks.ESTIMATED)
 """Whether hovering is estimated from full throttle, since no steady readings are near enough."""
-_is_told = _by >= asks.ESTIMATED
-hover_current = _at_rest("current", "Hover current of one motor", "A", _is_told.where(asks.hover_current))
+is_told = _by >= asks.ESTIMATED
+hover_current = _at_rest("current", "Hover current of one motor", "A", is_told.where(asks.hover_current))
 hover_current_doubt = of_row(asks.hover_current_doubt, row)
-hover_watts = _at_rest("watts", "Power of the craft hovering", "W", _is_told.where(asks.hover_watts))
+hover_watts = _at_rest("watts", "Power of the craft hovering", "W", is_told.where(asks.hover_watts))
 minutes = _at_rest("minutes", "Minutes hovering", "min", minutes_at(hover_watts, g.cells), 1)
 minutes_doubt = of_row(asks.minutes_doubt(minutes, asks.watts_off(hover_watts)), row)
 note = _at_rest("note", "Hovering, found", "", hover_note)

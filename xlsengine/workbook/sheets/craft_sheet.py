@@ -110,7 +110,7 @@ def _write_propellers(sheet: Sheet, content: Content, top: int) -> int:
         sheet.live(first, _SPANS[column][0], column, form, rows)
     for row in range(first, below):
         sheet.height(row, _PAGE.line)
-    sheet.across(below, 0, _LAST, p.note, formats.get(font_color=GREY), height=_PAGE.line)
+    _PAGE.paragraphs(sheet, below, [p.note], font_color=GREY)
     _shade_propellers(sheet, first, below - 1)
     sheet.height(below + 1, _LOW)
     return below + 2
@@ -180,12 +180,12 @@ def _write_suits(sheet: Sheet, content: Content, top: int) -> int:
     link = formats.get(font_color=BLUE, underline=1, valign="bottom", indent=1)
     sheet.worksheet.write_url(top, _RIGHT, where, link, LIMITS)
     sheet.over(top + 1, _SUITS_SPANS, HEADERS, formats.get(font_color=GREY, **_SUITS_LINE))
-    for row, height in enumerate((18, 15), start=top):
+    for row, height in enumerate((17, 14), start=top):
         sheet.height(row, height)
     forms = [formats.get(bold=bold, **_SUITS_LINE) for bold in (False, True, False)]
     for row, line in enumerate(lines, start=top + 2):
         sheet.over(row, _SUITS_SPANS, line, forms)
-        sheet.fit(row, line, _SUITS_LETTERS, 13.5, 1.5)
+        sheet.fit(row, line, _SUITS_LETTERS, _PAGE.line, 0)
     sheet.shade_words((top + 2, 1, top + 1 + len(lines), _RIGHT - 1), _SHADES, "begins with")
     last = top + 1 + min(max(1, int(content.scope.used_rows(USES.name))), len(lines))
     if sheet.points(0, last) > _PAGE_POINTS:
