@@ -21,7 +21,7 @@ from playwright.sync_api import sync_playwright
 import xlsengine
 from tests.instruments.button_office import installed, work
 from xlsengine.guide.assemble import PICTURES
-from xlsengine.publish.files import Publication
+from xlsengine.publish.assessed import Publication
 from xlsengine.publish.pictures import TALL, WIDE, picture
 
 DEMO = Path(__file__).parent / "thimble-2207.xlsx"

@@ -29,11 +29,10 @@ SHARING = (
 """Files that look at the same results workbooks (`tests/workbook/conftest.py`)."""
 
 LONGEST = (
-    "test_fuzz.py test_page_requests.py test_watch.py test_page_browser.py test_code.py test_adding.py "
-    "test_large_tables.py test_page_library.py test_button.py test_output_kills.py test_foreign_files.py "
-    "test_one_word.py test_guide.py test_flying_said.py test_comparison_sheet.py test_files.py "
-    "test_console.py test_live_cells.py test_found_rates.py test_group_checks.py test_pictures.py "
-    "test_advance_band.py test_comparison_agrees.py test_wheel.py test_simulated_classes.py"
+    "test_page_browser.py test_watch.py test_adding.py test_page_requests.py test_fuzz.py test_button.py "
+    "test_large_tables.py test_page_library.py test_foreign_files.py test_gate.py test_comparison_sheet.py "
+    "test_guide.py test_flying_said.py test_found_rates.py test_one_word.py test_honest_mistakes.py test_files.py "
+    "test_console.py test_page.py test_reader.py test_pictures.py test_group_checks.py test_esc.py test_code.py"
 )
 """Other files that take long, the longest first."""
 

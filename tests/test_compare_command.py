@@ -15,7 +15,7 @@ from xlsengine.library.side_by_side import NOISE_HERE, side_by_side
 from xlsengine.library.store import Library
 from xlsengine.library.where import VARIABLE
 from xlsengine.study.assessment import assess
-from xlsengine.study.sides import NO_DIFFERENCE
+from xlsengine.study.comparison import NO_DIFFERENCE
 from xlsengine.workbook.side_by_side import write_side_by_side
 from xlsengine.workbook.template import write_input_workbook
 

@@ -113,7 +113,7 @@ def test_an_entry_about_the_bench_is_no_reading_and_a_count_of_all_no_warning(ta
     tab.drop(edited_copy(motor(tmp_path), tmp_path / "small.xlsx", [("Bench", "B12", 5.0)]))
     tab.wait_for()
     assert tab.page.locator(".caveat").first.inner_text() == "One entry looks odd: see what to do."
-    assert tab.page.locator("p.lead").first.inner_text().strip().endswith("readings count.")
+    assert tab.page.locator("p.lead").first.inner_text().strip() == "The reading counts."
 
 
 def test_hostile_names_and_texts_stay_texts(tab: Watched, tmp_path: Path) -> None:

@@ -21,6 +21,7 @@ from tests.workbook.reading.mutations import parts_of
 from xlsengine.doors import folders
 from xlsengine.doors.folders import WatchedFolder, watch_folder
 from xlsengine.jobs import make_results
+from xlsengine.workbook.output import stamp
 
 PATIENT = 90.0
 
@@ -117,7 +118,7 @@ def test_a_file_that_is_still_being_written_is_waited_for(tmp_path: Path) -> Non
     desk, folder = desk_and_folder(tmp_path)
     whole = motor(desk).read_bytes()
     with watching(folder) as watcher, (folder / "slow.xlsx").open("wb") as stream:
-        for part in (whole[:5000], whole[5000:-300], whole[-300:]):
+        for part in (whole[:-300], whole[-300:]):
             assert names(folder) == ["slow.xlsx"]
             stream.write(part)
             stream.flush()
@@ -135,14 +136,14 @@ def test_a_restart_does_what_changed_meanwhile_and_nothing_twice(tmp_path: Path)
         }
         watcher.process.send_signal(signal.SIGKILL)
     typed(path, {THRUST: 902})
-    before = (tmp_path / "same results.xlsx").stat()
+    before = stamp(tmp_path / "same results.xlsx")
     with watching(tmp_path) as watcher:
         lines = {watcher.line(), watcher.line()}
         assert "same.xlsx: nothing was typed since same results.xlsx was written" in lines
         assert any(line.startswith("motor.xlsx: wrote motor results.xlsx") for line in lines)
         assert thrust_in(tmp_path / "motor results.xlsx") == 902
         assert watcher.is_quiet()
-    assert (tmp_path / "same results.xlsx").stat() == before
+    assert stamp(tmp_path / "same results.xlsx") == before, "nothing was written; that it was read is no matter"
     assert same.exists()
 
 

@@ -17,7 +17,7 @@ from tests.judged.full_bench import on_three_cells
 from tests.judged.workbook_by_labels import Workbook, written
 from tests.judged.worked_benches import CRAFT, SESSION, Row, assessed, column, first
 from xlsengine import read_bench_test
-from xlsengine.publish.files import Publication
+from xlsengine.publish.assessed import Publication
 from xlsengine.workbook.reading.reader import read_workbook
 
 BURSTS, HELD, HOVER = "forward flight with short full throttle", "full throttle held", "hover / 3D / ducted"

@@ -102,7 +102,6 @@ HOVERING: dict[str, Any] = {
     "hover_throttle": HALF[0],
     "hover_current": HALF[1],
     "hover_power": power_at(500),
-    "hover_grams_per_watt": 500 / power_at(500),
     "hover_total": TOTAL,
     "hover_time": 60 * (5.0 * 4 * 3.7 * 0.80) / TOTAL,  # Ah · V · usable share
 }

@@ -6,7 +6,7 @@ from typing import Any
 
 from xlsengine import Assessment, bench_test, evaluate
 from xlsengine.bench.checks.row_checks import ROW_CHECKS
-from xlsengine.study.judged_rows import raised_checks
+from xlsengine.study.case import raised_checks
 
 Row = dict[str, Any]
 G, INCH, RHO = 9.80665, 0.0254, 1.225

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 import xlsengine
-from xlsengine.publish.files import Published, publish
+from xlsengine.publish.assessed import Published, publish
 
 DEMO = Path(__file__).parent.parent.parent / "demo_inputs" / "thimble-2207.xlsx"
 

@@ -20,8 +20,8 @@ from tests.publish.published_benches import session
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.jobs import make_results
 from xlsengine.library.store import Library
+from xlsengine.publish.assessed import Publication, Published, names_of, publish
 from xlsengine.publish.content import AIR
-from xlsengine.publish.files import Publication, Published, names_of, publish
 from xlsengine.publish.tables import readings_csv, table_csv, table_markdown
 from xlsengine.workbook.formats import CELL_COUNT_FILLS
 from xlsengine.workbook.input_copy import NAME as COPY

@@ -17,8 +17,8 @@ import xlsengine
 from tests.publish.published_benches import session
 from xlsengine.bench.advice.short_answers import BURSTS_TITLE, HELD_TITLE
 from xlsengine.cautions import CAUTIONS, DEFERENCE
+from xlsengine.publish.assessed import Publication, Published
 from xlsengine.publish.content import HEADERS
-from xlsengine.publish.files import Publication, Published
 from xlsengine.publish.page import html
 from xlsengine.publish.tables import readings_csv
 

@@ -17,9 +17,9 @@ from tests.publish.published_benches import LONG, SESSIONS, session
 from xlsengine.bench.advice.short_answers import HELD_TITLE
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.craft import BURSTS, HOVER
+from xlsengine.publish.assessed import Publication
 from xlsengine.publish.content import HEADERS, HELD
 from xlsengine.publish.drawing import Drawing, text_width, wrap
-from xlsengine.publish.files import Publication
 from xlsengine.publish.pictures import TALL, WIDE, alt_text, drawn, picture
 
 DEMOS = Path(__file__).parent.parent.parent / "demo_inputs"

@@ -8,7 +8,7 @@ import pytest
 from tests.bench.ideal_bench import PROPELLERS, reading, scope_of
 from xlsengine.bench.inputs import readings as r
 from xlsengine.expression import Aggregate, Column, Condition, Constant
-from xlsengine.study.column_index import Picked, aggregate
+from xlsengine.study.evaluation import Picked, aggregate
 
 ROWS = [reading(p, cells, kind=kind) for p in PROPELLERS[:2] for cells in (3, 4) for kind in ("peak", "steady")]
 

@@ -12,9 +12,9 @@ from xlsengine.bench.checks.row_checks import ROW_CHECKS
 from xlsengine.bench.checks.row_entries import STOP_CODES
 from xlsengine.bench.judging.judgements import severity
 from xlsengine.study.assessment import Assessment, assess
+from xlsengine.study.case import raised_checks
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.group_checks import group_checks
-from xlsengine.study.judged_rows import raised_checks
 from xlsengine.workbook.flag_places import flag_lines
 
 

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.study.small_bench import case, reading, sweep
-from xlsengine.study.judged_rows import counts_by, display_step, labels_of, medians_by
+from xlsengine.study.case import counts_by, display_step, labels_of, medians_by
 
 labelled_values = st.lists(
     st.tuples(st.integers(0, 4), st.sampled_from([1.0, 2.0, 3.5, -7.0, math.nan])), min_size=1, max_size=30

@@ -1,4 +1,4 @@
-"""The sheet Comparison: live on this motor's readings, the same bytes again, and no hindrance on the way back."""
+"""The sheet Comparison: the same in every program, live on this motor, the same bytes again, no hindrance on the way back."""
 
 import random
 from pathlib import Path
@@ -13,6 +13,7 @@ from tests.instruments.findings import Finding
 from tests.instruments.linter import lint
 from tests.instruments.recalculate import IronSheet, differences, iron_edit, stored_values
 from tests.library.made_library import comparison_of, demo, peers_of
+from tests.workbook.agreement import AgreesEverywhere
 from tests.workbook.engine_values import WrittenResults, write
 from tests.workbook.made_edits import Change, made_change
 from xlsengine.bench.comparison.class_motors import scatter_told
@@ -38,8 +39,32 @@ def compared() -> Comparison:
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory: pytest.TempPathFactory, compared: Comparison) -> WrittenResults:
+def results(tmp_path_factory: pytest.TempPathFactory, compared: Comparison) -> WrittenResults:
     return write(TEST, tmp_path_factory.mktemp("compared") / "motor results.xlsx", compared)
+
+
+@pytest.fixture
+def written(results: WrittenResults) -> WrittenResults:
+    return results
+
+
+@pytest.fixture(scope="module")
+def book(results: WrittenResults) -> openpyxl.Workbook:
+    """Return the values as a person sees them."""
+    return openpyxl.load_workbook(results.path, data_only=True)
+
+
+class TestAgreement(AgreesEverywhere):
+    """Of the workbook above."""
+
+    @pytest.fixture
+    def written(self, results: WrittenResults) -> Path:
+        return results.path
+
+    def test_stored_values_are_the_engines_and_live(self, results: WrittenResults) -> None:
+        stored = stored_values(results.path)
+        assert differences(stored, results.values(TEST)) == []
+        assert sum(sheet == "Comparison" for sheet, _ in stored) > 1000
 
 
 def test_the_package_is_sound(written: WrittenResults) -> None:
@@ -59,8 +84,7 @@ def test_the_same_input_and_library_give_the_same_bytes(written: WrittenResults,
     assert again.read_bytes() == written.path.read_bytes()
 
 
-def test_it_stands_second_and_the_report_has_its_line(written: WrittenResults) -> None:
-    book = openpyxl.load_workbook(written.path, data_only=True)
+def test_it_stands_second_and_the_report_has_its_line(book: openpyxl.Workbook) -> None:
     assert book.sheetnames[:2] == ["Report", "Comparison"]
     texts = [str(cell.value) for row in book["Report"].iter_rows(max_row=10) for cell in row if cell.value]
     line = next(text for text in texts if text.startswith("Against its class: "))
@@ -141,9 +165,9 @@ def test_ranks_from_before_an_edit_are_called_that(written: WrittenResults, tmp_
     assert found == {How.STALE}
 
 
-def test_every_figure_of_a_motor_is_printed(written: WrittenResults) -> None:
+def test_every_figure_of_a_motor_is_printed(book: openpyxl.Workbook) -> None:
     """What a page has no room for beside the other figures stands below them, with the same motors in the same order."""
-    sheet = openpyxl.load_workbook(written.path, data_only=True)["Comparison"]
+    sheet = book["Comparison"]
     area = CellRange(sheet.print_area.partition("!")[2].replace("$", ""))
     printed = sheet.iter_rows(area.min_row, area.max_row, area.min_col, area.max_col)
     cells = {str(cell.value): cell for row in printed for cell in row if cell.value not in (None, "")}

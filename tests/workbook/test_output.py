@@ -1,4 +1,4 @@
-"""Where an output cannot be put: the old one stands, the message says why and what to do, and nothing is left behind."""
+"""Where an output cannot be put, or is ended midway: the old one stands, it is told why, and nothing is left behind."""
 
 import errno
 import os
@@ -15,8 +15,10 @@ import pytest
 from tests.command_line import run
 from tests.workbook.made_tests import on_purpose
 from xlsengine.errors import OutputRefused
+from xlsengine.study.assessment import assess
 from xlsengine.workbook.output import LEFT_BEHIND_AFTER, UNFINISHED, before_name, whole_file
-from xlsengine.workbook.template import write_input_workbook
+from xlsengine.workbook.results import write_results
+from xlsengine.workbook.template import write_input_workbook, write_template
 
 OLD, NEW = b"the old output", b"the new output"
 
@@ -238,3 +240,58 @@ def test_the_command_line_says_what_was_kept(tmp_path: Path, capsys: pytest.Capt
         assert run("results", source, "-o", target, "--overwrite") == 0
         assert capsys.readouterr().out.count("out (before).xlsx") == times
     assert (tmp_path / "out (before).xlsx").read_bytes() == OLD
+
+
+class Interrupted(Exception):
+    """Stands for whatever goes wrong midway."""
+
+
+def put_half(target: Path, error: type[BaseException]) -> None:
+    with whole_file(target, overwrite=True) as unfinished:
+        unfinished.write_bytes(b"half of")
+        raise error
+
+
+@pytest.mark.parametrize("error", [Interrupted, KeyboardInterrupt, MemoryError, SystemExit])
+@pytest.mark.parametrize("before", [OLD, None])
+def test_an_error_midway_leaves_things_as_they_were(
+    tmp_path: Path, error: type[BaseException], before: bytes | None
+) -> None:
+    target = tmp_path / "results.xlsx"
+    if before is not None:
+        target.write_bytes(before)
+    with pytest.raises(error):
+        put_half(target, error)
+    assert [path.read_bytes() for path in tmp_path.iterdir()] == ([] if before is None else [before])
+
+
+@pytest.mark.parametrize("stage", ["Readings", "results", "saving"])
+def test_an_error_at_any_stage_of_results_leaves_the_old_output(tmp_path: Path, stage: str) -> None:
+    target = write_template(tmp_path / "results.xlsx")
+    before = target.read_bytes()
+
+    def progress(reached: str) -> None:
+        if reached == stage:
+            raise Interrupted
+
+    with pytest.raises(Interrupted):
+        write_results(assess(on_purpose({})), target, overwrite=True, progress=progress)
+    assert names(tmp_path) == ["results.xlsx"]
+    assert target.read_bytes() == before
+
+
+def test_an_error_inside_a_sheet_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise Interrupted
+
+    monkeypatch.setattr("xlsengine.workbook.results._write_stale", fail)
+    with pytest.raises(Interrupted):
+        write_results(assess(on_purpose({})), tmp_path / "results.xlsx")
+    assert names(tmp_path) == []
+
+
+def test_a_finished_output_is_readable_by_others(tmp_path: Path) -> None:
+    """The temporary file is private; the output takes the rights that any new file gets."""
+    plain = tmp_path / "plain"
+    plain.touch()
+    assert write_template(tmp_path / "template.xlsx").stat().st_mode == plain.stat().st_mode

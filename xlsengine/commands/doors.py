@@ -79,7 +79,7 @@ def guide(output: Path | None, overwrite: bool) -> None:
 def publish(file: Path, output: Path | None, library: str, overwrite: bool) -> None:
     """Write what to publish: two pictures, a page, the table, the readings and a workbook for readers."""
     from xlsengine.jobs import named_library
-    from xlsengine.publish.files import publish as write_all
+    from xlsengine.publish.assessed import publish as write_all
 
     with progress() as step:
         done = write_all(file, output, overwrite, step, named_library(library))

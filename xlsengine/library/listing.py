@@ -1,6 +1,5 @@
 """Tests of a library as text: as a list, one with all that is kept of it, and the figures of all as a .csv."""
 
-import csv
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
@@ -9,7 +8,7 @@ from typing import Any
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.library.kept import GROUP_COLUMNS, TEST_COLUMNS, Declared
 from xlsengine.library.store import Library
-from xlsengine.workbook.output import harmless, whole_file
+from xlsengine.workbook.output import as_csv, whole_file
 
 _MARGIN = "_uncertainty"
 _GROUP_SHOWN = (
@@ -101,16 +100,12 @@ PARTS = (TESTS, PROPELLERS, READINGS)
 def export(library: Library, path: Path, part: str = TESTS, overwrite: bool = False) -> int:
     """Write one part of a library, a row each under the names of the kept figures; returns how many rows that were.
 
-    Rows of propellers and readings say the number and id of their test. A text that a spreadsheet program would take for a
-    formula gets an apostrophe before it. Raises `OutputRefused` and `LibraryError`.
+    Rows of propellers and readings say the number and id of their test. Raises `OutputRefused` and `LibraryError`.
     """
     rows = _part(library, part)
-    with whole_file(path, overwrite) as unfinished, unfinished.open("w", encoding="utf-8-sig", newline="") as stream:
-        written = csv.DictWriter(stream, rows[0] if rows else ())
-        written.writeheader()
-        for row in rows:
-            plain = {name: harmless(value) if isinstance(value, str) else value for name, value in row.items()}
-            written.writerow(plain)
+    with whole_file(path, overwrite) as unfinished:
+        text = as_csv([rows[0] if rows else (), *(row.values() for row in rows)])
+        unfinished.write_bytes(text.encode("utf-8-sig"))
     return len(rows)
 
 

@@ -14,9 +14,8 @@ from xlsengine.expression import Column
 from xlsengine.library.kept import Kept, kept_of
 from xlsengine.library.peers import Row, compared, motor_name
 from xlsengine.study.assessment import Assessment
-from xlsengine.study.comparison import compared_with
+from xlsengine.study.comparison import ESC_SIZE, NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides, compared_with
 from xlsengine.study.evaluation import Scope
-from xlsengine.study.sides import ESC_SIZE, NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 
 _BEHIND = {"thrust": "full_thrust", "efficiency": "full_grams_per_watt", "at_thrust": "headline_efficiency"}
 """Kept figures whose ±, as a share, is that of what is compared."""

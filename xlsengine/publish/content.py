@@ -23,7 +23,7 @@ from xlsengine.study.assessment import Assessment
 from xlsengine.study.evaluation import EPOCH, Scope
 from xlsengine.text_operations import fixed_text
 from xlsengine.workbook.layout import Layout
-from xlsengine.workbook.marked_readings import esc_caveat, left_out_statement
+from xlsengine.workbook.marked_readings import cell_in, esc_caveat, left_out_statement
 from xlsengine.workbook.sheets.report_table import fields, in_flight
 
 
@@ -157,8 +157,8 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         air=air_of(scope),
         bursts=_text(scope, rule.flown_in_bursts(_BURSTS, "")),
         deciding=tuple(sorted(deciding - {""})),
-        caveat=_text(scope, esc_caveat(layout)),
-        left_out=_text(scope, left_out_statement(layout)),
+        caveat=_text(scope, esc_caveat(cell_in(layout))),
+        left_out=_text(scope, left_out_statement(cell_in(layout))),
         why_left_out=_why(scope),
         estimate=_text(scope, _ESTIMATE),
         checks=_named(scope, "checks_statement"),

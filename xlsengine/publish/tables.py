@@ -1,8 +1,6 @@
 """The table and the readings as .csv, and the table as Markdown, for posts, pages and spreadsheets."""
 
-import csv
-from collections.abc import Iterable, Sequence
-from io import StringIO
+from collections.abc import Sequence
 
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
@@ -10,7 +8,7 @@ from xlsengine.cautions import ON_A_PICTURE
 from xlsengine.publish.content import AIR, HEADERS, Content, Line
 from xlsengine.study.evaluation import Scope
 from xlsengine.text_operations import fixed_text
-from xlsengine.workbook.output import harmless
+from xlsengine.workbook.output import as_csv
 
 HEAD = ("Propeller", "Cells", *HEADERS, "Marks")
 MARKS = "p: a peak, less when held. ●: a flagged reading stands behind it."
@@ -32,7 +30,7 @@ def table_csv(content: Content) -> str:
     flight = HEAD.index(HEADERS[AIR])
     head = (*HEAD[:flight], "In flight, low (A)", "In flight, high (A)", *HEAD[flight + 1 :])
     rows = [(*row[:flight], *_ends(row[flight]), *row[flight + 1 :]) for row in rows_of(content)]
-    return _written([head, *((*row[:2], *(text.replace(",", "") for text in row[2:-1]), row[-1]) for row in rows)])
+    return as_csv([head, *((*row[:2], *(text.replace(",", "") for text in row[2:-1]), row[-1]) for row in rows)])
 
 
 def _ends(amps: str) -> tuple[str, str]:
@@ -54,7 +52,7 @@ def readings_csv(scope: Scope) -> str:
     columns = [_column(scope, name)[:rows] for name in names]
     head = [*(r.READINGS.columns[name].header for name in names), "Counts"]
     last = ["yes" if standing[row] > 0 else "no" for row in range(rows)]
-    return _written([head, *zip(*columns, last, strict=True)])
+    return as_csv([head, *zip(*columns, last, strict=True)])
 
 
 def _column(scope: Scope, name: str) -> list[str]:
@@ -64,12 +62,6 @@ def _column(scope: Scope, name: str) -> list[str]:
     if name in r.READINGS.fields:
         return ["" if value != value else f"{value:.10g}" for value in values]
     return [fixed_text(value, r.READINGS.quantities[name].shown) or "" for value in values]
-
-
-def _written(rows: Iterable[Sequence[str]]) -> str:
-    text = StringIO()
-    csv.writer(text, lineterminator="\r\n").writerows(map(harmless, row) for row in rows)
-    return text.getvalue()
 
 
 def table_markdown(content: Content, pictures: Sequence[tuple[str, str]]) -> str:

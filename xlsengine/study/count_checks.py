@@ -10,13 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from xlsengine.study.blocks import as_typed
-from xlsengine.study.case import Case
+from xlsengine.study.case import BoolArray, Case, IntArray, JudgedRows, counts_by, labels_of, medians_by
 from xlsengine.study.flags import Flag, about, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, counts_by, labels_of, medians_by
 from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import STRANGER, Bench, power_of_all
+from xlsengine.study.trials import as_typed
 
 USUAL_STEP = 0.04
 """Step up of grams per amp, where too few propellers tell what it is: idle amps are a larger share of few amps."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from xlsengine.bench.checks.row_checks import Explains, Severity
 from xlsengine.bench.inputs.readings import READINGS
+from xlsengine.study.outliers import FloatArray
 
 
 @dataclass(frozen=True)
@@ -93,3 +94,14 @@ def about(value: float, column: str) -> str:
 def _to_three_digits(value: float) -> str:
     decimals = 2 - math.floor(math.log10(abs(value))) if value else 0
     return f"{round(value, decimals):.{max(decimals, 0)}f}"
+
+
+def span(values: FloatArray, decimals: int) -> str:
+    """Write the lowest and the highest of some values: "2.61 to 2.65".
+
+    >>> import numpy as np
+    >>> span(np.array([2.65, 2.61]), 2), span(np.array([2.65]), 2)
+    ('2.61 to 2.65', '2.65')
+    """
+    ends = list(dict.fromkeys(f"{end:.{decimals}f}" for end in (values.min(), values.max())))
+    return " to ".join(ends)

@@ -14,19 +14,16 @@ from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import place_of
 from xlsengine.bench.judging import judgements
 from xlsengine.expression import Column, Constant, evaluate
-from xlsengine.study.blocks import without
-from xlsengine.study.case import Case, case_of
+from xlsengine.study.case import Case, case_of, raised_checks
 from xlsengine.study.count_checks import off_by_count, thrust_by_volts
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.exchange_checks import exchanged_propellers
 from xlsengine.study.flags import Flag
-from xlsengine.study.judged_rows import raised_checks
-from xlsengine.study.misfits import misfits
+from xlsengine.study.misfits import misfits, tares
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.round_words import round_mistakes
-from xlsengine.study.row_words import row_mistakes
-from xlsengine.study.tare_checks import tares
+from xlsengine.study.row_mistakes import row_mistakes
 from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 from xlsengine.study.volts_checks import flat_volts, rest_volts
 
@@ -66,7 +63,7 @@ def group_checks(scope: Scope) -> list[Flag]:
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
         flags = [replace(flag, explains=Explains.SLIP) for flag in round_mistakes(case)]
-        case = without(case, flags)
+        case = case.without(flags)
         for check, explains in CHECKS:
             flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]

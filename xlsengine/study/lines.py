@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from xlsengine.study.judged_rows import BoolArray, IntArray
+from xlsengine.study.case import BoolArray, IntArray
 from xlsengine.study.outliers import NORMAL_QUARTILE, FloatArray
 
 MOST_ODD = 8

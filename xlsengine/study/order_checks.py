@@ -8,9 +8,8 @@ import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.readings import AT_PEAK, AT_STEADY
-from xlsengine.study.case import Case
+from xlsengine.study.case import BoolArray, Case, IntArray, JudgedRows, display_step, labels_of, medians_by
 from xlsengine.study.flags import Flag, about, label_of, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, labels_of, medians_by
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import Bench
 
@@ -68,36 +67,40 @@ def _exchanged_kind(rows: JudgedRows, peak: int, steady: int) -> Iterator[Flag]:
 
 def odd_peaks(case: Case) -> list[Flag]:
     """Flag peak rows whose thrust or current is below the middle of their group's steady readings, or far above it."""
-    rows, sound, flags = case.rows, case.sound, []
+    rows, sound, flags = case.rows, case.sound, list[Flag]()
     for column in ("thrust", "current"):
         values = rows.reading(column)
         steady = medians_by(rows.group, np.where(sound & (rows.point == AT_STEADY), values, np.nan))
-        for place in np.flatnonzero(sound & (rows.point == AT_PEAK) & (steady > 0)).tolist():
-            said = _said_of_peak(column, float(steady[place]), values[place] / steady[place], case.limits.ladder)
-            if said:
-                how, *rest = said
-                title = f"Peak {label_of(column)} {how}"
-                flags.append(rows.flag(place, title, column, typed(values[place], column), *rest))
+        ratio = np.where(sound & (rows.point == AT_PEAK), values / steady, np.nan)
+        flags += [
+            _low_peak(rows, at, column, steady[at]) for at in np.flatnonzero(ratio < 1 - case.limits.ladder).tolist()
+        ]
+        flags += [_high_peak(rows, at, column, steady[at]) for at in np.flatnonzero(ratio > HIGHEST_PEAK).tolist()]
     return flags
 
 
-def _said_of_peak(column: str, steady: float, ratio: float, ladder: float) -> tuple[str, str, str, str] | None:
-    """Say how a peak that is so many times the steady readings is odd, what was expected, the cause and the fix."""
-    if ratio < 1 - ladder:
-        return (
-            "below steady",
-            f"above {about(steady, column)}, where the steady readings lie",
-            "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
-            "Repeat the peak with a full pack; check Kind of this reading.",
-        )
-    if ratio > HIGHEST_PEAK:
-        return (
-            "far above steady",
-            f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
-            "A slip in typing, another propeller or pack, or a spike of the display.",
-            "Check your bench notes; repeat the peak and the steady reading with one pack.",
-        )
-    return None
+def _low_peak(rows: JudgedRows, at: int, column: str, steady: float) -> Flag:
+    return rows.flag(
+        at,
+        f"Peak {label_of(column)} below steady",
+        column,
+        rows.entry(at, column),
+        f"above {about(steady, column)}, where the steady readings lie",
+        "The peak was missed by a slow display, the pack was not full, or the kinds changed places.",
+        "Repeat the peak with a full pack; check Kind of this reading.",
+    )
+
+
+def _high_peak(rows: JudgedRows, at: int, column: str, steady: float) -> Flag:
+    return rows.flag(
+        at,
+        f"Peak {label_of(column)} far above steady",
+        column,
+        rows.entry(at, column),
+        f"below {about(HIGHEST_PEAK * steady, column)}; the steady readings lie at {about(steady, column)}",
+        "A slip in typing, another propeller or pack, or a spike of the display.",
+        "Check your bench notes; repeat the peak and the steady reading with one pack.",
+    )
 
 
 def throttle_order(case: Case) -> list[Flag]:
@@ -133,7 +136,7 @@ def _out_of_order(rows: JudgedRows, here: int, other: int) -> Flag:
         f"{rows.throttle[here]:g} % with {typed(rows.thrust[here], 'thrust')}; {rows.name(other)}: "
         f"{rows.throttle[other]:g} % with {typed(rows.thrust[other], 'thrust')}",
         "clearly less thrust at far less throttle",
-        "A slipped digit in Throttle, or a reading at full throttle that was given another.",
+        "A slipped digit in Throttle, a share of one for %, or a reading at full throttle that was given another.",
         f"Compare with {rows.name(other)}; type the right throttle, or clear it where it was full.",
         also=(other,),
     )

@@ -15,8 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from xlsengine.study.case import IDEAL_SLOPE, Case
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step, medians_by
+from xlsengine.study.case import IDEAL_SLOPE, BoolArray, Case, IntArray, JudgedRows, display_step, medians_by
 from xlsengine.study.lines import Relation, Term
 from xlsengine.study.outliers import FloatArray
 

@@ -5,9 +5,8 @@ import math
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.case import Case
+from xlsengine.study.case import Case, IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
 from xlsengine.study.flags import Flag, about, label_of, typed
-from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
 from xlsengine.study.outliers import FloatArray, generalized_esd
 
 FEW_REPEATS = 14

@@ -16,11 +16,9 @@ from itertools import islice
 import numpy as np
 
 from xlsengine.bench.judging.plain_checks import IN_GRAMS
-from xlsengine.study.blocks import Meant, parts
-from xlsengine.study.case import Case
-from xlsengine.study.judged_rows import IntArray
+from xlsengine.study.case import Case, IntArray, JudgedRows
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.trials import SHARED, Profile, Table, apart_on_count
+from xlsengine.study.trials import SHARED, Meant, Profile, Table, apart_on_count, parts
 
 FEWEST, MOST_PARTS = 3, 30
 """Propellers from which on what they share is no chance; parts of a table that are tried, the largest."""
@@ -52,19 +50,30 @@ class Undone:
     """A table as it may have been meant, without a mistake in some of its rows.
 
     `size` is the factor, the grams or amps, or the rows that it made of a reading; `left` how badly the table then fits.
+    Its rivals explain nearly as much.
     """
 
     mistake: Mistake
+    at: IntArray
     profile: Profile
     size: float
     meant: Meant
     table: Table
     left: float = 0.0
+    rivals: tuple[Undone, ...] = ()
 
     @property
-    def at(self) -> IntArray:
-        """Return the places of the rows."""
-        return self.profile.at
+    def rows(self) -> JudgedRows:
+        """Return all rows of the table, as typed."""
+        return self.table.case.rows
+
+    def read(self, column: str) -> FloatArray:
+        """Return what was read in its rows."""
+        return self.rows.reading(column)[self.at]
+
+    def due(self, column: str) -> FloatArray:
+        """Return what was meant in its rows."""
+        return np.asarray(getattr(self.meant, column)[self.at])
 
     @property
     def is_across(self) -> bool:
@@ -74,7 +83,8 @@ class Undone:
     @cached_property
     def after(self) -> Profile:
         """Return the rows as they were meant, beside the others."""
-        return self.table.moved(self.profile, self.meant)
+        is_part = self.at.size < self.profile.at.size
+        return self.table.profile(self.at, self.meant) if is_part else self.table.moved(self.profile, self.meant)
 
 
 @dataclass(frozen=True)
@@ -261,7 +271,7 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
             continue
         for size, columns in mistake.undo(table, profile, mistake.column):
             changed = {name: _put(getattr(table.read, name), profile.at, values) for name, values in columns.items()}
-            tried = Undone(mistake, profile, size, replace(table.read, **changed), table)
+            tried = Undone(mistake, profile.at, profile, size, replace(table.read, **changed), table)
             if _in_line(table, tried):
                 yield tried
 

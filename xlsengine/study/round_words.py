@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from copy import copy
+from dataclasses import replace
 
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.blocks import TOO_HIGH, TOO_LOW, block_flags, named, span, without
-from xlsengine.study.case import Case
-from xlsengine.study.flags import Flag, to_type, typed
-from xlsengine.study.judged_rows import BoolArray
-from xlsengine.study.outliers import FloatArray
+from xlsengine.study.case import TOO_HIGH, TOO_LOW, Case
+from xlsengine.study.flags import Flag, span, to_type, typed
 from xlsengine.study.round_mistakes import UNITS, Undone, undone
 
 MOST_MISTAKES = 3
@@ -44,86 +41,61 @@ Words = tuple[str, str, str, str, str]
 """Title, found, expected, cause, fix."""
 
 
-class Told:
-    """A mistake beside the rivals that explain as much of other rows, and what sentences are made of."""
+def _where(told: Undone) -> str:
+    """Name its rows."""
+    return "all readings" if told.at.size == told.rows.size else told.rows.named(told.at)
 
-    def __init__(self, case: Case, found: Undone, rivals: list[Undone]) -> None:
-        """Take the mistake that is flagged."""
-        self.case, self.rows, self.found, self.at = case, case.rows, found, found.at
-        self.column, self.size, self.rivals = found.mistake.column, found.size, rivals
-        self.is_across = found.is_across and bool(rivals) and found.mistake.name in HAPPENED
-        if self.is_across:
-            self.at = np.unique(np.concatenate([found.at, *(each.at for each in rivals)]))
-        self.where = "all readings" if self.at.size == self.rows.size else named(self.rows, self.at)
 
-    @property
-    def elsewhere(self) -> str:
-        """Name the rows that the same propellers' readings stand in: repeats, or else the other cell counts."""
-        others = np.setdiff1d(np.arange(self.rows.size), self.at)
-        if not self.found.profile.repeated.any():
-            return " and ".join(f"{count:.0f}S" for count in np.unique(self.rows.cells[others]))
-        points = {self._point(row) for row in self.at.tolist()}
-        return named(self.rows, np.array([row for row in others.tolist() if self._point(row) in points]))
+def _elsewhere(told: Undone) -> str:
+    """Name the rows that the same propellers' readings stand in: repeats, or else the other cell counts."""
+    point, _ = told.table.labels(told.table.read)
+    others = np.setdiff1d(np.arange(told.rows.size), told.at)
+    if not told.profile.repeated.any():
+        return " and ".join(f"{count:.0f}S" for count in np.unique(told.rows.cells[others]))
+    return told.rows.named(others[np.isin(point[others], point[told.at])])
 
-    @property
-    def counts(self) -> str:
-        """Name their cell counts."""
-        return " and ".join(f"{count:.0f}S" for count in np.unique(self.rows.cells[self.at]))
 
-    def _point(self, row: int) -> tuple[float, ...]:
-        rows = self.rows
-        return float(rows.group[row]), float(rows.throttle[row]), float(rows.peak[row])
+def _counts(told: Undone) -> str:
+    """Name their cell counts."""
+    return " and ".join(f"{count:.0f}S" for count in np.unique(told.rows.cells[told.at]))
 
-    def at_some(self, kept: BoolArray) -> Told:
-        """Return the same of some of its rows."""
-        some = copy(self)
-        some.at = self.at[kept]
-        some.where = named(self.rows, some.at)
-        return some
 
-    def read(self, column: str) -> FloatArray:
-        """Return what was read in its rows."""
-        return np.asarray(getattr(self.rows, column)[self.at])
-
-    def meant(self, column: str) -> FloatArray:
-        """Return what was meant in its rows."""
-        return np.asarray(getattr(self.found.meant, column)[self.at])
-
-    def first(self, column: str) -> str:
-        """Say what is to be typed in the first of its rows."""
-        found, meant = self.read(column)[0], _three(self.meant(column)[0])
-        return f"in {self.rows.name(int(self.at[0]))} {to_type(meant, column)} for {typed(found, column)}"
+def _first(told: Undone) -> str:
+    """Say what is to be typed in the first of its rows."""
+    column = told.mistake.column
+    found, due = told.read(column)[0], _three(told.due(column)[0])
+    return f"in {told.rows.name(int(told.at[0]))} {to_type(due, column)} for {typed(found, column)}"
 
 
 def _three(value: float) -> float:
     return float(f"{value:.3g}") if abs(value) < 1000 else float(round(value))
 
 
-def _factor(told: Told) -> Words:
-    if told.column == "thrust" and told.size in UNIT_OF:
+def _factor(told: Undone) -> Words:
+    if told.mistake.column == "thrust" and told.size in UNIT_OF:
         return _unit(told)
-    name, unit, decimals = ("Thrusts", "g", 0) if told.column == "thrust" else ("Amps", "A", 1)
+    name, unit, decimals = ("Thrusts", "g", 0) if told.mistake.column == "thrust" else ("Amps", "A", 1)
     size, back = f"{told.size:.2g}", f"{1 / told.size:.2g}"
-    cure = f"type {back} times as much in each: {told.first(told.column)}"
+    cure = f"type {back} times as much in each: {_first(told)}"
     return (
         f"{name} off by one factor",
-        f"{told.where}: {size} times what the same propellers have in {told.elsewhere}, at equal volts",
-        f"{span(told.meant(told.column), decimals)} {unit}, as there",
-        CAUSES.get((told.column, told.size)) or CAUSES[told.column, 0.0],
-        f"Find out which are right. If the others, {cure}; if these, type {size} times as much in {told.elsewhere}. "
+        f"{_where(told)}: {size} times what the same propellers have in {_elsewhere(told)}, at equal volts",
+        f"{span(told.due(told.mistake.column), decimals)} {unit}, as there",
+        CAUSES.get((told.mistake.column, told.size)) or CAUSES[told.mistake.column, 0.0],
+        f"Find out which are right. If the others, {cure}; if these, type {size} times as much in {_elsewhere(told)}. "
         "Not known: repeat some points of both."
         if told.rivals
         else f"If your bench notes agree, {cure}; otherwise repeat some points.",
     )
 
 
-def _unit(told: Told) -> Words:
+def _unit(told: Undone) -> Words:
     unit = UNIT_OF[told.size]
     symbol, whole = SYMBOLS[unit], told.at.size == told.rows.size
     in_cell = f"{told.read('thrust')[0]:.10g} {symbol}"
     return (
         f"Thrust perhaps in {unit}",
-        f"{span(told.read('thrust'), 2)} g in {told.where}",
+        f"{span(told.read('thrust'), 2)} g in {_where(told)}",
         f"grams; read as {unit} {span(told.read('thrust') * UNITS[unit], 0)} g, usual readings",
         f"The thrust stand showed {unit}.",
         f'Change the header to "Thrust ({symbol})" if all are in {unit}.'
@@ -132,20 +104,20 @@ def _unit(told: Told) -> Words:
     )
 
 
-def _amount(told: Told) -> Words:
-    is_thrust = told.column == "thrust"
+def _amount(told: Undone) -> Words:
+    is_thrust = told.mistake.column == "thrust"
     amount = f"{abs(told.size):.0f} g" if is_thrust else f"{abs(told.size):.1f} A"
-    more, there = ("more" if told.size > 0 else "less"), told.elsewhere
+    more, there = ("more" if told.size > 0 else "less"), _elsewhere(told)
     off, add = ("take", "off") if told.size > 0 else ("add", "to each")
     off_there = f"add the {amount} there" if told.size > 0 else f"take the {amount} off there"
     cure = f"if it was off here, {off} the {amount} {add}; if it was off in {there}, {off_there}"
-    if told.found.is_across:
+    if told.is_across:
         cure = "type what would have been read with it, since these grams or amps are rough"
     return (
         "Tare perhaps left in a round" if is_thrust else "Amps off by one amount",
-        f"on {told.counts} {told.where} read about {amount} {more} than {there}, whatever the propeller, with the same "
+        f"on {_counts(told)} {_where(told)} read about {amount} {more} than {there}, whatever the propeller, with the same "
         + ("amps" if is_thrust else "thrust"),
-        ALIKE if told.found.is_across else EQUAL,
+        ALIKE if told.is_across else EQUAL,
         f"The {'stand' if is_thrust else 'current meter'} was not set to zero before one of the two rounds, or its zero moved"
         + ("; which of the two cannot be told." if told.rivals else "."),
         f"Look up the zero before and after both rounds: {cure}. Not known: repeat some points with a fresh zero.",
@@ -156,12 +128,12 @@ METERS = {"thrust": "the stand", "current": "the current meter"}
 HAPPENED = {"amount": "was not set to zero", "factor": "was calibrated otherwise"}
 
 
-def _across(told: Told) -> Words:
+def _across(told: Undone) -> Words:
     """Say what other cell counts tell and cannot tell apart."""
-    rows, tried = told.rows, [told.found.mistake, *(each.mistake for each in told.rivals)]
+    rows, tried = told.rows, [told.mistake, *(each.mistake for each in told.rivals)]
     full, per_amp = rows.point > 0, rows.thrust / rows.current
     middle = {count: np.median(per_amp[full & (rows.cells == count)]) for count in np.unique(rows.cells[full])}
-    where = f"on {told.counts}" if told.at.size == told.found.at.size else "on one of them"
+    where = f"on {_counts(told)}" if told.at.size == told.profile.at.size else "on one of them"
     meters = " or ".join(dict.fromkeys(METERS[each.column] for each in tried))
     happened = " or ".join(dict.fromkeys(HAPPENED.get(each.name, "read otherwise") for each in tried))
     return (
@@ -173,11 +145,12 @@ def _across(told: Told) -> Words:
     )
 
 
-def _both(told: Told) -> Words:
-    amps = float(np.exp(np.nanmedian(told.found.profile.off[1])))
+def _both(told: Undone) -> Words:
+    amps = float(np.exp(np.nanmedian(told.profile.off[1])))
     return (
         "A whole round reads otherwise",
-        f"{told.where}: {told.size:.2g} times the thrust and {amps:.2g} times the amps of {told.elsewhere}, at equal volts",
+        f"{_where(told)}: {told.size:.2g} times the thrust and {amps:.2g} times the amps of {_elsewhere(told)}, at equal "
+        "volts",
         EQUAL,
         "Throttle was not full in one of them (the ESC's end point); or another ESC, motor, timing, or propellers.",
         "Compare with your bench notes what was changed between the two; set Use of the readings that are not this motor's "
@@ -185,11 +158,11 @@ def _both(told: Told) -> Words:
     )
 
 
-def _volts(told: Told) -> Words:
-    there = told.meant("voltage")
+def _volts(told: Undone) -> Words:
+    there = told.due("voltage")
     return (
         "Volts not those of these readings",
-        f"{span(told.read('voltage'), 2)} V in {told.where}, with the amps and thrust of {told.elsewhere}",
+        f"{span(told.read('voltage'), 2)} V in {_where(told)}, with the amps and thrust of {_elsewhere(told)}",
         f"about {span(there, 1)} V, as there",
         "The volts are those of other readings, of the label or of the charger.",
         "If your bench notes have the volts under load, type them; otherwise repeat some points."
@@ -197,82 +170,81 @@ def _volts(told: Told) -> Words:
     )
 
 
-def _stop(told: Told, condition: str) -> str:
+def _stop(told: Undone, condition: str) -> str:
     """Say to stop where the volts as typed are beyond what a cell can have."""
-    per_cell, limits = told.read("voltage") / told.read("cells"), told.case.limits
+    per_cell, limits = told.read("voltage") / told.read("cells"), told.table.case.limits
     if per_cell.max() > limits.cell_voltage_most:
         return f" {condition}, {limits.stop(TOO_HIGH)}."
     return f" {condition}, {limits.stop(TOO_LOW)}." if per_cell.min() < limits.cell_voltage_low and limits.sags else ""
 
 
-def _per_cell(told: Told) -> Words:
+def _per_cell(told: Undone) -> Words:
     return (
         "Voltage looks like volts per cell",
-        f"{span(told.read('voltage'), 2)} V in {told.where}",
-        f"volts of the whole pack, {span(told.meant('voltage'), 2)} V",
+        f"{span(told.read('voltage'), 2)} V in {_where(told)}",
+        f"volts of the whole pack, {span(told.due('voltage'), 2)} V",
         "The meter shows the volts of one cell: times Cells they are the pack's.",
-        f"If your bench notes agree, type Cells times as much: {told.first('voltage')}. "
-        f"If they are the whole pack's, {told.case.limits.stop(TOO_LOW)}.",
+        f"If your bench notes agree, type Cells times as much: {_first(told)}. "
+        f"If they are the whole pack's, {told.table.case.limits.stop(TOO_LOW)}.",
     )
 
 
-def _exchanged(told: Told) -> Words:
+def _exchanged(told: Undone) -> Words:
     volts, amps = (span(told.read(column), 2) for column in ("voltage", "current"))
     whole = told.at.size == told.rows.size
     return (
         "Voltage and current exchanged",
-        f"{volts} V and {amps} A in {told.where}",
-        f"{amps} V and {volts} A: {span(told.meant('voltage') / told.read('cells'), 2)} V a cell",
+        f"{volts} V and {amps} A in {_where(told)}",
+        f"{amps} V and {volts} A: {span(told.due('voltage') / told.read('cells'), 2)} V a cell",
         "Volts and amps stand in each other's column.",
         (
             "Exchange the two headers."
             if whole
             else "If your bench notes agree, exchange volts and amps of these readings."
         )
-        + f" If they are right, {told.case.limits.stop(TOO_HIGH)}.",
+        + f" If they are right, {told.table.case.limits.stop(TOO_HIGH)}.",
     )
 
 
-def _turned(told: Told) -> Words:
-    typed_as, meant = (span(volts / told.read("cells"), 2) for volts in (told.read("voltage"), told.meant("voltage")))
+def _turned(told: Undone) -> Words:
+    typed_as, meant = (span(volts / told.read("cells"), 2) for volts in (told.read("voltage"), told.due("voltage")))
     return (
         "Two readings exchanged",
-        f"{typed_as} V a cell in {told.where}",
+        f"{typed_as} V a cell in {_where(told)}",
         f"{meant} V a cell, and thrust and amps as their propellers have them elsewhere, once the two change places",
         "What was read for one stands in the row of the other.",
-        f"If your bench notes agree, exchange all that was read in {told.where}." + _stop(told, "If they are right"),
+        f"If your bench notes agree, exchange all that was read in {_where(told)}." + _stop(told, "If they are right"),
     )
 
 
-def _cells(told: Told) -> Words:
-    has, meant = (span(cells, 0) for cells in (told.read("cells"), told.meant("cells")))
-    typed_as, then = (span(told.read("voltage") / cells, 2) for cells in (told.read("cells"), told.meant("cells")))
-    backed = told.found.after.repeated[np.isin(told.found.at, told.at)]
-    is_low = told.meant("cells")[0] < told.read("cells").mean()
+def _cells(told: Undone) -> Words:
+    has, meant = (span(cells, 0) for cells in (told.read("cells"), told.due("cells")))
+    typed_as, then = (span(told.read("voltage") / cells, 2) for cells in (told.read("cells"), told.due("cells")))
+    is_low = told.due("cells")[0] < told.read("cells").mean()
     return (
         f"Cells perhaps {meant}",
-        f"{has} in {told.where}: {typed_as} V a cell",
-        f"{meant}: {then} V a cell" + f", and thrust and amps as on {meant}S" * bool(backed.any()),
+        f"{has} in {_where(told)}: {typed_as} V a cell",
+        f"{meant}: {then} V a cell" + f", and thrust and amps as on {meant}S" * bool(told.after.repeated.any()),
         "The cell count of another pack was typed, or copied, or it counted up when the cell was dragged down.",
         f"Check Cells first: if the pack had {meant}, type {meant}. If it had {has}, "
-        f"{told.case.limits.stop(TOO_LOW if is_low else TOO_HIGH)}.",
+        f"{told.table.case.limits.stop(TOO_LOW if is_low else TOO_HIGH)}.",
     )
 
 
-def _moved(told: Told) -> Words:
-    what = {"prop": "Propellers", "thrust": "Thrusts", "current": "Amps"}[told.column]
-    way = "up" if (told.size < 0) is (told.column != "prop") else "down"
+def _moved(told: Undone) -> Words:
+    what = {"prop": "Propellers", "thrust": "Thrusts", "current": "Amps"}[told.mistake.column]
+    way = "up" if (told.size < 0) is (told.mistake.column != "prop") else "down"
     return (
         f"{what} moved by one row",
-        f"{told.where}: the {what.lower()} are those of the rows beside them, as {told.elsewhere} tell",
+        f"{_where(told)}: the {what.lower()} are those of the rows beside them, as {_elsewhere(told)} tell",
         f"each fits once the {what.lower()} move one row {way}",
         "One was left out or typed twice, and those after it went into the wrong rows.",
-        f"If your bench notes agree, move the {what.lower()} of {told.where} one row {way}, and type the one at the end from "
-        "your notes; otherwise repeat them.",
+        f"If your bench notes agree, move the {what.lower()} of {_where(told)} one row {way}, and type the one at the end "
+        "from your notes; otherwise repeat them.",
     )
 
 
-WORDS: dict[str, Callable[[Told], Words]] = {
+WORDS: dict[str, Callable[[Undone], Words]] = {
     "unit": _unit,
     "per cell": _per_cell,
     "exchanged": _exchanged,
@@ -293,42 +265,43 @@ def round_mistakes(case: Case) -> list[Flag]:
         found = undone(case) if case.rows.size else []
         if not found:
             break
-        told = list(_flags(case, *_flattering(found)))
-        flags, case = flags + told, without(case, told)
+        best = _flattering(found)
+        told = list(_flags(replace(best, rivals=tuple(each for each in found if each is not best))))
+        flags, case = flags + told, case.without(told)
     return flags
 
 
-def _flattering(found: list[Undone]) -> tuple[Undone, list[Undone]]:
+def _flattering(found: list[Undone]) -> Undone:
     """Choose the mistake that is flagged: where two rounds may have it, that which has more thrust or fewer amps than due."""
     best, *rivals = found
     for rival in () if best.is_across else rivals:
         wanted = rival.size < 1 if rival.mistake.column == "current" or rival.mistake.name == "both" else rival.size > 1
         if wanted and rival.mistake is best.mistake:
-            return rival, [best]
-    return best, rivals
+            return rival
+    return best
 
 
-def _flags(case: Case, found: Undone, rivals: list[Undone]) -> Iterator[Flag]:
-    whole = Told(case, found, rivals)
-    meant = whole.meant("cells")
-    for told in [whole.at_some(meant == count) for count in np.unique(meant)] if whole.column == "cells" else [whole]:
-        title, *words = (_across if told.is_across else WORDS[found.mistake.name])(told)
-        settles = told.column in ("voltage", "cells")
-        yield from block_flags(
-            case.rows, told.at, title, told.column, *words, severity=_severity(whole), settles_volts=settles
-        )
+def _flags(told: Undone) -> Iterator[Flag]:
+    name, column = told.mistake.name, told.mistake.column
+    is_across = told.is_across and bool(told.rivals) and name in HAPPENED
+    at = np.unique(np.concatenate([told.at, *(each.at for each in told.rivals)])) if is_across else told.at
+    due = told.due("cells")
+    for part in [told.at[due == count] for count in np.unique(due)] if column == "cells" else [at]:
+        title, *words = (_across if is_across else WORDS[name])(replace(told, at=part))
+        settles = column in ("voltage", "cells")
+        yield from told.rows.flags(part, title, column, *words, severity=_severity(told), settles_volts=settles)
 
 
-def _severity(told: Told) -> Severity:
+def _severity(told: Undone) -> Severity:
     """Return how sure it is: impossible where no other rows may be it, and no pack, motor or weather."""
-    name = told.found.mistake.name
+    name = told.mistake.name
     if name in ("amount", "both") or told.rivals or (name == "cells" and _can_be(told)):
         return Severity.DOUBTFUL
     is_far = name not in ("factor", "volts") or abs(math.log(told.size)) >= CERTAIN
     return Severity.IMPOSSIBLE if is_far else Severity.DOUBTFUL
 
 
-def _can_be(told: Told) -> bool:
+def _can_be(told: Undone) -> bool:
     """Tell whether each typed count gives volts in some rows that a nearly empty pack has."""
-    fits, cells = told.found.table.read.fits_cells(told.case)[told.at], told.read("cells")
+    fits, cells = told.table.read.fits_cells(told.table.case)[told.at], told.read("cells")
     return bool(np.isin(cells, cells[fits]).all())

@@ -112,7 +112,7 @@ def _best_pairs(
     """Pair rows in order, those that are most alike first."""
     found = list[tuple[int, int]]()
     for unlike, b, a in sorted((1 - likeness(before[b], after[a]), b, a) for b in old for a in new):
-        if unlike > 1 - ALIKE_FROM:
+        if unlike > 1 - ALIKE_FROM or len(found) == min(len(old), len(new)):
             break
         if all((b - other) * (a - place) > 0 for other, place in found):
             found.append((b, a))

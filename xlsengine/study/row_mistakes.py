@@ -16,9 +16,10 @@ from typing import Any
 
 import numpy as np
 
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.readings import AT_PEAK, AT_STEADY
-from xlsengine.study.case import IDEAL_SLOPE, Case
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows, display_step
+from xlsengine.study.case import IDEAL_SLOPE, BoolArray, Case, IntArray, JudgedRows, display_step
+from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.lines import Expected, Lines
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import COARSE, TIES, Bench, speed_by_kv
@@ -32,9 +33,12 @@ GAIN, SURER = 3.0, 0.5
 LEFT, MOST_LEFT = 0.35, 8.0
 """Share of the largest score of its rows that a mistake may leave, and the most it may: two odd rows bend a line."""
 
-MOST_TRIED, MOST_APART, MOST_NAMES, MOST_PASSES = 400, 8, 12, 4
-"""Rows that are tried, the farthest out, how many of them with each other, how many propellers, and how often: so time grows
+MOST_TRIED, MOST_APART, MOST_LABELS, MOST_PASSES = 400, 8, 12, 4
+"""Rows that are tried, the farthest out, how many of them with each other, how many labels, and how often: so time grows
 with the rows."""
+
+FULL, ROUND = 100.0, 5.0
+"""Full throttle; and what throttles are set to multiples of (common practice, no source), in percent."""
 
 TELLING = math.log(10) / 5
 """Spread of what is expected of a reading beyond which nothing is said of it: it would not tell a slip by ten."""
@@ -79,15 +83,14 @@ PRICES = {Kind.SLIP: 1.0, Kind.COLUMNS: 2.0, Kind.ROWS: 2.0, Kind.APART: 4.0, Ki
 class Change:
     """A mistake as it is undone: the columns and places that it touches, and what they then read, a row each.
 
-    `times` is what a slipped reading is to be multiplied by, `like` a place that has what a row was to have; `gain` what
-    undoing it explains; it is `backed` where thrust or current go with more than other propellers' power.
+    `times` is what a slipped reading is to be multiplied by; `gain` what undoing it explains; it is `backed` where thrust or
+    current go with more than other propellers' power.
     """
 
     kind: Kind
     at: tuple[int, ...]
     read: dict[str, tuple[float, ...]]
     times: float = 1.0
-    like: int = -1
     gain: float = 0.0
     backed: bool = False
 
@@ -198,11 +201,12 @@ def changes(case: Case) -> list[list[Change]]:
         props, rows = set[int](), case.rows
         for best in found:
             own = set(rows.prop[list(best.at)].tolist())
-            if own & props:
+            if own & props or any(_is_elsewhere(case.rows, best, each) for each in found):
                 continue  # what is odd beside a mistake may be so by it: its propeller's others wait for the next pass
             props |= own
             taken[list(best.at)] = True
-            alike = {(each.columns, each.like): each for each in reversed(found) if _is_rival(best, each)}
+            rivals = (each for each in reversed(found) if _is_rival(best, each))
+            alike = {(each.columns, each.kind is Kind.LABEL and each.read[each.columns[0]]): each for each in rivals}
             told.append(sorted(alike.values(), key=lambda each: -each.gain))
             rows = best.undone(rows)
         case = replace(case, rows=rows)
@@ -213,6 +217,12 @@ def changes(case: Case) -> list[list[Change]]:
 
 def _is_rival(best: Change, other: Change) -> bool:
     return (other.kind, other.at) == (best.kind, best.at) and other.gain > best.gain - SURER
+
+
+def _is_elsewhere(rows: JudgedRows, best: Change, other: Change) -> bool:
+    """Tell whether another reading of the propeller may as well have the wrong label."""
+    alike = other.kind is best.kind is Kind.LABEL and other.columns == best.columns and other.at != best.at
+    return alike and other.gain > best.gain - SURER and bool(rows.prop[other.at[0]] == rows.prop[best.at[0]])
 
 
 def _explaining(case: Case, taken: BoolArray) -> list[Change]:
@@ -250,13 +260,16 @@ def _tries(case: Case, at: int, now: FloatArray) -> Iterator[Change]:
 
 
 def _throttles(rows: JudgedRows, at: int) -> Iterator[Change]:
-    """Yield the throttles that others have, and exchanges of throttles in its sweep: of all figures, that is."""
-    full = AT_PEAK if rows.peak[at] else AT_STEADY
-    for like in np.unique(rows.throttle, return_index=True)[1].tolist():
-        if rows.throttle[like] != rows.throttle[at]:
-            point = full if rows.point[like] > 0 else 0.0
-            yield Change(Kind.LABEL, (at,), {"throttle": (float(rows.throttle[like]),), "point": (point,)}, like=like)
-    for other in np.flatnonzero((rows.group == rows.group[at]) & (rows.peak == rows.peak[at])).tolist():
+    """Yield the throttles that others have, and that lie between, and exchanges in its sweep: of all figures, that is."""
+    values, counts = np.unique(rows.throttle, return_counts=True)
+    read = np.union1d(values[np.argsort(-counts, kind="stable")[:MOST_LABELS]], FULL)
+    full = rows.throttle[rows.point > 0].min(initial=FULL)
+    for throttle in np.union1d(read, ROUND * np.rint((read[1:] + read[:-1]) / 2 / ROUND)).tolist():
+        point = 0.0 if throttle < full else AT_PEAK if rows.peak[at] else AT_STEADY
+        if throttle != rows.throttle[at]:
+            yield Change(Kind.LABEL, (at,), {"throttle": (throttle,), "point": (point,)})
+    sweep = np.flatnonzero((rows.group == rows.group[at]) & (rows.peak == rows.peak[at]))
+    for other in sweep[np.argsort(np.abs(sweep - at), kind="stable")[: MOST_LABELS + 1]].tolist():
         if rows.throttle[other] != rows.throttle[at]:
             places = sorted((at, other))
             turned = {name: tuple(rows.reading(name)[places[::-1]].tolist()) for name in ("throttle", "point")}
@@ -268,9 +281,9 @@ def _propellers(rows: JudgedRows, at: int) -> Iterator[Change]:
     here = (rows.cells == rows.cells[at]) & (rows.throttle == rows.throttle[at]) & (rows.peak == rows.peak[at])
     beside = np.abs(rows.number - rows.number[at]) == 1
     others = np.setdiff1d(rows.prop[beside | ~np.isin(rows.prop, rows.prop[here])], rows.prop[at])
-    for like in (int(np.argmax(rows.prop == prop)) for prop in others[:MOST_NAMES]):
+    for like in (int(np.argmax(rows.prop == prop)) for prop in others[:MOST_LABELS]):
         names = ("prop", "diameter", "pitch")
-        yield Change(Kind.LABEL, (at,), {name: (float(rows.reading(name)[like]),) for name in names}, like=like)
+        yield Change(Kind.LABEL, (at,), {name: (float(rows.reading(name)[like]),) for name in names})
 
 
 def _apart(rows: JudgedRows, out: IntArray, now: FloatArray) -> Iterator[Change]:
@@ -307,3 +320,112 @@ def _can_be(case: Case, column: str, at: int, times: float) -> bool:
     power = {"thrust": IDEAL_SLOPE, "current": -1.0, "voltage": -1.0}.get(column, 0.0)
     efficiency = case.rows.hover_efficiency[at] * times**power
     return not (efficiency > 1 or (case.rows.point[at] > 0 and efficiency < case.limits.efficiency_least))
+
+
+# --- what is said of them ----------------------------------------------------------------------------------------
+
+
+def row_mistakes(case: Case) -> list[Flag]:
+    """Flag readings that fit the others once a decimal point, two columns or two rows of a column are put right."""
+    told = changes(case) if case.rows.size else []
+    return [flag for alike in told if not case.doubted[alike[0].at[0]] for flag in _flags(case, alike)]
+
+
+def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
+    first, rows = alike[0], case.rows
+    columns = tuple(each.columns[0] for each in alike)
+    if first.kind is Kind.SLIP:
+        yield _slip(case.rows, alike)
+    elif first.kind is Kind.COLUMNS:
+        yield _turned(rows, first.at[0], *first.columns)
+    elif first.kind is Kind.LABEL:
+        yield _label(rows, alike)
+    else:
+        also = {"voltage": ", or cell counts,", "throttle": ", or all others of the two,"}.get("".join(columns), "")
+        cause = f"Two figures{also} changed places between two readings: both fit the others once exchanged."
+        upper, lower = first.at
+        yield from (exchanged(rows, columns, *pair, cause) for pair in ((upper, lower), (lower, upper)))
+
+
+def _slip(rows: JudgedRows, alike: list[Change]) -> Flag:
+    """Say what slipped; what other readings of the propeller, or of others, tell beside the line is as good as certain."""
+    at, columns = alike[0].at[0], [each.columns[0] for each in alike]
+    words = " or ".join(map(label_of, columns))
+    moved = " or ".join(dict.fromkeys("multiplied" if each.times > 1 else "divided" for each in alike))
+    unit = UNITS.get((str(columns[0]), alike[0].times))
+    shifted, to_be_typed = (
+        " or ".join(say(rows.reading(each.columns[0])[at] * each.times, each.columns[0]) for each in alike)
+        for say in (typed, to_type)
+    )
+    return rows.flag(
+        at,
+        f"{words.capitalize()} perhaps in {unit}" if unit else f"Decimal slip in {words}",
+        columns[0],
+        " and ".join(typed(rows.reading(column)[at], column) for column in columns),
+        f"near {shifted}",
+        f"{f'Typed in {unit}' if unit else 'The decimal point is one place off'}: {moved} by {1000 if unit else 'ten'}, the "
+        "value fits the other readings.",
+        f"If your bench notes agree, type {to_be_typed}.",
+        severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(alike) else Severity.DOUBTFUL,
+    )
+
+
+def _is_sure(alike: list[Change]) -> bool:
+    """Tell whether a thrust or current alone slipped, by more than other propellers' power."""
+    return len(alike) == 1 and alike[0].columns[0] in ("thrust", "current") and alike[0].backed
+
+
+def _turned(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
+    first, second = rows.reading(one)[at], rows.reading(other)[at]
+    columns, turned = (one, other), (second, first)
+    fixed, to_be_typed = (" and ".join(map(words, turned, columns)) for words in (typed, to_type))
+    return rows.flag(
+        at,
+        f"{label_of(one).capitalize()} and {label_of(other)} exchanged",
+        one,
+        f"{typed(first, one)} and {typed(second, other)}",
+        f"{fixed}, which fit the other readings",
+        "Two figures of this reading were typed into each other's columns.",
+        f"If your bench notes agree, type {to_be_typed}.",
+    )
+
+
+def _label(rows: JudgedRows, alike: list[Change]) -> Flag:
+    """Say which throttle or propeller a row may have had."""
+    at, columns = alike[0].at[0], [each.columns[0] for each in alike]
+    meant = [
+        str(rows.prop_name[rows.prop == value][0]) if column == "prop" else typed(value, column)
+        for column, value in ((column, each.read[column][0]) for each, column in zip(alike, columns, strict=True))
+    ]
+    title = " or ".join(f"{name_of(column)} perhaps {entry}" for column, entry in zip(columns, meant, strict=True))
+    said = " or ".join(meant)
+    return rows.flag(
+        at,
+        title[0].upper() + title[1:],
+        columns[0],
+        f"{rows.entry(at, columns[0])} with {rows.read(at)}",
+        f"{said}, as the other readings lead to expect",
+        f"A slip in typing, or the entry of another row: with {said} amps and thrust fit the other readings.",
+        f"If your bench notes agree, type {said}; otherwise repeat the point.",
+    )
+
+
+def name_of(column: str) -> str:
+    """Return what is exchanged in a column, in words."""
+    return "propeller" if column == "prop" else label_of(column)
+
+
+def exchanged(rows: JudgedRows, columns: tuple[str, ...], here: int, there: int, cause: str) -> Flag:
+    """Return what is said of a row, by its place, whose entry in one of some columns changed places with another row's."""
+    what, other = [name_of(column) for column in columns], rows.name(there)
+    found, expected = (" or ".join(rows.entry(at, column) for column in columns) for at in (here, there))
+    return rows.flag(
+        here,
+        f"{' or '.join(what).capitalize()} exchanged with {other}",
+        columns[0],
+        f"{found} with {rows.read(here)}" if columns[0] == "prop" else found,
+        f"{expected}, {'whose other readings agree' if columns[0] == 'prop' else f'which stands in {other}'}",
+        cause,
+        f"If your bench notes agree, exchange the {' or '.join(f'{each}s' for each in what)} of this reading and {other}.",
+        also=(there,),
+    )

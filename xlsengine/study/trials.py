@@ -8,15 +8,79 @@ Limits that name no source are chosen on simulated benches (tests/study/round_be
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from xlsengine.study.blocks import Meant, as_typed
-from xlsengine.study.case import Case
-from xlsengine.study.judged_rows import BoolArray, IntArray, display_step, labels_of, medians_by
+from xlsengine.study.case import IDEAL_SLOPE, BoolArray, Case, IntArray, JudgedRows, display_step, labels_of, medians_by
 from xlsengine.study.outliers import FloatArray
+
+EFFICIENT = (0.15, 0.75)
+"""Overall static efficiency of readings that may have been meant: 0.25 to 0.60 is usual (see Settings)."""
+
+
+@dataclass(frozen=True)
+class Meant:
+    """What was read, as it may have been meant: columns of shape (n,), one place a judged row."""
+
+    cells: FloatArray
+    voltage: FloatArray
+    current: FloatArray
+    thrust: FloatArray
+
+    @property
+    def per_cell(self) -> FloatArray:
+        """Return the volts per cell, of shape (n,)."""
+        return self.voltage / self.cells
+
+    def fits_cells(self, case: Case) -> BoolArray:
+        """Tell in which rows a cell under load can have such volts."""
+        return np.asarray(
+            (self.per_cell >= case.limits.cell_voltage_low) & (self.per_cell <= case.limits.cell_voltage_top)
+        )
+
+    def beyond(self, case: Case) -> BoolArray:
+        """Tell in which rows no cell can have such volts: a bench supply may give fewer."""
+        low = (self.per_cell < case.limits.cell_voltage_low) & case.limits.sags
+        return np.asarray(low | (self.per_cell > case.limits.cell_voltage_most))
+
+    def efficiency(self, case: Case) -> FloatArray:
+        """Return the overall static efficiency, of shape (n,): ideal power, as thrust to 1.5, over volts times amps."""
+        rows = case.rows
+        power = rows.voltage * rows.current / (self.voltage * self.current)
+        return np.asarray(rows.hover_efficiency * (self.thrust / rows.thrust) ** IDEAL_SLOPE * power)
+
+    def is_usual(self, case: Case) -> BoolArray:
+        """Tell in which rows a propeller can have such a thrust for its power; not where its diameter is not known."""
+        low, high = EFFICIENT
+        found = self.efficiency(case)
+        return np.asarray((found >= low) & (found <= high) & ~np.isnan(found))
+
+
+def as_typed(rows: JudgedRows) -> Meant:
+    """Return what was typed."""
+    return Meant(rows.cells, rows.voltage, rows.current, rows.thrust)
+
+
+def rounds(rows: JudgedRows) -> IntArray:
+    """Return for each row how many repeats of it stand above: 0 in the first round."""
+    alike = labels_of(rows.group, rows.throttle, rows.peak) if rows.size else rows.group
+    order = np.argsort(alike, kind="stable")
+    starts = np.searchsorted(alike[order], alike[order])
+    found = np.zeros(rows.size, dtype=np.int64)
+    found[order] = np.arange(rows.size) - starts
+    return found
+
+
+def parts(rows: JudgedRows) -> Iterator[IntArray]:
+    """Yield the places of all rows, of each cell count, and of each round on it: the largest parts first."""
+    if rows.size:
+        yield np.arange(rows.size)
+        for labels in (labels_of(rows.cells), labels_of(rounds(rows)), labels_of(rows.cells, rounds(rows))):
+            yield from (np.flatnonzero(labels == label) for label in np.unique(labels))
+
 
 SCATTER, STEPS_OFF = 0.012, 0.5
 """Usual scatter of a reading (common practice, no source: standard deviation on one mount 0.3 to 1 %), and of a display's
@@ -68,7 +132,7 @@ class Profile:
     off: FloatArray
     volts: FloatArray
     scatter: FloatArray
-    repeated: IntArray
+    repeated: BoolArray
 
     @cached_property
     def shared(self) -> float:
@@ -100,12 +164,11 @@ class Table:
         self.noise = np.hypot(SCATTER, np.stack(flicker))
 
     def _labels(self, cells: FloatArray) -> tuple[IntArray, IntArray]:
-        """Return labels of what repeats have in common, and the place of each row's cell count among them."""
         rows = self.case.rows
         return labels_of(rows.prop, cells, rows.throttle, rows.peak), np.unique(cells, return_inverse=True)[1]
 
     def labels(self, read: Meant) -> tuple[IntArray, IntArray]:
-        """Return the labels of points and counts of a reading."""
+        """Return labels of what repeats have in common, and the place of each row's cell count among them."""
         return self._typed if read.cells is self.read.cells else self._labels(read.cells)
 
     def profile(self, at: IntArray, read: Meant | None = None) -> Profile:
@@ -123,7 +186,7 @@ class Table:
         off = seen[:, at] - np.where(np.isnan(same), across, same)
         return self._profile(at, off[:2], off[2], ~np.isnan(same[2]))
 
-    def _profile(self, at: IntArray, off: FloatArray, volts: FloatArray, repeated: IntArray) -> Profile:
+    def _profile(self, at: IntArray, off: FloatArray, volts: FloatArray, repeated: BoolArray) -> Profile:
         scatter = np.hypot(math.sqrt(2) * self.noise[:, at], POWER * np.abs(volts))
         return Profile(at, off, volts, scatter, repeated)
 

@@ -11,9 +11,8 @@ from functools import partial
 
 import numpy as np
 
-from xlsengine.study.case import Case
+from xlsengine.study.case import Case, IntArray, JudgedRows
 from xlsengine.study.flags import Flag, typed
-from xlsengine.study.judged_rows import BoolArray, IntArray, JudgedRows
 from xlsengine.study.lines import Lines
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import Bench, along, at_speed, torque_at_speed, with_power
@@ -169,34 +168,21 @@ def are_shares(throttle: FloatArray) -> bool:
 
 
 def shares_of_throttle(case: Case) -> list[Flag]:
-    """Flag throttles that look like shares of one: the first where all do, else each that outdoes a higher throttle."""
+    """Flag throttles that all look like shares of one, the first for all; one among others contradicts its thrust."""
     rows = case.rows
-    if are_shares(rows.throttle_typed):
-        shares = np.flatnonzero(rows.throttle_typed > 0)
-        lowest, highest = (typed(end, "throttle") for end in np.sort(rows.throttle_typed[shares])[[0, -1]])
-        return [_share(rows, shares, f"{lowest} to {highest} in {shares.size} readings, and none higher")]
+    if not are_shares(rows.throttle_typed):
+        return []
+    shares = np.flatnonzero(rows.throttle_typed > 0)
+    lowest, highest = (typed(end, "throttle") for end in np.sort(rows.throttle_typed[shares])[[0, -1]])
     return [
-        _share(rows, np.array([at]), f"{typed(rows.throttle[at], 'throttle')} with {typed(rows.thrust[at], 'thrust')}")
-        for at in np.flatnonzero(_outdoing(case)).tolist()
+        rows.flag(
+            shares[0],
+            "Throttle looks like a share",
+            "throttle",
+            f"{lowest} to {highest} in {shares.size} readings, and none higher",
+            "%: 50 for half throttle",
+            "Throttle was typed as a share of one; read as %, 1 is not full throttle.",
+            "Type 50 for half throttle, 100 or nothing for full throttle; leave it where these are idle readings.",
+            also=shares[1:],
+        )
     ]
-
-
-def _outdoing(case: Case) -> BoolArray:
-    """Tell which throttles up to 1 % come with more thrust than a sound row of their group has above 1 %."""
-    rows, higher = case.rows, case.sound & (case.rows.throttle > 1)
-    least = np.full(int(rows.group.max(initial=-1)) + 1, np.inf)
-    np.minimum.at(least, rows.group[higher], rows.thrust[higher])
-    return np.asarray((rows.throttle > 0) & (rows.throttle <= 1) & (rows.thrust > least[rows.group]))
-
-
-def _share(rows: JudgedRows, places: IntArray, found: str) -> Flag:
-    return rows.flag(
-        places[0],
-        "Throttle looks like a share",
-        "throttle",
-        found,
-        "%: 50 for half throttle",
-        "Throttle was typed as a share of one; read as %, 1 is not full throttle.",
-        "Type 50 for half throttle, 100 or nothing for full throttle; leave it where these are idle readings.",
-        also=places[1:],
-    )

@@ -13,12 +13,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
-from xlsengine.study.blocks import block_flags, named, parts
-from xlsengine.study.case import Case
+from xlsengine.study.case import Case, IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
 from xlsengine.study.flags import Flag, about
-from xlsengine.study.judged_rows import IntArray, JudgedRows, counts_by, display_step, labels_of, medians_by
 from xlsengine.study.lines import Lines
 from xlsengine.study.relations import USUAL_OHMS, Bench, along, pack_volts
+from xlsengine.study.trials import parts
 
 FEWEST = 3
 """Readings of the same volts from which on what they share is no chance."""
@@ -87,12 +86,11 @@ def _steps(per_cell: float) -> float:
 def _flat_flags(case: Case, at: IntArray) -> list[Flag]:
     rows = case.rows
     volts, amps = rows.voltage[at[0]], rows.current[at]
-    return block_flags(
-        rows,
+    return rows.flags(
         at,
         "Volts do not fall under load",
         "voltage",
-        f"{volts:.10g} V at {amps.min():.10g} A and at {amps.max():.10g} A, in {named(rows, at)} on {rows.cells[at[0]]:.0f}S",
+        f"{volts:.10g} V at {amps.min():.10g} A and at {amps.max():.10g} A, in {rows.named(at)} on {rows.cells[at[0]]:.0f}S",
         f"fewer volts with more amps: of a pack, some {_fall(rows, at)} V less",
         "The volts are the charger's, the label's or those before the runs.",
         "If your bench notes have the volts under load, type them; otherwise repeat some points, volts read with amps. "

@@ -6,8 +6,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
-from xlsengine.bench.groups.by_propeller import tested_cells
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.counting import counts
@@ -125,16 +125,9 @@ class ChartCells:
 MOST_ROWS = 2000
 
 
-def bar_rows(scope: Scope) -> list[int]:
-    """Return of each propeller read at full throttle its first row on Summary, from 1, the one with the most thrust first."""
-    first: dict[str, int] = {}
-    highest: dict[str, float] = {}
-    thrusts, names = scope.this_row(g.full["thrust"]).tolist(), scope.this_row(g.prop).tolist()
-    for place, (thrust, name) in enumerate(zip(thrusts, names, strict=True), start=1):
-        if thrust == thrust:
-            first.setdefault(name.lower(), place)
-            highest[name.lower()] = max(highest.get(name.lower(), thrust), thrust)
-    return [first[name] for name in sorted(first, key=lambda name: -highest[name])]
+def propellers_drawn(scope: Scope) -> int:
+    """Return how many propellers gave thrust at full throttle."""
+    return len(np.unique(scope.this_row(by.own_place)[scope.this_row(g.full["thrust"]) > 0]))
 
 
 class ChartData(ChartCells):
@@ -144,7 +137,7 @@ class ChartData(ChartCells):
         super().__init__(sheet, scope)
         self.rows = min(scope.rows(r.READINGS.name), MOST_ROWS)
         self.speeds = min(scope.rows(t.SPEED_FIGURES.name), MOST_ROWS)
-        self.counts = [cells for cells in tested_cells if scope.named(cells.name) > 0]
+        self.counts = [cells for cells in by.tested_cells if scope.named(cells.name) > 0]
 
     def reading_series(self, x: Column, y: Column) -> list[Drawn]:
         """Write one x column and one y column for each cell count, row by row."""
@@ -155,16 +148,13 @@ class ChartData(ChartCells):
         across = self.across(Constant(r.READINGS.columns[x.name].header), counts.where(x, BLANK), self.rows)
         return self._by_cells(across, nodes, self.rows)
 
-    def bar_series(self, column: Column, rows: Sequence[int]) -> list[Drawn]:
-        """Write a full-throttle figure of Summary, a row a propeller and a column a cell count."""
+    def bar_series(self, column: Column, rows: int) -> list[Drawn]:
+        """Write a full-throttle figure of Summary, a row a propeller, most thrust first, and a column a cell count."""
         if not rows:
             return []
-        names = self.each(
-            Constant("Propeller"), [Aggregate("text at", (g.prop,), (), Constant(float(row))) for row in rows]
-        )
-        its = Condition(g.prop, "=", names.column)
-        nodes = [Aggregate("mean", (column,), (its, Condition(g.cells, "=", cells))) for cells in self.counts]
-        return self._by_cells(names, nodes, len(rows))
+        names = self.down(Constant("Propeller"), by.prop, rows)
+        nodes = [Aggregate("at", (column,), (), by.row_on[place]) for place in range(len(self.counts))]
+        return self._by_cells(names, nodes, rows)
 
     def _by_cells(self, across: Cells, nodes: Sequence[Node], rows: int) -> list[Drawn]:
         """Write a y column for each cell count that has any; its colour is that of its place, here as on the Report."""
@@ -211,13 +201,6 @@ class Sweep(NamedTuple):
     thrust: float
 
 
-class Plot(NamedTuple):
-    """The sweeps of one chart, and what its title says of them."""
-
-    words: str
-    sweeps: Sequence[Sweep]
-
-
 def throttle_sweeps(scope: Scope) -> list[Sweep]:
     """Return the groups whose steady readings that count were taken at more than one throttle, most thrust first."""
     groups, read = scope.this_row(r.group), scope.this_row(r.thrust_read)
@@ -233,25 +216,25 @@ def throttle_sweeps(scope: Scope) -> list[Sweep]:
     return sorted(found, key=lambda sweep: -sweep.thrust)
 
 
-def plots(sweeps: Sequence[Sweep]) -> list[Plot]:
+def plots(sweeps: Sequence[Sweep]) -> dict[str, Sequence[Sweep]]:
     """Put sweeps, most thrust first, into one chart, or, where they are more than its lines, into one a cell count.
 
-    Of a cell count with more propellers than lines, those with the highest thrust are drawn, and the title says so.
+    Charts go by what their titles say. Of a cell count with more propellers than lines, those with the highest thrust are
+    drawn, and the title says so.
 
-    >>> [plot.words for plot in plots([Sweep(1, "5x4", 3, 9, 900.0), Sweep(2, "5x4", 4, 9, 1200.0)])]
+    >>> list(plots([Sweep(1, "5x4", 3, 9, 900.0), Sweep(2, "5x4", 4, 9, 1200.0)]))
     ['']
-    >>> [plot.words for plot in plots([Sweep(n, str(n), 3 + n % 2, 9, 900.0) for n in range(26)])]
+    >>> list(plots([Sweep(n, str(n), 3 + n % 2, 9, 900.0) for n in range(26)]))
     [' on 3S (12 of 13 propellers)', ' on 4S (12 of 13 propellers)']
     """
     if len(sweeps) <= MOST_LINES:
-        return [Plot("", sweeps)] if sweeps else []
-    return [_plot(cells, sweeps) for cells in sorted({sweep.cells for sweep in sweeps})]
-
-
-def _plot(cells: float, sweeps: Sequence[Sweep]) -> Plot:
-    here = [sweep for sweep in sweeps if sweep.cells == cells]
-    thinned = "" if len(here) <= MOST_LINES else f" ({MOST_LINES} of {len(here)} propellers)"
-    return Plot(f" on {cells:.0f}S{thinned}", here[:MOST_LINES])
+        return {"": sweeps} if sweeps else {}
+    found: dict[str, Sequence[Sweep]] = {}
+    for cells in sorted({sweep.cells for sweep in sweeps}):
+        here = [sweep for sweep in sweeps if sweep.cells == cells]
+        thinned = "" if len(here) <= MOST_LINES else f" ({MOST_LINES} of {len(here)} propellers)"
+        found[f" on {cells:.0f}S{thinned}"] = here[:MOST_LINES]
+    return found
 
 
 def looks(sweeps: Sequence[Sweep]) -> dict[int, tuple[int, int]]:
@@ -281,8 +264,3 @@ def write_sweep(cells: ChartCells, sweep: Sweep) -> dict[str, Cells]:
         "current": cells.up(name, where_any(current), rows),
         "efficiency": cells.up(name, where_any(thrust.column / power), rows),
     }
-
-
-def cut_short(sweeps: Sequence[Sweep]) -> bool:
-    """Tell whether a line has more readings than it shows."""
-    return any(sweep.points > MOST_POINTS for sweep in sweeps)

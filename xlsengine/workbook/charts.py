@@ -112,16 +112,14 @@ class Look(NamedTuple):
 
 
 def look_of(series: Drawn) -> Look:
-    """Return how a series looks: one colour and mark a propeller and one dash a cell count, or one colour a cell count."""
-    look = look_at(*series.look)
-    colours = CELL_COUNT_FILLS if series.by_cells else SERIES_COLOURS
-    return look._replace(colour=colours[series.look[0] % len(colours)])
+    """Return how a series looks in all charts: one colour and mark a propeller and one dash a cell count.
 
-
-def look_at(place: int, pack: int) -> Look:
-    """Return how the line of a propeller and a cell count looks, by their places: the same in all charts."""
-    turn, colour = place // len(SERIES_COLOURS) * 3, SERIES_COLOURS[place % len(SERIES_COLOURS)]
-    return Look(colour, MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)], pack % 2 == 1)
+    Where its colour is that of a cell count, so are colour and mark.
+    """
+    place, pack = series.look
+    turn, colours = place // len(SERIES_COLOURS) * 3, CELL_COUNT_FILLS if series.by_cells else SERIES_COLOURS
+    mark, dash = MARKERS[(place + turn) % len(MARKERS)], DASHES[(pack + turn) % len(DASHES)]
+    return Look(colours[place % len(colours)], mark, dash, pack % 2 == 1)
 
 
 def series_of(series: Drawn, lines: bool = True, thin: bool = False) -> Properties:

@@ -125,20 +125,16 @@ def derived_lines(
     rest = [cell for cell in derived if cell.how not in _BY_HAND]
     yield from _cell_lines(causes)
     yield from between
-    of_texts = [cell for cell in rest if cell.how in (d.How.DIFFERS, d.How.STALE)] if texts else []
-    if of_texts:
+    doubted = (d.How.DIFFERS, d.How.STALE) if texts else (d.How.DIFFERS,) if causes else ()
+    following = [cell for cell in rest if cell.how in doubted]
+    told = f"{len(following)} derived cell{' follows' if len(following) == 1 else 's follow'} from"
+    if following and texts:
         more = f" and {len(texts) - 1} more" * (len(texts) > 1)
-        yield f"{_following(of_texts)} text that was read as a number ({texts[0]}{more}); written again"
-    following = [cell for cell in rest if causes and cell.how is d.How.DIFFERS and cell not in of_texts]
-    if following:
+        yield f"{told} text that was read as a number ({texts[0]}{more}); written again"
+    elif following:
         first = _first(following)
-        held = f"{first.place} {first.label}: {_held(first)}"
-        yield f"and {_following(following)} what was typed over ({held}); written again"
-    yield from _cell_lines([cell for cell in rest if cell not in of_texts and cell not in following])
-
-
-def _following(cells: Sequence[d.DerivedCell]) -> str:
-    return f"{len(cells)} derived cell{' follows' if len(cells) == 1 else 's follow'} from"
+        yield f"and {told} what was typed over ({first.place} {first.label}: {_held(first)}); written again"
+    yield from _cell_lines([cell for cell in rest if cell not in following])
 
 
 def _cell_lines(derived: Sequence[d.DerivedCell]) -> Iterator[str]:

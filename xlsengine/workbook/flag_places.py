@@ -4,24 +4,19 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
-from xlsengine.bench.advice.unsettled import caveat
-from xlsengine.bench.checks.row_entries import marked_column
 from xlsengine.bench.declaring.declare import Form, Table
 from xlsengine.bench.inputs.conditions import CHECK_WEIGHTS
 from xlsengine.bench.inputs.forms import FORMS
 from xlsengine.bench.inputs.no_load import FREE_SPINS
 from xlsengine.bench.inputs.readings import READINGS
-from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.plain_checks import Severity
 from xlsengine.errors import cells_joined
 from xlsengine.expression import Named, Node, as_node
 from xlsengine.study.assessment import Assessment
 from xlsengine.workbook.layout import quoted, table_name
+from xlsengine.workbook.marked_readings import CellOf, esc_caveat, left_out_statement
 from xlsengine.workbook.reading.reader import Where
 
-MOST_NAMED = 12
 SOME = 3
 """Readings from which on one line tells what asks for the same in all of them."""
 _SAME = ("severity", "label", "what", "expected", "cause", "fix")
@@ -60,31 +55,26 @@ def _place(where: Where, part: Form | Table, row: int, name: str) -> str:
 
 def left_out_line(assessment: Assessment, where: Where) -> str:
     """Say which readings take no part in the figures and why, with the cells of a workbook that was read."""
-    scope = assessment.scope
-    kinds = scope.this_row(counting.standing)
-    culprits = scope.this_row(marked_column)
-    names, parts = list(READINGS.fields), []
-    for kind, words in counting.WHY.items():
-        rows = np.flatnonzero(kinds == kind).tolist()
-        cells = [_place(where, READINGS, row + 1, names[int(culprits[row]) - 1]) for row in rows[:MOST_NAMED]]
-        said = f" ({', '.join(cell.replace('!', ' ') for cell in cells)})" if kind != counting.BY_TESTER else ""
-        parts += [f"{len(rows)} {words}{said}"] if rows else []
-    total, every = int(np.sum(kinds < 0)), int(scope.named("typed_readings"))
-    return f"{total} of {every} readings left out: {', '.join(parts)}" if parts else f"all {every} readings count"
+    said = left_out_statement(_cell_in(assessment, where), where[READINGS.name].area.sheet)
+    return str(assessment.scope.any_value(said)).removesuffix(".")
 
 
 def esc_caveat_line(assessment: Assessment, where: Where) -> str:
     """Say which readings to settle before an ESC is chosen, with the cells of a workbook that was read; "" where none."""
-    scope = assessment.scope
+    said = esc_caveat(_cell_in(assessment, where), where[READINGS.name].area.sheet)
+    return str(assessment.scope.any_value(said) or "")
 
-    def placed(row: Named, column: Named) -> Node:
-        place = scope.named(row.name)
-        if place != place:
-            return as_node("")
-        name = list(READINGS.fields)[int(scope.named(column.name)) - 1]
-        return as_node(_place(where, READINGS, int(place), name).replace("!", " "))
 
-    return str(scope.any_value(caveat(placed)) or "")
+def _cell_in(assessment: Assessment, where: Where) -> CellOf:
+    """Return what gives the address of a cell in a workbook that was read; the row where it has no such column."""
+    fields, scope = list(READINGS.fields), assessment.scope
+
+    def cell_of(row: Named, column: Named) -> Node:
+        place, number = scope.named(row.name), scope.named(column.name)
+        there = place == place and number == number
+        return as_node(_place(where, READINGS, int(place), fields[int(number) - 1]).rpartition("!")[2] if there else "")
+
+    return cell_of
 
 
 def doubt_lines(assessment: Assessment, where: Where) -> tuple[str, ...]:

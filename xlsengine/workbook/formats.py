@@ -117,6 +117,8 @@ class Formats:
     section = _named(bold=True, font_size=12, font_color=SLATE)
     header = _named(bold=True, font_color="#FFFFFF", bg_color=SLATE, **_HEADING)
     needed_header = _named(bold=True, font_color="#FFFFFF", bg_color=NEEDED_FILL, **_HEADING)
+    typed_header = _named(bold=True, bg_color=TYPED_FILL, **_HEADING)
+    """Of a typed column of Readings in results, where the others are computed."""
     label = _named(border=1, border_color=RULE, text_wrap=True, indent=1)
     link = _named(font_color=BLUE, underline=1, border=1, border_color=RULE)
     quiet = _named(border=1, border_color=RULE, font_color=GREY, text_wrap=True, font_size=9, indent=1)

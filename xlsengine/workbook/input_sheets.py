@@ -44,7 +44,7 @@ from xlsengine.workbook.layout import (
     Layout,
     form_table,
 )
-from xlsengine.workbook.marked_readings import FLAG, header_format, mark_readings
+from xlsengine.workbook.marked_readings import FLAG, mark_readings
 from xlsengine.workbook.page_widths import HEADERS_POINTS, pixels, print_blocks, print_over_pages
 
 MEANINGS = {
@@ -314,17 +314,17 @@ def _values(scope: Scope | None, test: BenchTest, table: Table, name: str) -> An
 
 
 def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]:
-    formats = sheet.book.formats
-    is_reading = READINGS.fields.get(declared.name) is declared
-    header = formats.helper_header if declared.helper else header_format(sheet) if is_reading else formats.header
-    if sheet.book.scope is None and isinstance(declared, Field) and declared.required:
-        header = formats.needed_header
+    formats, in_results = sheet.book.formats, sheet.book.scope is not None
     if declared.helper:
-        return header, formats.helper
-    if isinstance(declared, Field):
-        shape = ONE_LINE if declared is READINGS.fields["prop"] else {}
-        return header, formats.input_cell(declared.decimals, declared.is_text, **shape)
-    return header, formats.derived(decimals_of(declared), declared.is_text, **_LOOKS.get(declared.name, {}))
+        return formats.helper_header, formats.helper
+    if isinstance(declared, Quantity):
+        look = _LOOKS.get(declared.name, {})
+        return formats.header, formats.derived(decimals_of(declared), declared.is_text, **look)
+    header = formats.needed_header if declared.required and not in_results else formats.header
+    if in_results and READINGS.fields.get(declared.name) is declared:
+        header = formats.typed_header
+    shape = ONE_LINE if declared is READINGS.fields["prop"] else {}
+    return header, formats.input_cell(declared.decimals, declared.is_text, **shape)
 
 
 def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, values: Any) -> None:

@@ -22,6 +22,8 @@ HASH_PROPERTY = "xlsengine input hash"
 RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "7"
 """Raised whenever computed cells come, go or mean something else: in a workbook of another version nobody can tell which of
 them were typed over."""
+STATED = {SCHEMA_PROPERTY: SCHEMA_VERSION, RESULTS_PROPERTY: RESULTS_VERSION}
+"""What a results workbook says of itself, besides the hash of its inputs."""
 AUTHOR, FIXED_DATE = "xlsengine", datetime.datetime(2020, 1, 1)
 """By whom and when a workbook says it was saved, until another program saves it; fixed, so that the bytes are the same."""
 APP_VERSION = "12.0000"
@@ -205,11 +207,6 @@ class Layout:
         block = self.blocks.get(cell.table)
         return block is not None and cell.name in block.columns
 
-    def top_of(self, table: str, sheet: str) -> Block:
-        """Return the block of a table on a sheet."""
-        block = self.blocks.get(table)
-        return self.steps[table] if block is None or block.sheet != sheet else block
-
     def name(self, name: str, sheet: str, row: int, column: int) -> None:
         """Keep a named cell."""
         self.cells[name] = (sheet, row, column)
@@ -265,7 +262,8 @@ class CellAddresses:
 
     def header(self, column: Column) -> str:
         """Return the reference to a header cell of the column's table on this sheet."""
-        block = self.layout.top_of(column.table, self.sheet)
+        shown = self.layout.blocks.get(column.table)
+        block = shown if shown is not None and shown.sheet == self.sheet else self.layout.steps[column.table]
         return cell_address(block.top, block.left, fixed=True)
 
     def named(self, name: str) -> str:

@@ -1,7 +1,7 @@
 """What a results workbook shows on Readings besides the table: the key, and the marks of flagged and left out rows."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from xlsengine.bench.advice.statements import LEFT_OUT, LEFT_OUT_CELLS, left_out_count, typed_readings
@@ -25,36 +25,38 @@ from xlsengine.workbook.formats import (
     INPUT_RULE,
     RED,
     RULE,
-    TYPED_FILL,
     VERMILION,
 )
 from xlsengine.workbook.layout import READINGS_HINT, READINGS_KEY, Layout, cell_address, column_letters
 from xlsengine.workbook.page_widths import HEADERS_POINTS, ROW_POINTS, last_printed, spare_rows
 
+CellOf = Callable[[Named, Named], Node]
+"""Gives the address of a typed cell of Readings, by its row and its column, both counted from 1."""
 
-def _cell_of(layout: Layout, row: Named, column: Named) -> Node:
-    """Return the address of the typed cell that a reading is left out for."""
+
+def cell_in(layout: Layout) -> CellOf:
+    """Return what gives the address of a cell in a workbook that is being written."""
     block = layout.blocks[r.READINGS.name]
-    letters = call("choose", column, *(column_letters(block.column(name)) for name in r.READINGS.fields))
-    return join(letters, (row + block.top + 1).fixed(0))
+    letters = [column_letters(block.column(name)) for name in r.READINGS.fields]
+    return lambda row, column: join(call("choose", column, *letters), (row + block.top + 1).fixed(0))
 
 
-def _cells(layout: Layout, kind: float) -> Node:
+def _cells(cell_of: CellOf, kind: float, sheet: str) -> Node:
     """Return the cells in brackets, the first few of them."""
-    words: Node = join("Readings ")
+    words: Node = join(f"{sheet} ")
     for place, (row, column) in enumerate(LEFT_OUT_CELLS[kind]):
         comma = ", " if place else ""
-        words = join(words, row.present().where(join(comma, _cell_of(layout, row, column)), ""))
+        words = join(words, row.present().where(join(comma, cell_of(row, column)), ""))
     return join(" (", words, (LEFT_OUT[kind] > float(len(LEFT_OUT_CELLS[kind]))).where(", …", ""), ")")
 
 
-def left_out_statement(layout: Layout) -> Node:
-    """Say how many readings are left out, why, and in which cells; nothing where all count."""
+def left_out_statement(cell_of: CellOf, sheet: str = r.READINGS.name) -> Node:
+    """Say how many readings are left out, why, and in which cells of a sheet."""
     parts: Node = join("")
     before: Node = Constant(0.0)
     for kind, words in c.WHY.items():
         count: Node = LEFT_OUT[kind]
-        cells = join("") if kind == c.BY_TESTER else _cells(layout, kind)
+        cells = join("") if kind == c.BY_TESTER else _cells(cell_of, kind, sheet)
         comma = (before > 0).where(", ", "")
         parts = join(parts, (count > 0).where(join(comma, count.fixed(0), f" {words}", cells), ""))
         before = before + count
@@ -64,9 +66,9 @@ def left_out_statement(layout: Layout) -> Node:
     return (left_out_count > 0).where(said, every)
 
 
-def esc_caveat(layout: Layout) -> Node:
+def esc_caveat(cell_of: CellOf, sheet: str = r.READINGS.name) -> Node:
     """Say which readings to settle before an ESC is chosen, with the cells that are doubted; blank where none."""
-    return caveat(lambda row, column: join("Readings ", _cell_of(layout, row, column)))
+    return caveat(lambda row, column: join(f"{sheet} ", cell_of(row, column)))
 
 
 TOLD_TWICE = {"left out": (left_out_statement, "Checks", 2), "caveat": (esc_caveat, "Craft", 2)}
@@ -159,11 +161,3 @@ def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
             height += _LINE * lines + 2 - ROW_POINTS
     last = last_printed(block, used, spare_rows(height, widths, HEADERS_POINTS))
     sheet.worksheet.print_area(0, 0, last, block.column(READINGS_SHOWN[-1].name))
-
-
-def header_format(sheet: Sheet) -> Any:
-    """Return the header of a typed column of Readings: in results of another colour than the computed ones."""
-    formats = sheet.book.formats
-    if sheet.book.scope is None:
-        return formats.header
-    return formats.get(bold=True, bg_color=TYPED_FILL, text_wrap=True, border=1, border_color=RULE, align="center")

@@ -56,7 +56,7 @@ SHOWN: tuple[tuple[Column, float], ...] = (
 The kept figures are folded away behind it."""
 _OF_HOVER = {a.hover_basis, a.minutes, a.minutes_doubt, a.hover_current, a.hover_current_doubt, a.hover_throttle}
 _KEPT_WIDTH, _NAMING = 9.0, 4
-_MOST_WHY = 2000
+_MOST_WHY, _ASIDE = 2000, 13  # rows; the column of what only formulas read
 _SOFT = {"border": 0, "bottom": 1, "bottom_color": MIST}
 Rejected = tuple[str, str, float, str]
 """Motor, propeller and cell count of a pair that is not listed, and the first reason."""
@@ -92,21 +92,11 @@ def write_found(path: str | Path, scope: Scope, unlisted: Sequence[Rejected], ov
     return Path(path)
 
 
-# --- places ------------------------------------------------------------------------------------------------------
-
-
 def _forms() -> Layout:
     layout = Layout()
     place_parts(layout, NEED_SHEET, [NEED])
     place_parts(layout, FACTORS_SHEET, [FACTORS])
     return layout
-
-
-_WHY_TOP = TITLE_ROWS
-_FIGURES_LEFT = 12
-
-
-# --- sheets ------------------------------------------------------------------------------------------------------
 
 
 def _write_need_form(book: Book, need: BenchTest) -> None:
@@ -148,16 +138,16 @@ def _write_why(book: Book, unlisted: Sequence[Rejected]) -> None:
     """Write how many pairs each limit rejects first, and the first reason of those that are not listed."""
     sheet, formats = book.sheet(WHY_SHEET), book.formats
     sheet.heading("Why not", "The first limit, in this order, that a pair does not hold.")
-    sheet.merged(_WHY_TOP, 0, 1, formats.header)
+    sheet.merged(TITLE_ROWS, 0, 1, formats.header)
     for column, text in ((0, "Limit"), (2, "Listed pairs, live"), (3, "Whole library, as written")):
-        sheet.text(_WHY_TOP, column, text, formats.header)
-    sheet.height(_WHY_TOP, 30)
-    for row, limit in enumerate(a.LIMITS, start=_WHY_TOP + 1):
+        sheet.text(TITLE_ROWS, column, text, formats.header)
+    sheet.height(TITLE_ROWS, 30)
+    for row, limit in enumerate(a.LIMITS, start=TITLE_ROWS + 1):
         sheet.across(row, 0, 1, limit.title, formats.label)
-        sheet.live(row, 2, a.REJECTED[row - _WHY_TOP - 1], formats.derived(0))
-        sheet.live(row, 3, a.REJECTED_IN_ALL[row - _WHY_TOP - 1], formats.derived(0))
-    _write_unlisted(sheet, _WHY_TOP + len(a.LIMITS) + 2, unlisted)
-    write_aside(sheet, a.FOUND, _FIGURES_LEFT + 1)
+        sheet.live(row, 2, a.REJECTED[row - TITLE_ROWS - 1], formats.derived(0))
+        sheet.live(row, 3, a.REJECTED_IN_ALL[row - TITLE_ROWS - 1], formats.derived(0))
+    _write_unlisted(sheet, TITLE_ROWS + len(a.LIMITS) + 2, unlisted)
+    write_aside(sheet, a.FOUND, _ASIDE)
     sheet.widths((36, 18, 12, 48))
     sheet.print_setup()
 

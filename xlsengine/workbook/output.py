@@ -4,6 +4,7 @@ Until the move the old output stands; the move itself is one step of the file sy
 hidden folder beside the output, with everything that writing needs on the way, and goes away with it.
 """
 
+import csv
 import errno
 import filecmp
 import os
@@ -11,8 +12,9 @@ import re
 import shutil
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
+from io import StringIO
 from pathlib import Path
 
 from xlsxwriter.exceptions import FileCreateError
@@ -81,12 +83,18 @@ def next_name(file: Path, word: str = "results") -> Path:
 _COMMANDS = ("=", "+", "-", "@", "\t", "\r")
 
 
-def harmless(text: str) -> str:
-    """Return a text that no spreadsheet program takes for a formula where it stands in a .csv; a number stays as it is.
+def as_csv(rows: Iterable[Iterable[object]]) -> str:
+    """Return rows as .csv (RFC 4180); a text that a spreadsheet program would take for a formula gets an apostrophe before.
 
-    >>> harmless("=1+1"), harmless("-4.5"), harmless("5x4")
-    ("'=1+1", '-4.5', '5x4')
+    >>> as_csv([("=1+1", "-4.5", -4.5, "5x4")])
+    "'=1+1,-4.5,-4.5,5x4\\r\\n"
     """
+    text = StringIO()
+    csv.writer(text).writerows([_harmless(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
+    return text.getvalue()
+
+
+def _harmless(text: str) -> str:
     try:
         float(text)
     except ValueError:

@@ -16,17 +16,9 @@ from xlsengine.workbook.formats import BLUE, RULE, VERMILION
 from xlsengine.workbook.input_copy import NAME as COPY_SHEET
 from xlsengine.workbook.input_copy import write_copy
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, write_input_sheet
-from xlsengine.workbook.layout import (
-    HASH_PROPERTY,
-    RESULTS_PROPERTY,
-    RESULTS_VERSION,
-    SCHEMA_PROPERTY,
-    SCHEMA_VERSION,
-    Layout,
-    quoted,
-)
+from xlsengine.workbook.layout import HASH_PROPERTY, STATED, Layout, quoted
 from xlsengine.workbook.layout import SHEETS as TYPED
-from xlsengine.workbook.marked_readings import TOLD_TWICE, mark_rows
+from xlsengine.workbook.marked_readings import TOLD_TWICE, cell_in, mark_rows
 from xlsengine.workbook.sheets import (
     changes_sheet,
     charts_sheet,
@@ -89,7 +81,7 @@ def results_layout(assessment: Assessment) -> Layout:
     rows = {table.name: scope.rows(table.name) for table in tables if table.name in scope.test.tables}
     place_inputs(layout, rows, derived=True, extras=scope.test.extras)
     for name, (sentence, sheet, row) in TOLD_TWICE.items():
-        layout.say(name, sentence(layout), scope, sheet, row)
+        layout.say(name, sentence(cell_in(layout)), scope, sheet, row)
     return layout
 
 
@@ -122,11 +114,7 @@ def write_results(
     assessment = assessment if comparison is None else compared_with(assessment, comparison)
     layout = results_layout(assessment)
     content = Content(assessment, None if changed is None or changed.is_empty else changed, told)
-    custom = {
-        SCHEMA_PROPERTY: SCHEMA_VERSION,
-        RESULTS_PROPERTY: RESULTS_VERSION,
-        HASH_PROPERTY: input_hash(assessment.test),
-    }
+    custom = {**STATED, HASH_PROPERTY: input_hash(assessment.test)}
     listed = _listed(content, comparison)
     written = [sheet for sheet in listed if sheet.measured(content.scope)]
     with new_book(path, overwrite, layout, "Bench test, results", assessment.scope, custom, for_readers) as book:

@@ -5,7 +5,7 @@ from typing import Any
 
 from xlsengine.bench.declaring.spoken import decimals_by
 from xlsengine.cautions import DEFERENCE
-from xlsengine.study.sides import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
+from xlsengine.study.comparison import NO_DIFFERENCE, NOT_COMPARED, Line, Part, Sides
 from xlsengine.workbook.book import Sheet, new_book
 from xlsengine.workbook.charts import AXIS_NUMBERS, BARS, PALE, chart, font
 from xlsengine.workbook.formats import BLUE, GOOD_FILL, GREEN, GREY, ORANGE, PURPLE, RULE

@@ -68,12 +68,8 @@ BLADE_CARE, SIZE_CARE = 1.5, 1.25
 open sweeps there (common practice, no source)."""
 
 RULE_SHARE, RULE_SHARE_ABOVE = 17.0, 70.0
-"""Percent of the sweeps' points whose current falls by 25 to 40 %, and of those where it falls by less."""
-RULE_ADVANCE = (0.06, 1.02)
-RULE_SOURCE = published(
-    f"worked from every point that pulls of those sweeps, J from 0.06 to 1.02, {_SITE}; a motor at constant volts, "
-    "loaded to 0.75 of Kv·V when static, no-load current neglected"
-)
+"""Percent of the sweeps' points whose current falls by 25 to 40 %, and of those where it falls by less: of every point that
+pulls, J from 0.06 to 1.02, for a motor at constant volts, loaded to 0.75 of Kv·V when static, no-load current neglected."""
 RULE_WORDS = (
     f"in open wind-tunnel data (UIUC Propeller Data Site) the current falls by 25 to 40 % at {RULE_SHARE:.0f} % of the "
     f"points, and by less at {RULE_SHARE_ABOVE:.0f} %: most draw more than this range"

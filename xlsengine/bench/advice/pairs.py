@@ -129,7 +129,7 @@ def _taken_over(table: Table, column: Column) -> Column:
     return taken
 
 
-_NOT_HERE = ("place", "group", "prop", "cells", "note", "grams_per_watt_expanded")
+_NOT_HERE = ("place", "group", "cells", "note")
 _HERE[Column(s.HOVERING.name, "hover_group")], _HERE[s.hover_cells] = pair, cells
 HOVERED = {
     name: _taken_over(s.HOVERING, Column(s.HOVERING.name, name))

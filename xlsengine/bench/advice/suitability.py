@@ -44,7 +44,6 @@ HOVERING = Table.beside(
 )
 _place = HOVERING.row
 _hover_group = HOVERING.take(p.first_row, "group", helper=True)
-hover_prop = HOVERING.take(p.prop, "prop")
 hover_cells = HOVERING.take(p.cells, "cells")
 hover_thrust = HOVERING.column("thrust", "Thrust per motor", "g", symbol="T_h").derive(
     hover_cells.present().where(all_up_mass / motor_count), "All-up mass over the number of motors.", definition()
@@ -57,9 +56,6 @@ HOVER = {
 }
 """What is read off at the thrust of hovering."""
 hover_throttle, _power = HOVER["throttle"].value, HOVER["power"]
-_per_watt = HOVERING.column("grams_per_watt", "Thrust per power", "g/W", "e_h").derive(
-    hover_thrust / _power.value, "At that thrust.", definition()
-)
 hover_total = HOVERING.column("total", "Power of the craft", "W", "P_c").derive(
     craft_power(_power.value), "All motors, and everything else as on Settings.", practice("everything else 5 W")
 )
@@ -73,11 +69,6 @@ _minutes = _time.derive(
 _share = (motor_count * _power.value / hover_total) ** 2
 _off = _share * _power.variance + a.relative(s.flight_time_range) ** 2
 HOVER["time"] = t.with_doubt(_time, _minutes, _off, _share * _power.scatter)
-HOVERING.column("grams_per_watt_expanded", "Thrust per power, ±", "g/W").derive(
-    _per_watt * _power.expanded / _power.value,
-    "Expanded; the thrust is given, so its uncertainty is that of the power.",
-    GUM_FREEDOM,
-)
 HOVERING.column("total_expanded", "Power of the craft, ±", "W").derive(
     motor_count * _power.expanded, "Expanded, of the motors; everything else is taken as on Settings.", GUM_FREEDOM
 )

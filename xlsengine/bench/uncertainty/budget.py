@@ -16,7 +16,6 @@ from xlsengine.expression import BLANK, ZERO, Named, Node, call, first_holding
 from xlsengine.sources import GUM_FREEDOM, GUM_PROPAGATION
 
 BUDGET = Figures("Budget", "What each source of error adds to the figure chosen on Settings.", source=GUM_PROPAGATION)
-UNITS_SHOWN = ("g", "A", "W", "g/W", "g/A", "", "", "rpm/V", "mΩ")
 _OF_MOTOR = {"Kv": best_kv, "resistance under load": hot_resistance}
 SURE_FIGURES = BUDGET_FIGURES[: -len(_OF_MOTOR)]
 
@@ -38,7 +37,9 @@ budget_label = BUDGET.figure("budget_label", "Row chosen").derive(
 budget_value = BUDGET.figure("budget_value", "Value", symbol="y", decimals=3).derive(
     _choose(lambda figure: u.UNCERTAINTIES[figure].value.at(budget_row), lambda figure: figure)
 )
-budget_unit = BUDGET.figure("budget_unit", "Unit").derive(call("choose", budget_number, *UNITS_SHOWN))
+budget_unit = BUDGET.figure("budget_unit", "Unit").derive(
+    call("choose", budget_number, *(each.unit for each in u.FIGURES.values()), "rpm/V", "mΩ")
+)
 _torque = BUDGET.figure("chosen_torque", "Chosen row: torque", "N·m", decimals=4).derive(u.torque.at(budget_row))
 _stand = STAND / u.thrust.at(budget_row)
 

@@ -14,7 +14,7 @@ from xlsengine.guide.assemble import write_guide
 from xlsengine.jobs import hand_over, make_results, named_library
 from xlsengine.library.where import wanted_place
 from xlsengine.outcome import DONE, FAULTY, JUDGED_LATER, Outcome, counted
-from xlsengine.publish.files import Publication, publish
+from xlsengine.publish.assessed import Publication, publish
 from xlsengine.study.assessment import assess
 from xlsengine.workbook.flag_places import joined
 from xlsengine.workbook.need_workbook import ESTIMATES, write_found

@@ -99,7 +99,7 @@ def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list
     data, steps = c.ChartData(sheet, scope), c.throttle_sweeps(scope)
     of, on_report = c.looks(steps), bool(stepped_looks(scope))
     lines = {
-        plot.words: {of[sweep.place]: c.write_sweep(data, sweep) for sweep in plot.sweeps} for plot in c.plots(steps)
+        words: {of[each.place]: c.write_sweep(data, each) for each in put} for words, put in c.plots(steps).items()
     }
     stepped = [
         (
@@ -119,11 +119,11 @@ def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list
 
 def _bars(data: c.ChartData, scope: Scope, with_efficiency: bool) -> list[tuple[bool, Picture, list[c.Drawn]]]:
     """Return bars by propeller, and whether the Report draws them too."""
-    rows = c.bar_rows(scope)
-    thinned = f" ({MOST_BARS} of {len(rows)} propellers)" if len(rows) > MOST_BARS else ""
+    rows = c.propellers_drawn(scope)
+    thinned = f" ({MOST_BARS} of {rows} propellers)" if rows > MOST_BARS else ""
     shown = [part for part in _BARS if with_efficiency or part != "grams_per_watt"]
     titled = {part: replace(_BARS[part], title=_BARS[part].title + thinned) for part in shown}
-    wanted = rows[:MOST_BARS]
+    wanted = min(rows, MOST_BARS)
     return [(part != "grams_per_watt", titled[part], data.bar_series(g.full[part], wanted)) for part in shown]
 
 
@@ -145,7 +145,8 @@ def _write_charts(sheet: Sheet, content: Content, top: int) -> int:
     )
     printed, others = (printed, others) if printed else (others, [])
     sheet.heading("Charts", "")
-    about = _about(bool(printed), bool(engineers), c.cut_short(c.throttle_sweeps(content.scope)))
+    cut = any(sweep.points > c.MOST_POINTS for sweep in c.throttle_sweeps(content.scope))
+    about = _about(bool(printed), bool(engineers), cut)
     sheet.text(1, 0, about, sheet.book.formats.get(font_color=GREY, italic=True, font_size=12))
     bottom = below = _insert(sheet, printed, _TOP)
     for title, more in ((_ALSO_ON_REPORT, others), (_FOR_ENGINEERS, engineers)):

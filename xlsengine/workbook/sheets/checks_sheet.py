@@ -17,7 +17,7 @@ from xlsengine.study.flags import Flag
 from xlsengine.workbook.book import Said, Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GREY, RULE, SLATE, number_format
 from xlsengine.workbook.layout import Block, cell_address, column_letters, quoted
-from xlsengine.workbook.marked_readings import MARKS, left_out_statement, marking_format
+from xlsengine.workbook.marked_readings import MARKS, cell_in, left_out_statement, marking_format
 from xlsengine.workbook.page_widths import MARGINS, ROW_POINTS
 from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, columns
 
@@ -168,7 +168,7 @@ def _write_head(sheet: Sheet, content: Content, top: int) -> int:
     nothing = (checks_stale > 0).where("make the results again", "nothing to do")
     sheet.heading("", _SUBTITLE)
     sheet.live(0, 0, join("Checks: ", (count > 0).where(join(things, " to do"), nothing), notes), formats.title)
-    _PAGE.paragraphs(sheet, _LEFT_OUT, [left_out_statement(sheet.book.layout)], valign="vcenter")
+    _PAGE.paragraphs(sheet, _LEFT_OUT, [left_out_statement(cell_in(sheet.book.layout))], valign="vcenter")
     sheet.height(_LEFT_OUT + 1, _BETWEEN)
     return _LEFT_OUT + 2
 

@@ -15,7 +15,7 @@ from xlsengine.expression import Column, Named
 from xlsengine.workbook.book import Sheet
 from xlsengine.workbook.formats import BAD_FILL, BLUE, GOOD_FILL, GREY, MIDDLE_FILL, MIST, RULE, SLATE, VERMILION
 from xlsengine.workbook.layout import FORM_HEADERS, TITLE_ROWS, cell_address, quoted
-from xlsengine.workbook.marked_readings import CAVEAT, esc_caveat
+from xlsengine.workbook.marked_readings import CAVEAT, cell_in, esc_caveat
 from xlsengine.workbook.page_widths import MARGINS
 from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, warn, write_cards
 
@@ -63,7 +63,7 @@ def _write_answers(sheet: Sheet, content: Content, top: int) -> int:
     sheet.across(0, _RIGHT, _LAST, a.headline, formats.get(text_wrap=True, bold=True, font_size=13))
     sheet.across(1, _RIGHT, _LAST, a.basis, formats.get(text_wrap=True, font_color=GREY))
     warn(sheet, 0, (_RIGHT, _LAST), CANNOT)
-    _PAGE.paragraphs(sheet, _CAVEAT, [esc_caveat(sheet.book.layout)], 1.5, **CAVEAT)
+    _PAGE.paragraphs(sheet, _CAVEAT, [esc_caveat(cell_in(sheet.book.layout))], 1.5, **CAVEAT)
     spans = [(column, column + 1) for column in _COLUMNS]
     tiles = (a.TILES[:_ACROSS], a.TILES[_ACROSS:])
     for title, row, fill, band in zip(a.BANDS, _BANDS, _BAND_FILLS, tiles, strict=True):

@@ -64,7 +64,7 @@ SECTIONS: dict[str, list[tuple[str, Quantity]]] = {
         *_of(BUDGET, "budget_expanded"),
     ],
     "Hovering the craft, and what is lifted": [
-        *_of(HOVERING, "hover_thrust hover_throttle hover_power hover_grams_per_watt hover_total hover_time"),
+        *_of(HOVERING, "hover_thrust hover_throttle hover_power hover_total hover_time"),
         *_of(LIFT, "lift_hovering_1"),
     ],
     "The motor's mass, and the air": [

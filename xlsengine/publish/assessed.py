@@ -1,7 +1,7 @@
 """Everything to publish of a workbook, computed once and put into a folder: pictures, page, tables, readings, workbook."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
 from pathlib import Path
@@ -122,11 +122,11 @@ def publish(
     step("computing")
     name = numbered(path.stem)[0]
     target = path.with_name(f"{name} to publish") if folder is None else folder
+    names = names_of(name)
+    _prepare(target, names, path, overwrite)
     assessment = assess(reading.test)
     comparison = None if library is None else library(assessment)
-    made = _made(assessment, name, comparison)
-    _prepare(target, made, path, overwrite)
-    for file, make in made.items():
+    for file, make in zip(names, _makers(Publication(assessment), name, comparison), strict=True):
         step(file)
         with whole_file(target / file, overwrite) as unfinished:
             make(unfinished)
@@ -135,7 +135,7 @@ def publish(
     alone = comparison.told if comparison else ()
     title = str(assessment.figures()["motor_title"])
     told = (*reading.told, *alone, *left)
-    return Published(title, tuple(target / file for file in made), told, doubt_lines(assessment, reading.where))
+    return Published(title, tuple(target / file for file in names), told, doubt_lines(assessment, reading.where))
 
 
 def names_of(name: str) -> tuple[str, ...]:
@@ -144,34 +144,26 @@ def names_of(name: str) -> tuple[str, ...]:
     return tuple(f"{name}{ending}" for ending in (*pictures, *texts, " for readers.xlsx"))
 
 
-def _made(assessment: Assessment, name: str, comparison: Comparison | None) -> dict[str, Made]:
-    """Return what makes each file, by its name."""
-    publication = Publication(assessment)
-    wide, tall, page, table, markdown, readings, workbook = names_of(name)
-
-    def text(write: Callable[[], str], encoding: str = "utf-8") -> Made:
-        return lambda file: file.write_bytes(write().encode(encoding, "replace"))
-
-    def whole_page() -> str:
-        charts, listed = publication.charts_svg(), readings_csv(assessment.scope)
-        return html(publication.content, assessment.headlines(), charts, listed, name)
-
-    def whole_markdown() -> str:
-        content = publication.content
-        return table_markdown(content, [(wide, alt_text(content, WIDE)), (tall, alt_text(content, TALL))])
-
-    return {
-        wide: lambda file: file.write_bytes(picture(publication.content, WIDE)),
-        tall: lambda file: file.write_bytes(picture(publication.content, TALL)),
-        page: text(whole_page),
-        table: text(lambda: table_csv(publication.content), "utf-8-sig"),
-        markdown: text(whole_markdown),
-        readings: text(lambda: readings_csv(assessment.scope), "utf-8-sig"),
-        workbook: lambda file: write_results(assessment, file, comparison=comparison, for_readers=True),
-    }
+def _makers(publication: Publication, name: str, comparison: Comparison | None) -> Iterator[Made]:
+    """Yield what makes each file, in the order of `names_of`."""
+    content, assessment = publication.content, publication.assessment
+    readings = readings_csv(assessment.scope)
+    yield lambda file: file.write_bytes(picture(content, WIDE))
+    yield lambda file: file.write_bytes(picture(content, TALL))
+    page = html(content, assessment.headlines(), publication.charts_svg(), readings, name)
+    pictures = [(wide, alt_text(content, size)) for wide, size in zip(names_of(name), (WIDE, TALL), strict=False)]
+    yield _text(page)
+    yield _text(table_csv(content), "utf-8-sig")
+    yield _text(table_markdown(content, pictures))
+    yield _text(readings, "utf-8-sig")
+    yield lambda file: write_results(assessment, file, comparison=comparison, for_readers=True)
 
 
-def _prepare(folder: Path, files: dict[str, Made], source: Path, overwrite: bool) -> None:
+def _text(text: str, encoding: str = "utf-8") -> Made:
+    return lambda file: file.write_bytes(text.encode(encoding, "replace"))
+
+
+def _prepare(folder: Path, files: Sequence[str], source: Path, overwrite: bool) -> None:
     """Make the folder, and refuse before anything is written where a file stands already or is the input."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
