@@ -4,7 +4,7 @@ from tests.study.small_bench import Row, case, flags_of, good_table, said, witho
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag
-from xlsengine.study.row_mistakes import row_mistakes
+from xlsengine.study.row_words import row_mistakes
 
 PAIRS = [("voltage", "current"), ("thrust", "speed")]
 

@@ -3,7 +3,7 @@ import pytest
 from tests.study.small_bench import Row, case, flags_of, good_table, reading, said, sweep, without_speed
 from xlsengine.study.case import Case
 from xlsengine.study.flags import Flag
-from xlsengine.study.row_mistakes import row_mistakes
+from xlsengine.study.row_words import row_mistakes
 
 
 def _found(judged: Case) -> list[Flag]:

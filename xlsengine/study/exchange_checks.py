@@ -16,7 +16,8 @@ import numpy as np
 from xlsengine.study.case import Case, IntArray, JudgedRows, counts_by, labels_of
 from xlsengine.study.flags import Flag
 from xlsengine.study.outliers import FloatArray
-from xlsengine.study.row_mistakes import ALONG, OUT, Change, Kind, Trials, exchanged, name_of
+from xlsengine.study.row_mistakes import ALONG, OUT, Change, Kind, Trials
+from xlsengine.study.row_words import exchanged, name_of
 
 EXCHANGES = {"prop": ("prop", "diameter", "pitch"), "thrust": ("thrust",), "current": ("current",)}
 """What may have changed places, by the column to correct."""

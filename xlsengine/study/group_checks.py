@@ -23,7 +23,7 @@ from xlsengine.study.misfits import misfits, tares
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.round_words import round_mistakes
-from xlsengine.study.row_mistakes import row_mistakes
+from xlsengine.study.row_words import row_mistakes
 from xlsengine.study.typing_checks import misspelt, shares_of_throttle
 from xlsengine.study.volts_checks import flat_volts, rest_volts
 

@@ -16,10 +16,8 @@ from typing import Any
 
 import numpy as np
 
-from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.bench.inputs.readings import AT_PEAK, AT_STEADY
 from xlsengine.study.case import IDEAL_SLOPE, BoolArray, Case, IntArray, JudgedRows, display_step
-from xlsengine.study.flags import Flag, label_of, to_type, typed
 from xlsengine.study.lines import Expected, Lines
 from xlsengine.study.outliers import FloatArray
 from xlsengine.study.relations import COARSE, TIES, Bench, speed_by_kv
@@ -320,112 +318,3 @@ def _can_be(case: Case, column: str, at: int, times: float) -> bool:
     power = {"thrust": IDEAL_SLOPE, "current": -1.0, "voltage": -1.0}.get(column, 0.0)
     efficiency = case.rows.hover_efficiency[at] * times**power
     return not (efficiency > 1 or (case.rows.point[at] > 0 and efficiency < case.limits.efficiency_least))
-
-
-# --- what is said of them ----------------------------------------------------------------------------------------
-
-
-def row_mistakes(case: Case) -> list[Flag]:
-    """Flag readings that fit the others once a decimal point, two columns or two rows of a column are put right."""
-    told = changes(case) if case.rows.size else []
-    return [flag for alike in told if not case.doubted[alike[0].at[0]] for flag in _flags(case, alike)]
-
-
-def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
-    first, rows = alike[0], case.rows
-    columns = tuple(each.columns[0] for each in alike)
-    if first.kind is Kind.SLIP:
-        yield _slip(case.rows, alike)
-    elif first.kind is Kind.COLUMNS:
-        yield _turned(rows, first.at[0], *first.columns)
-    elif first.kind is Kind.LABEL:
-        yield _label(rows, alike)
-    else:
-        also = {"voltage": ", or cell counts,", "throttle": ", or all others of the two,"}.get("".join(columns), "")
-        cause = f"Two figures{also} changed places between two readings: both fit the others once exchanged."
-        upper, lower = first.at
-        yield from (exchanged(rows, columns, *pair, cause) for pair in ((upper, lower), (lower, upper)))
-
-
-def _slip(rows: JudgedRows, alike: list[Change]) -> Flag:
-    """Say what slipped; what other readings of the propeller, or of others, tell beside the line is as good as certain."""
-    at, columns = alike[0].at[0], [each.columns[0] for each in alike]
-    words = " or ".join(map(label_of, columns))
-    moved = " or ".join(dict.fromkeys("multiplied" if each.times > 1 else "divided" for each in alike))
-    unit = UNITS.get((str(columns[0]), alike[0].times))
-    shifted, to_be_typed = (
-        " or ".join(say(rows.reading(each.columns[0])[at] * each.times, each.columns[0]) for each in alike)
-        for say in (typed, to_type)
-    )
-    return rows.flag(
-        at,
-        f"{words.capitalize()} perhaps in {unit}" if unit else f"Decimal slip in {words}",
-        columns[0],
-        " and ".join(typed(rows.reading(column)[at], column) for column in columns),
-        f"near {shifted}",
-        f"{f'Typed in {unit}' if unit else 'The decimal point is one place off'}: {moved} by {1000 if unit else 'ten'}, the "
-        "value fits the other readings.",
-        f"If your bench notes agree, type {to_be_typed}.",
-        severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(alike) else Severity.DOUBTFUL,
-    )
-
-
-def _is_sure(alike: list[Change]) -> bool:
-    """Tell whether a thrust or current alone slipped, by more than other propellers' power."""
-    return len(alike) == 1 and alike[0].columns[0] in ("thrust", "current") and alike[0].backed
-
-
-def _turned(rows: JudgedRows, at: int, one: str, other: str) -> Flag:
-    first, second = rows.reading(one)[at], rows.reading(other)[at]
-    columns, turned = (one, other), (second, first)
-    fixed, to_be_typed = (" and ".join(map(words, turned, columns)) for words in (typed, to_type))
-    return rows.flag(
-        at,
-        f"{label_of(one).capitalize()} and {label_of(other)} exchanged",
-        one,
-        f"{typed(first, one)} and {typed(second, other)}",
-        f"{fixed}, which fit the other readings",
-        "Two figures of this reading were typed into each other's columns.",
-        f"If your bench notes agree, type {to_be_typed}.",
-    )
-
-
-def _label(rows: JudgedRows, alike: list[Change]) -> Flag:
-    """Say which throttle or propeller a row may have had."""
-    at, columns = alike[0].at[0], [each.columns[0] for each in alike]
-    meant = [
-        str(rows.prop_name[rows.prop == value][0]) if column == "prop" else typed(value, column)
-        for column, value in ((column, each.read[column][0]) for each, column in zip(alike, columns, strict=True))
-    ]
-    title = " or ".join(f"{name_of(column)} perhaps {entry}" for column, entry in zip(columns, meant, strict=True))
-    said = " or ".join(meant)
-    return rows.flag(
-        at,
-        title[0].upper() + title[1:],
-        columns[0],
-        f"{rows.entry(at, columns[0])} with {rows.read(at)}",
-        f"{said}, as the other readings lead to expect",
-        f"A slip in typing, or the entry of another row: with {said} amps and thrust fit the other readings.",
-        f"If your bench notes agree, type {said}; otherwise repeat the point.",
-    )
-
-
-def name_of(column: str) -> str:
-    """Return what is exchanged in a column, in words."""
-    return "propeller" if column == "prop" else label_of(column)
-
-
-def exchanged(rows: JudgedRows, columns: tuple[str, ...], here: int, there: int, cause: str) -> Flag:
-    """Return what is said of a row, by its place, whose entry in one of some columns changed places with another row's."""
-    what, other = [name_of(column) for column in columns], rows.name(there)
-    found, expected = (" or ".join(rows.entry(at, column) for column in columns) for at in (here, there))
-    return rows.flag(
-        here,
-        f"{' or '.join(what).capitalize()} exchanged with {other}",
-        columns[0],
-        f"{found} with {rows.read(here)}" if columns[0] == "prop" else found,
-        f"{expected}, {'whose other readings agree' if columns[0] == 'prop' else f'which stands in {other}'}",
-        cause,
-        f"If your bench notes agree, exchange the {' or '.join(f'{each}s' for each in what)} of this reading and {other}.",
-        also=(there,),
-    )
