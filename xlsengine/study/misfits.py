@@ -146,7 +146,7 @@ def tares(case: Case) -> list[Flag]:
     """
     flags: list[Flag] = []
     bench = Bench(case)
-    for tie in (at_speed, with_power):
+    for tie in (at_speed, with_power) if case.rows.size else ():
         told = case.rows.prop[np.isin(case.rows.number, [flag.row for flag in flags])]
         flags += _tares(bench, tie(bench, case.rows), ~np.isin(case.rows.prop, told), tie is at_speed)
     return flags
@@ -159,6 +159,8 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) ->
     )
     lowest = _lowest(case, judged)
     all_rows, above = (_shares(case, relation, lowest, kept) for kept in (judged, judged & (rows.thrust > lowest)))
+    alone = Lines(relation, judged).judged(ALLOWED, case.limits.score)
+    odd = judged & (np.abs(alone.misfit) > np.maximum(ALLOWED, case.limits.score * alone.spread))
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
     backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
     enough = counts_by(rows.group, judged) >= FEWEST_OF_A_TARE
@@ -168,7 +170,8 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) ->
         own = case.sound & (rows.group == rows.group[first])
         others = case.sound & (rows.prop == rows.prop[first]) & ~own & (not is_sure)
         found = _tare_flags(rows, first, own, others, float(lowest[first] * -np.expm1(-all_rows.values[first])))
-        if abs(all_rows.values[first]) < VAGUE:  # a propeller whose thrust goes otherwise with its speed looks like it
+        is_one = np.count_nonzero(odd & (rows.prop == rows.prop[first])) < FEWEST
+        if is_one or abs(all_rows.values[first]) < VAGUE:  # thrust that goes otherwise with speed looks like it too
             found = [replace(flag, severity=Severity.NOTE) for flag in found if flag.row == rows.number[first]]
         yield from found
 
