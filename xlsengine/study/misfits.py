@@ -138,10 +138,6 @@ BACKED = 0.7
 """Spreads from 0 at which the rows above the lowest one say the same of a tare."""
 
 
-MOST_LEFT_OUT = 60
-"""Readings of a propeller that are left out in turn, so that time grows with the rows."""
-
-
 def tares(case: Case) -> list[Flag]:
     """Flag the readings of a propeller and cell count whose thrusts all fit once some grams are taken off; few: the lowest.
 
@@ -150,19 +146,21 @@ def tares(case: Case) -> list[Flag]:
     """
     flags: list[Flag] = []
     bench = Bench(case)
-    for tie in (at_speed, with_power):
+    for tie in (at_speed, with_power) if case.rows.size else ():
         told = case.rows.prop[np.isin(case.rows.number, [flag.row for flag in flags])]
         flags += _tares(bench, tie(bench, case.rows), ~np.isin(case.rows.prop, told), tie is at_speed)
     return flags
 
 
-def _tares(bench: Bench, relation: Relation, asked: BoolArray, by_speed: bool) -> Iterator[Flag]:
+def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) -> Iterator[Flag]:
     case, rows = bench.case, bench.rows
     judged = (
         case.sound & ~rows.doubtful & np.isfinite(relation.y) & (bench.from_top(rows, "thrust") >= np.log(LEAST_LOAD))
     )
     lowest = _lowest(case, judged)
     all_rows, above = (_shares(case, relation, lowest, kept) for kept in (judged, judged & (rows.thrust > lowest)))
+    alone = Lines(relation, judged).judged(ALLOWED, case.limits.score)
+    odd = judged & (np.abs(alone.misfit) > np.maximum(ALLOWED, case.limits.score * alone.spread))
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
     backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
     enough = counts_by(rows.group, judged) >= FEWEST_OF_A_TARE
@@ -170,20 +168,12 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray, by_speed: bool) -
     at = at[np.lexsort((-np.abs(all_rows.values / all_rows.spread)[at], rows.prop[at]))]
     for first in at[np.unique(rows.prop[at], return_index=True)[1]].tolist():
         own = case.sound & (rows.group == rows.group[first])
-        others = case.sound & (rows.prop == rows.prop[first]) & ~own & (not by_speed)
+        others = case.sound & (rows.prop == rows.prop[first]) & ~own & (not is_sure)
         found = _tare_flags(rows, first, own, others, float(lowest[first] * -np.expm1(-all_rows.values[first])))
-        if not _is_sure(case, relation, lowest, judged, first, float(all_rows.values[first])):
+        is_one = np.count_nonzero(odd & (rows.prop == rows.prop[first])) < FEWEST
+        if is_one or abs(all_rows.values[first]) < VAGUE:  # thrust that goes otherwise with speed looks like it too
             found = [replace(flag, severity=Severity.NOTE) for flag in found if flag.row == rows.number[first]]
         yield from found
-
-
-def _is_sure(case: Case, relation: Relation, lowest: FloatArray, judged: BoolArray, at: int, share: float) -> bool:
-    """Tell whether a tare is told whichever reading is left out: one odd reading looks like it, and a propeller's own way."""
-    rows, prop = case.rows, np.flatnonzero(judged & (case.rows.prop == case.rows.prop[at]))
-    left = (_shares(case, relation, lowest, judged & (rows.number != rows.number[row])) for row in prop[:MOST_LEFT_OUT])
-    return abs(share) >= VAGUE and all(
-        each.values[at] * np.sign(share) > max(VAGUE, CLEAR * each.spread[at]) for each in left
-    )
 
 
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
