@@ -263,7 +263,8 @@ def _tries(table: Table, profile: Profile) -> Iterator[Undone]:
     """Yield what brings a part of the table into line."""
     known = ~np.isnan(profile.off[0])
     props = np.unique(table.case.rows.prop[profile.at[known]]).size
-    unread = not known.any() and (profile.at.size >= FEWEST or bool(table.odd[profile.at].all()))
+    is_apart = profile.at.size < table.odd.size and bool(table.odd[profile.at].all())
+    unread = not known.any() and (profile.at.size >= FEWEST or is_apart)
     if not unread and not _any_out(table, profile):
         return
     for mistake in MISTAKES:
