@@ -29,13 +29,10 @@ def verdict(assessment: Assessment, node: Node) -> str:
 
 
 def test_53_a_static_is_about_32_to_40_a_in_the_air() -> None:
-    """Common practice, no source: in the air a quarter to two fifths less than on the bench.
-
-    The range holds that, and goes on to the 53 A: by open wind-tunnel data most draw more than three quarters of it.
-    """
+    """Common practice, no source: in the air a quarter to two fifths less than on the bench."""
     readings = assessed([{"current": 53.0}]).frame("Readings")
     assert readings["In-flight current, low, estimate (A)"][0] == pytest.approx(32, abs=0.5)
-    assert readings["In-flight current, high, estimate (A)"][0] == pytest.approx(53)
+    assert readings["In-flight current, high, estimate (A)"][0] == pytest.approx(40, abs=0.5)
 
 
 @pytest.mark.parametrize("current", [44.0, 46.5, 49.0, 51.5, 54.0])
@@ -84,7 +81,7 @@ def test_no_reduction_for_hover_and_high_pitch(craft: dict[str, Any]) -> None:
 
 
 def test_rounding_up_the_ladder() -> None:
-    """Common practice, no source: 38 A steady and 42 A peak point to 50 A held; at speed 35 A may do."""
+    """Common practice, no source: 38 A steady and 42 A peak point to 50 A held; at speed 35 A does."""
     rows: list[dict[str, Any]] = [{"current": 42.0}, {"current": 38.0, "kind": "steady"}]
     assessment = assessed(rows, way_of_flying=None)
     figures = assessment.figures()
@@ -92,4 +89,4 @@ def test_rounding_up_the_ladder() -> None:
     assert "50 A or larger" in str(figures["esc_advice"])
     assert str(figures["esc_advice_other"]).startswith("Short full throttle")
     forward = assessed(rows, way_of_flying=BURSTS)
-    assert verdict(forward, esc_needs.speed_verdict(Constant(35.0))) == esc_needs.BORDERLINE
+    assert verdict(forward, esc_needs.speed_verdict(Constant(35.0))) == esc_needs.LIKELY

@@ -80,9 +80,9 @@ def test_hover_and_held_flying_get_no_burst_answer(way: str) -> None:
     assert [of_first(scope, f"pair_flight_{end}") for end in ("low", "high")] == [34.0, 34.0]
 
 
-@pytest.mark.parametrize(("pitch", "low", "high"), [(0.8, 20.0, 34.0), (1.0, 34.0, 34.0), (np.nan, 34.0, 34.0)])
+@pytest.mark.parametrize(("pitch", "low", "high"), [(0.8, 20.0, 26.0), (1.0, 34.0, 34.0), (np.nan, 34.0, 34.0)])
 def test_current_in_flight(pitch: float, low: float, high: float) -> None:
-    """34 A static less 40 %, outward, up to them; none less for a pitch from the diameter on, or one that is not known."""
+    """34 A static less 40 and 25 %, outward; none less for a pitch from the diameter on, or one that is not known."""
     scope = found({}, {"pitch_ratio": pitch})
     assert [of_first(scope, f"pair_flight_{end}") for end in ("low", "high")] == [
         pytest.approx(low),

@@ -16,7 +16,7 @@ from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs.craft import airspeed, craft_propeller, pack_cells, way_of_flying
 from xlsengine.bench.inputs.motor import label_kv, test_date, tester
-from xlsengine.bench.inputs.settings import esc_burst_ratio, flight_share_high
+from xlsengine.bench.inputs.settings import esc_burst_ratio, flight_share_high, flight_share_low
 from xlsengine.bench.judging.counting import WHY
 from xlsengine.bench.uncertainty.telling_apart import EFFICIENCY_LEAD, THRUST_LEAD
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Node, join, say
@@ -212,9 +212,10 @@ _AIR_TITLE = rule.flies_forward(
 _at_speed = by_speed.count(Condition(by_speed, "=", Constant(1.0))) > 0
 _ESTIMATE = rule.flies_forward(
     say(
-        "Amps in the air: {}flown forward from {:.0f} % below the bench (rule of thumb) up to as on the bench; else as on "
-        "the bench.",
+        "Amps in the air: {}flown forward {:.0f} to {:.0f} % below the bench (rule of thumb; wind tunnels mostly show "
+        "more); else as on the bench.",
         _at_speed.where(say("at {:.0f} m/s by the propeller's own speed; where not read, ", airspeed), ""),
+        flight_share_low,
         flight_share_high,
     ),
     "Amps are means; in the air: the highest on the bench, for hover, 3D, ducted and held full throttle.",

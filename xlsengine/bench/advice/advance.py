@@ -67,14 +67,12 @@ BLADE_CARE, SIZE_CARE = 1.5, 1.25
 """How much wider the band is taken for another blade count or one not given, and beyond the tunnels' speeds: there are no
 open sweeps there (common practice, no source)."""
 
-RULE_SHARE, RULE_SHARE_ABOVE, ABOVE_STATIC, MOST_ABOVE_STATIC = 17.0, 70.0, 12.0, 6.0
-"""Percent of the sweeps' points whose current falls by 25 to 40 %, of those where it falls by less and of those where it
-rises, and by how much at most: of every point that pulls, J from 0.06 to 1.02, for a motor at constant volts, loaded to 0.75
-of Kv·V when static, no-load current neglected."""
+RULE_SHARE, RULE_SHARE_ABOVE = 17.0, 70.0
+"""Percent of the sweeps' points whose current falls by 25 to 40 %, and of those where it falls by less: of every point that
+pulls, J from 0.06 to 1.02, for a motor at constant volts, loaded to 0.75 of Kv·V when static, no-load current neglected."""
 RULE_WORDS = (
     f"in open wind-tunnel data (UIUC Propeller Data Site) the current falls by 25 to 40 % at {RULE_SHARE:.0f} % of the "
-    f"points, and by less at {RULE_SHARE_ABOVE:.0f} %. So the range told goes up to the static current; "
-    f"{ABOVE_STATIC:.0f} % lie above that, by {MOST_ABOVE_STATIC:.0f} % at most"
+    f"points, near top speed, and by less at {RULE_SHARE_ABOVE:.0f} %: slower or climbing, count on up to the static current"
 )
 
 # --- the measured point --------------------------------------------------------------------------------------------

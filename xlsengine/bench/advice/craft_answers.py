@@ -157,7 +157,8 @@ _PER_MASS = _tile(
 _low, _high = f.flight_low.at(row), f.flight_high.at(row)
 _each = g.static_current.at(row)
 _band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high, _each)), say("{:.1f} A", _high))
-_forward = rule.flies_forward(say("{}; {:.1f} A static", f.flight_basis.at(row), _each), "as on the stand")
+_often = f.by_speed.at(row).equals(1).where("", rule.reduced.at(row).equals(rule.REDUCED).where(", often more", ""))
+_forward = rule.flies_forward(say("{}{}; {:.1f} A static", f.flight_basis.at(row), _often, _each), "as on the stand")
 _IN_FLIGHT = _tile("flight", "In flight, full throttle", _band, row.present().where(_forward, esc.nothing_said))
 
 

@@ -162,9 +162,10 @@ def _in_flight(row: Named) -> Node:
     static, code = g.static_current.at(row), rule.reduced.at(row)
     ends = f.ends(f.flight_low.at(row), f.flight_high.at(row), static)
     held = way_of_flying.present().where("", ", or as held")
-    shares = s.flight_share_low, s.flight_share_high
     by_speed = say("{} to {} A (estimate at {:.0f} m/s from its own speed{})", *ends, airspeed, held)
-    less = say("{} to {} A (rule of thumb: {:.0f} to {:.0f} % less; most draw more{})", *ends, *shares, held)
+    less = say(
+        "{} to {} A (rule of thumb: {:.0f} to {:.0f} % less{})", *ends, s.flight_share_low, s.flight_share_high, held
+    )
     as_static = code.equals(rule.MAY_RISE).where(
         ", and it may rise (pitch high for the diameter, or not known)",
         " (hover, 3D, ducted and held full throttle get no reduction)",
@@ -212,7 +213,7 @@ _BY_OWN_SPEED = (
     "The range in flight comes from the propeller's own speed on the stand, the airspeed on Craft and open wind-tunnel "
     "data (UIUC Propeller Data Site)."
 )
-_BY_THE_RULE = f"The range in flight begins with a rule of thumb of the trade, without a source: {RULE_WORDS}."
+_BY_THE_RULE = f"The range in flight is a rule of thumb of the trade, without a source: {RULE_WORDS}."
 _bases = (
     (f.by_speed.at(flight_row).equals(1), _BY_OWN_SPEED),
     (rule.reduced.at(flight_row).equals(rule.REDUCED), _BY_THE_RULE),

@@ -1,8 +1,8 @@
 """One answer a reading to what current to expect in flight, the same on every sheet.
 
 With a speed and an airspeed it comes from the propeller's own static speed and open wind-tunnel data, as a share of the
-static current. Else it goes from the rule of thumb up to the static current, since most propellers draw more than that
-rule says; so it does where the type of flying is blank, as full throttle may be held then.
+static current; else it is the rule of thumb. Where the type of flying is blank, full throttle may be held as well: then it
+goes from what is expected in forward flight up to the static current.
 """
 
 from collections.abc import Callable
@@ -14,8 +14,8 @@ from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import way_of_flying
-from xlsengine.bench.inputs.settings import flight_share_high
-from xlsengine.expression import BLANK, Column, Node, call, first_holding, flag, join, say
+from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
+from xlsengine.expression import BLANK, Column, Node, call, first_holding, flag, greater, join, say
 from xlsengine.sources import practice
 
 BY_SPEED, BY_RULE, AS_STATIC, MAY_RISE = ("speed and airspeed", "rule of thumb", "as static", "as static, may rise")
@@ -25,11 +25,11 @@ _estimate = practice("estimate for forward flight")
 
 
 def expected(amps: Node, code: Node, shares: tuple[Node, Node] | None = None) -> tuple[Node, Node]:
-    """Return both ends of what to expect of static amps: by shares of them, else from the rule up to them."""
-    low = rule.in_flight(amps, flight_share_high, code)
-    if shares is None:
-        return low, amps
-    return (amps * shares[0]).otherwise(low), rule.at_most(amps * shares[1], amps).otherwise(amps)
+    """Return both ends of what to expect of static amps: by shares of them, and where there are none by the rule."""
+    low, high = (rule.in_flight(amps, fall, code) for fall in (flight_share_high, flight_share_low))
+    if shares is not None:
+        low, high = (amps * shares[0]).otherwise(low), (amps * shares[1]).otherwise(high)
+    return low, rule.at_most(high, amps)
 
 
 def _shares(
@@ -83,17 +83,24 @@ for _name, _end in zip(("low", "high"), expected(r.current, rule.flight_rule, _r
 
 _SMALL = 9.95
 """Amps that are told with a decimal."""
+tenths_below = rule.FLYING.figure("tenths_below", "Ranges are told in tenths below a static current of", "A").derive(
+    _SMALL / way_of_flying.present().where(1 - flight_share_low / 100, 1.0), "So that both ends are below 10 A."
+)
 
 
-def rounded_outward(low: Node, high: Node, static: Node) -> tuple[Node, Node]:
-    """Return the ends of a range outward in whole amps, both in tenths below 10 A static, which is an end as it is."""
-    least, most = outward(low, high, flag(static < _SMALL))
-    return least, high.equals(static).where(static, most)
+def rounded_outward(low: Node, high: Node, static: Node, held: Node | None = None) -> tuple[Node, Node]:
+    """Return the ends of a range outward in whole amps, both in tenths where it ends below 10 A.
+
+    Where the type of flying is blank the high end is what may be `held`, as it is: `high` where it holds that already.
+    """
+    least, most = outward(low, high, flag(static < tenths_below))
+    return least, way_of_flying.present().where(most, high if held is None else held)
 
 
-def ends(low: Node, high: Node, static: Node) -> tuple[Node, Node]:
-    """Write these ends."""
-    least, most = (call("fixed", end, flag(static < _SMALL)) for end in rounded_outward(low, high, static))
+def ends(low: Node, high: Node, static: Node, held: Node | None = None) -> tuple[Node, Node]:
+    """Write these ends; what may be held is written as the static current is."""
+    decimals = flag(static < tenths_below)
+    least, most = (call("fixed", end, decimals) for end in rounded_outward(low, high, static, held))
     return least, most
 
 
@@ -106,13 +113,14 @@ def told(low: Node, high: Node, static: Node, basis: Node) -> Node:
     return (high > low).where(say("{}–{}", *ends(low, high, static)), _alone(high, basis.equals(MAY_RISE)))
 
 
-def _row_range(low: Node, high: Node) -> Node:
-    return say("{}–{}", *ends(low, high, r.current))
+def _row_range(low: Node, high: Node, held: Node) -> Node:
+    """Write the range of a row by shares of its current; `held` is its high end where the type of flying is blank."""
+    return say("{}–{}", *ends(r.current * low, r.current * high, r.current, held))
 
 
 _row_low, _row_high = _row
-_by_speed = _row_range(r.current * _row_low, rule.at_most(r.current * _row_high, r.current))
-_by_rule = _row_range(r.current * (1 - flight_share_high / 100), r.current)
+_by_speed = _row_range(_row_low, _row_high, greater(r.current * _row_high, r.current))
+_by_rule = _row_range(1 - flight_share_high / 100, 1 - flight_share_low / 100, r.current)
 _told = ((_row_high.present(), _by_speed), (rule.flight_rule.equals(rule.REDUCED), _by_rule))
 flight_told = r.READINGS.column("flight_told", "In flight", "A").derive(
     first_holding(_told, _alone(r.current, rule.flight_rule.equals(rule.MAY_RISE)))

@@ -28,7 +28,7 @@ FACTORS = Form("NeedFactors", "What the judgement goes by, as on Settings of a t
 """Settings that the declarations of hovering, ESC and uncertainty ask for; usable capacity stands on Need."""
 _FACTORS = (
     "avionics_power reference_cell_voltage flight_time_range hover_gap hover_range current_exponent_low "
-    "current_exponent_high esc_steady_share esc_burst_ratio esc_launch_limit flight_share_high "
+    "current_exponent_high esc_steady_share esc_burst_ratio esc_launch_limit flight_share_low flight_share_high "
     "pitch_ratio_limit pack_rate_most default_scatter least_repeats coverage"
 )
 for _name in _FACTORS.split():

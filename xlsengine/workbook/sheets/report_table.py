@@ -14,7 +14,7 @@ from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import airspeed, way_of_flying
-from xlsengine.bench.inputs.settings import flight_share_high
+from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
 from xlsengine.bench.uncertainty.telling_apart import EFFICIENCY_LEAD, THRUST_LEAD
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join, say
 from xlsengine.study.evaluation import Scope
@@ -152,10 +152,12 @@ def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
     return grid.page.paragraphs(sheet, top, (_footnote(grid), left_out), font_color=GREY)
 
 
+_SHARE = join(flight_share_low.fixed(0), " to ", flight_share_high.fixed(0), " % less")
 _BY_SPEED = (f.by_speed.sum() > 0).where(say(" or by rpm at {:.0f} m/s, perhaps above the stand's", airspeed), "")
-_HELD = way_of_flying.present().where("", " (held)")
+_KNOWN = join("Estimate: ", _SHARE, " (rule of thumb, often more)", _BY_SPEED)
+_EITHER = join("Forward flight (", _SHARE, " by rule of thumb, often more", _BY_SPEED, ") to held (as static)")
 _FLIGHT_WORDS = rule.flies_forward(
-    say("Estimate: {:.0f} % less (rule of thumb) up to static{}{}; ≥: may rise.", flight_share_high, _HELD, _BY_SPEED),
+    join(way_of_flying.present().where(_KNOWN, _EITHER), "; ≥: may rise."),
     "As static: what is flown here gets no reduction.",
 )
 """What the amps in flight are for what is flown: an estimate, or those of the stand."""
