@@ -57,7 +57,8 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
      f"Current (A): found the time 03:15:00; {AMPS}; a spreadsheet turned something like 3:15 into a time; "
      f"{TYPE_AGAIN}"),
     ("J6", 500.5, Reason.OUT_OF_LIMITS,
-     f"Current (A): found 500.5; {AMPS}; check the reading, its unit and its decimal mark"),
+     f"Current (A): found 500.5; {AMPS}; type 0.5 if this is in milliamps, else check the reading, its unit and "
+     "its decimal mark"),
     ("J6", -1, Reason.OUT_OF_LIMITS,
      f"Current (A): found -1; {AMPS}; where the instrument counts the other way, type it without the minus"),
     ("J6", None, Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
