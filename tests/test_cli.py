@@ -119,6 +119,19 @@ def test_a_results_workbook_is_an_input_and_is_never_written_to(demo: Path) -> N
     assert first.read_bytes() == before
 
 
+def test_a_lack_of_memory_is_one_line(
+    demo: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def lacks(*_: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr("xlsengine.jobs.read_workbook", lacks)
+    assert run("results", demo) == 2
+    assert capsys.readouterr().err.splitlines() == [
+        "this takes more memory than there is; close other programs, and try again. Nothing was changed"
+    ]
+
+
 @pytest.mark.parametrize(
     "arguments", [[], ["nonsense"], ["results"], ["check"], ["results", "a", "b"], ["check", "--what", "a"]]
 )

@@ -15,8 +15,8 @@ STARTING = 300
 """Seconds that a process may take to start, on a machine that is busy."""
 _ENDING = 5.0
 
-
 _OWN_FAILURE = "it took too much memory, or this program failed on it"
+_ENDED_BY_OTHERS = {-getattr(signal, name) for name in ("SIGKILL", "SIGTERM", "SIGHUP") if hasattr(signal, name)}
 
 
 class Ended(Exception):
@@ -71,7 +71,7 @@ class Child:
             if ended.code == -getattr(signal, "SIGXCPU", 0):
                 return None, f"it took more than {seconds:.0f} s"
             outside = "it was ended from outside before it was done, as a system that is short of memory does"
-            return None, outside if ended.code < 0 else _OWN_FAILURE
+            return None, outside if ended.code in _ENDED_BY_OTHERS else _OWN_FAILURE
         except Exception as error:
             return None, f"{_OWN_FAILURE} ({type(error).__name__}: {error})"
 

@@ -73,6 +73,9 @@ def main(arguments: list[str] | None = None) -> None:
     except XlsEngineError as error:
         complain(str(error))
         sys.exit(UNREADABLE)
+    except MemoryError:
+        complain("this takes more memory than there is; close other programs, and try again. Nothing was changed")
+        sys.exit(UNREADABLE)
     except OSError as error:
         let_go_of(sys.stdout)
         complain(f"cannot print to standard output: {error.strerror or error}; a workbook that was written stands")

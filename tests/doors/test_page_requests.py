@@ -281,7 +281,7 @@ def test_a_killed_worker_is_told_and_the_page_goes_on(served: Served, tmp_path: 
 
 @pytest.mark.parametrize(
     ("bounds", "why"),
-    [(Bounds(seconds=1), "took more than 1 s"), (Bounds(memory=150 * 2**20), "too much memory")],
+    [(Bounds(seconds=1), "took more than 1 s"), (Bounds(memory=60 * 2**20), "too much memory")],
     ids=["time", "memory"],
 )
 def test_work_beyond_its_bounds_is_ended(tmp_path: Path, bounds: Bounds, why: str) -> None:

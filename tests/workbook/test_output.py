@@ -82,6 +82,7 @@ def test_a_link_is_followed(old: Path, tmp_path: Path) -> None:
         (errno.EROFS, "can only be read from"),
         (errno.EACCES, "open in another program"),
         (errno.EPERM, "open in another program"),
+        (errno.ENOMEM, "too much memory"),
         (errno.EIO, "Input/output error"),
     ],
 )

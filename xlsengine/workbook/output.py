@@ -33,6 +33,7 @@ _CAUSES = {
     errno.EACCES: "there is no permission to write there, or the file is open in another program; close it, "
     + _ELSEWHERE,
     errno.ENAMETOOLONG: "the name is too long; name a shorter one with -o",
+    errno.ENOMEM: "it takes too much memory; close other programs, and try again",
 }
 _CAUSES[errno.EPERM] = _CAUSES[errno.ETXTBSY] = _CAUSES[errno.EBUSY] = _CAUSES[errno.EACCES]
 
