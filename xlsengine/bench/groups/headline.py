@@ -20,7 +20,7 @@ HEADLINES = Figures(
 )
 
 
-ABSURD = 3.0
+ABSURD = 2.0
 """Times the figure from which on nobody takes what a reading that is left out would make of it for true."""
 AS_QUOTED = {"g/g": ": 1"}
 """Thrust to weight is quoted as a ratio, 60 : 1."""
