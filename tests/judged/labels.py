@@ -223,8 +223,7 @@ PRINTED_OF_PEAKS = ("Grams per watt at full throttle, by propeller", "Thrust aga
 
 VERDICTS = {"covers": "green", "borderline": "amber", "falls short": "red"}
 SEVERITIES = {"impossible": "red", "doubtful": "amber"}
-GRADES = {"note": "amber", "concern": "red"}
-SHADED_WORDS = {"ESC": VERDICTS, "Checks": SEVERITIES, "Motor figures": GRADES}
+SHADED_WORDS = {"ESC": VERDICTS, "Checks": SEVERITIES}
 MARKS = {3: ("▲", "red"), 2: ("●", "amber")}
 """By severity: the sign and the colour of a flag on Readings and of the typed cell that it is about."""
 CHECK_LIST = Listed("Checks", {

@@ -7,7 +7,7 @@ import pytest
 from openpyxl.utils import get_column_letter
 
 from tests.judged import labels
-from tests.judged.full_bench import LEFT_OUT, ROWS, shown
+from tests.judged.full_bench import LEFT_OUT, ROWS, SEEN, shown
 from tests.judged.test_whole_reading import reading_with_torque
 from tests.judged.workbook_by_labels import Workbook, hue, written
 from tests.judged.worked_benches import SESSION, Row, assessed
@@ -30,7 +30,8 @@ def sentences(workbook: Workbook, sheet: str) -> str:
         (
             "Report",
             "Test “judged”. Motor: stator 22.0 × 7.0 mm; 14 poles; 34.0 g as supplied, "
-            "32.0 g with leads trimmed to 50 mm (measured).",
+            "32.0 g with leads trimmed to 50 mm (measured). "
+            "Opened and inspected. 1 part as expected. Shaft: bent (concern). Magnets: rust (note).",
         ),
         (
             "Report",
@@ -238,6 +239,27 @@ def test_notes_are_not_passed_over(fields: Row, title: str, state: str, tmp_path
 def test_no_trimmed_mass_is_told_that_nobody_weighed_or_estimated(fields: Row, said: str) -> None:
     mass: Row = {"mass_as_supplied": 72.0, "trimmed_mass_measured": None}
     assert str(assessed(SESSION, mass | fields).figures()["motor_statement"]).endswith(said)
+
+
+@pytest.mark.parametrize(
+    ("seen", "said"),
+    [
+        ([], None),
+        (
+            SEEN,
+            "Opened and inspected. 1 part as expected. Shaft: bent (concern). Magnets: rust (note).",
+        ),
+        ([{"inspected": "Shaft", "observation": "bent"}], "Opened and inspected. Shaft: bent."),
+        ([SEEN[2], SEEN[2]], "Opened and inspected. 2 parts as expected."),
+        (
+            [{"inspected": str(n), "observation": "odd", "grade": "note"} for n in range(16)],
+            "Opened and inspected." + "".join(f" {n}: odd (note)." for n in range(16)),
+        ),
+    ],
+    ids=["nothing", "all grades", "no grade", "sound", "as many as there are rows"],
+)
+def test_what_was_seen_inside_is_told(seen: list[Row], said: str | None) -> None:
+    assert assessed(SESSION, {}, Inspection=seen).figures()["inspection_statement"] == said
 
 
 def test_what_is_left_out_is_told_on_the_first_page(workbook: Workbook) -> None:

@@ -10,7 +10,7 @@ from xlsengine.bench.inputs import conditions as b
 from xlsengine.bench.inputs import motor as m
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.judging import counting
-from xlsengine.expression import ZERO, Condition, Constant, Named, call, join, say
+from xlsengine.expression import ZERO, Condition, Constant, Named, Node, call, join, say
 from xlsengine.sources import definition
 
 STATEMENTS = Figures("Statements", "What the Report says in words.", source=definition("as typed on the input sheets"))
@@ -37,6 +37,32 @@ motor_statement = STATEMENTS.figure("motor_statement", "The motor").derive(
         if_there(m.poles, m.poles.fixed(0), " poles; "),
         if_there(m.mass_as_supplied, m.mass_as_supplied.fixed(1), " g as supplied"),
         _mass,
+    )
+)
+_MOST_PARTS = len(m.INSPECTION.rows) + m.INSPECTION.spare
+_observation, _grade = map(m.INSPECTION.typed, ("observation", "grade"))
+_expected = _grade.count(Condition(_grade, "=", Constant(m.GRADES[0])))
+
+
+def _seen(place: int) -> Node:
+    """Say what was seen of one part, unless it was as expected."""
+    number = Constant(float(place))
+    part, seen, grade = (m.INSPECTION.typed("inspected").at(number), _observation.at(number), _grade.at(number))
+    graded = grade.equals("").where("", join(" (", grade, ")"))
+    nothing = grade.equals(m.GRADES[0]) | (seen.equals("") & grade.equals(""))
+    return nothing.where("", say(" {}: {}{}.", part, seen, graded)).otherwise("")
+
+
+inspection_statement = STATEMENTS.figure("inspection_statement", "Inspection").derive(
+    (_grade.count() + _observation.count() > 0).where(
+        join(
+            "Opened and inspected.",
+            (_expected > 0).where(
+                say(" {:.0f} {} as expected.", _expected, _expected.equals(1).where("part", "parts")), ""
+            ),
+            *map(_seen, range(1, _MOST_PARTS + 1)),
+        ),
+        "",
     )
 )
 conditions_statement = STATEMENTS.figure("conditions_statement", "Conditions").derive(

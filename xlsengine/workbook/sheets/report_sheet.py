@@ -29,7 +29,12 @@ from xlsengine.workbook.sheets.parts import Content, Kind, Page, SheetPlan, warn
 from xlsengine.workbook.sheets.report_charts import ReportCharts
 from xlsengine.workbook.sheets.report_table import MARGINS, Grid, grid_of, write_whole_table
 
-_STATEMENTS = [Named(name, text=True) for name in ("disclosure", "motor_statement", "conditions_statement")]
+_MOTOR_SAYS = (Named("motor_statement", text=True), " ", Named("inspection_statement", text=True))
+_STATEMENTS = [
+    Named("disclosure", text=True),
+    call("trim", join(*_MOTOR_SAYS)),
+    Named("conditions_statement", text=True),
+]
 _TITLE, _GAP, _CAUTION, _SPARE = 34, 5, 16, 10  # points
 _TITLED = Named("motor_title", text=True)
 

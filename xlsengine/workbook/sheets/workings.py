@@ -13,7 +13,7 @@ from xlsengine.bench.groups.summary import SUMMARY, steady
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import AIR
 from xlsengine.bench.inputs.craft import airspeed
-from xlsengine.bench.inputs.motor import GRADES, INSPECTION, MASS_AND_LEADS
+from xlsengine.bench.inputs.motor import MASS_AND_LEADS
 from xlsengine.bench.inputs.no_load import NO_LOAD, no_load_current, winding_resistance
 from xlsengine.bench.inputs.readings import speed
 from xlsengine.bench.judging.round_thrusts import round_thrusts
@@ -25,7 +25,6 @@ from xlsengine.bench.propagation.accuracies import ACCURACIES
 from xlsengine.bench.uncertainty.motor_uncertainty import MOTOR_UNCERTAINTY
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, join, say
 from xlsengine.workbook.book import Said, Sheet
-from xlsengine.workbook.formats import BAD_FILL, MIDDLE_FILL
 from xlsengine.workbook.sheets.parts import (
     WIDTHS,
     Content,
@@ -156,31 +155,15 @@ PREDICTION_SHEET = SheetPlan(
 # --- the motor alone -------------------------------------------------------------------------------------------
 
 
-def _write_inspection(sheet: Sheet, content: Content, top: int) -> int:
-    """Repeat the inspection list from the Motor sheet, live."""
-    formats, rows = sheet.book.formats, sheet.book.layout.blocks[INSPECTION.name].rows
-    sheet.text(top, 0, "Inspection", formats.section)
-    sheet.text(top + 1, 0, "One sample, opened; observations, not taste. Typed on the sheet Motor.", formats.subtitle)
-    for column, name in enumerate(("inspected", "observation", "grade", "inspection_remark")):
-        sheet.text(top + 2, column, INSPECTION.fields[name].header, formats.header)
-        words = formats.derived(0, text=True)
-        sheet.live(top + 3, column, Column(INSPECTION.name, name, True), words, rows)
-    grades = ((GRADES[1], MIDDLE_FILL), (GRADES[2], BAD_FILL))
-    sheet.shade_words((top + 3, 2, top + 2 + rows, 2), grades, bold=True)
-    return top + rows + 4
-
-
 MOTOR_SHEET = SheetPlan(
     "Motor figures",
     Kind.WORKING,
-    "Kv against the label, resistance, no-load current, inspection",
+    "Kv against the label, resistance, no-load current",
     heading="Figures of the motor alone, measured or estimated, each with its source.",
-    parts=(*map(FiguresPart, (NO_LOAD, MOTOR_MODEL, MOTOR_UNCERTAINTY, MASS_AND_LEADS, AIR)), _write_inspection),
+    parts=tuple(map(FiguresPart, (NO_LOAD, MOTOR_MODEL, MOTOR_UNCERTAINTY, MASS_AND_LEADS, AIR))),
     widths=WIDTHS,
     freeze=(2, 0),
-    measured=any_of(
-        best_kv, model_resistance, winding_resistance, no_load_current, Column(INSPECTION.name, "observation", True)
-    ),
+    measured=any_of(best_kv, model_resistance, winding_resistance, no_load_current),
     more="Read spins without a propeller, or the winding resistance, to see Kv and what the motor loses",
 )
 
