@@ -159,5 +159,5 @@ def test_the_big_table_and_the_bars_name_the_size_for_what_is_flown(
     ]
     assert [cell.value for cell in heads] == [f"ESC {word.removesuffix('s')} (A)"] * 2
     assert [sheet.cell(cell.row + 1, cell.column).value for cell in heads] == list(reversed(sizes))
-    names = [str(cell.value) for row in sheet.iter_rows() for cell in row if str(cell.value).startswith("6x4, ESC")]
-    assert names == [f"6x4, ESC {sizes[1]}/{sizes[0]} {word}"]
+    names = [str(cell.value) for row in sheet.iter_rows() for cell in row if str(cell.value).startswith("6x4: ")]
+    assert names == [f"6x4: {sizes[1]}/{sizes[0]}"]

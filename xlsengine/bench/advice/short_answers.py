@@ -145,7 +145,7 @@ _lifts = say(
     g.label.at(row),
     (n.answered > 1).where(", which draws most", ""),
     in_thousands(lift_each),
-    g.full_kind.at(row),
+    g.spoken_kind(row),
     _of_peak(" (less when held). ", ". "),
 )
 _hover_words = say(
