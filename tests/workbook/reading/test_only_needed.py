@@ -222,7 +222,7 @@ def test_the_paper_is_one_landscape_page_of_a4(tmp_path: Path) -> None:
     sheet = openpyxl.load_workbook(demo_workbook(tmp_path))[PAPER]
     assert (sheet.page_setup.paperSize, sheet.page_setup.orientation) == (9, "landscape")
     assert (sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight) in ((1, 1), (None, None))
-    held = " ".join(str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value)
+    held = " ".join(str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value).replace("\u00a0", " ")
     for word in (
         "Prop *",
         "Cells *",
