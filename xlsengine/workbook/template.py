@@ -27,8 +27,7 @@ STEPS = (
     "that for full throttle held or that for short bursts.",
     "Settings: factors and limits. They are common practice to begin with and yours to change.",
     'Save. Then type  xlsengine "my motor.xlsx"  (the name of this workbook) in its folder, or type  xlsengine page  and '
-    "drop the workbook on the page that opens. You get a list of what is wrong, each with its cell, or the results beside "
-    "this workbook.",
+    "drop the workbook on the page that opens. You get a list of what is wrong, each with its cell, or the results.",
 )
 IN_RESULTS = (
     "Craft: type your craft into the cream cells; ESC, amps, hover and minutes follow at once.",
