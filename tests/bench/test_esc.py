@@ -203,7 +203,7 @@ def test_what_was_not_tested_gets_no_answer_from_another_pair(
 def test_no_mass_for_flying_follows_from_a_peak() -> None:
     """A peak stands for seconds: a motor of 38 g is not offered for a trainer of 5.5 kg."""
     peak, steady = (judged(row(kind, 30.0)).figures() for kind in ("peak", "steady"))
-    assert peak["short_lift_title"] == "One motor lifts, at peak thrust"
+    assert peak["short_lift_title"] == "One motor lifts for seconds"
     assert str(peak["short_lift_words"]).endswith("Take a steady reading before you choose the craft's mass.")
     assert "Trainers" not in str(peak["short_lift_words"])
     assert steady["short_lift_title"] == "One motor lifts"

@@ -109,7 +109,7 @@ def _of_peak(peak: Operand, steady: Operand) -> Node:
 
 
 YOUR_CRAFT = "Your craft"
-_one_lifts = say("One motor lifts{}", _of_peak(", at peak thrust", "").otherwise(""))
+_one_lifts = say("One motor lifts{}", _of_peak(" for seconds", "").otherwise(""))
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
     craft_ratio.present().where(YOUR_CRAFT, _one_lifts)
 )
