@@ -57,7 +57,7 @@ def test_what_is_flown_stands_first_everywhere(said: tuple[str, Workbook]) -> No
     assert beside(workbook, "Craft", *tiles) == tiles
     cell = workbook.find("ESC", labels.ESC_SENTENCES["esc_advice"])
     first = next(right.value for right in workbook.book["ESC"][cell.row][cell.column :] if right.value)
-    assert first.startswith("Short full throttle" if turned else "Full throttle held")
+    assert first.startswith("ESC for short bursts" if turned else "ESC for full throttle held")
 
 
 def test_the_sizes_stay_with_their_titles(said: tuple[str, Workbook]) -> None:
@@ -131,8 +131,8 @@ def test_the_command_line_and_find_agree(tmp_path: Path, capsys: pytest.CaptureF
         write_input_workbook(test, path)
         assert run("results", path) == 0
         lines = [line.strip() for line in capsys.readouterr().out.splitlines()]
-        first = next(line for line in lines if line.startswith(("Short full throttle", "Full throttle held")))
-        assert first.startswith("Short" if flying == "bursts" else "Full throttle held")
+        first = next(line for line in lines if line.startswith(("ESC for short bursts", "ESC for full throttle held")))
+        assert first.startswith("ESC for short" if flying == "bursts" else "ESC for full throttle held")
         library = str(tmp_path / f"{flying}.library")
         with Library(library).make() as shelf:
             shelf.add(test, path)
