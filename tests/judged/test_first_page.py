@@ -45,12 +45,18 @@ def workbook(flown: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Wor
 # --- what stands on the pages ------------------------------------------------------------------------------------
 
 
+SMALL = ("full_thrust", "full_current", "peak_top_current")
+FINE = {"#,##0_)": "[<99.5]0.0_);#,##0_)", "0.0_)": "[<9.95]0.00_);0.0_)"}
+"""Grams and amps of a small motor have one digit more."""
+
+
 @pytest.mark.parametrize("name", [name for name in labels.REPORT.headers if name != "flight"])
 def test_the_table_of_the_report(workbook: Workbook, name: str) -> None:
     (row,) = workbook.rows(labels.REPORT)[:1]
     assert agrees(row[name].value, SUMMARY[name]), (row[name].value, SUMMARY[name])
     if labels.REPORT.headers[name][1] is not None:
-        assert row[name].number_format == labels.REPORT.shown(name)
+        usual = labels.REPORT.shown(name)
+        assert row[name].number_format == FINE.get(usual if name in SMALL else "", usual)
 
 
 def test_in_flight_on_the_report(workbook: Workbook) -> None:
@@ -66,13 +72,19 @@ def test_small_amps_in_flight_have_tenths_at_both_ends(tmp_path: Any) -> None:
     assert small.rows(labels.REPORT)[0]["flight"].value == "2.5–3.2"
     assert small.find("Report", "1 cell")
     (chart,) = (chart for title, chart in small.charts("Report").items() if title.startswith("Highest current"))
-    assert {series.dLbls.numFmt for series in chart.ser} == {"[<9.95]0.0;#,##0"}
+    assert {series.dLbls.numFmt for series in chart.ser} == {"[<9.95]0.00;#,##0"}
 
 
 def test_cards_of_the_report(workbook: Workbook) -> None:
     """The largest type on the page: value below its label, and where it was seen below that."""
     shown = (1420, 42.0, 4.28, 2.61, 44.4)
-    formats = ('#,##0" g"', '#,##0.0" A"', '#,##0.00" g/W"', '#,##0.00" g/W"', '#,##0.0" : 1"')
+    formats = (
+        '[<99.5]0.0" g";#,##0" g"',
+        '[<9.95]0.00" A";#,##0.0" A"',
+        '#,##0.00" g/W"',
+        '#,##0.00" g/W"',
+        '#,##0.0" : 1"',
+    )
     margins = ("± 36 g", "± 1.6 A", "± 0.19 g/W", "± 0.08 g/W", "± 1.1")
     sheet = workbook.book["Report"]
     for title, value, form, margin in zip(labels.REPORT_CARDS, shown, formats, margins, strict=True):

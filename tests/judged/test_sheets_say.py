@@ -181,7 +181,7 @@ def test_the_report_marks_peaks_best_and_flagged_figures(workbook: Workbook) -> 
         each for each in rules(workbook, "Report") if each[0].startswith(f"{get_column_letter(columns['thrust'])}")
     ]
     peak = [style.numFmt.formatCode for _, formula, style in of_thrust if formula.startswith("AND(MOD(N(")]
-    assert peak == ['#,##0" p"']
+    assert peak == ['[<99.5]0.0" p";#,##0" p"']
     shades = [hue(style.fill.bgColor.rgb) for _, formula, style in of_thrust if "MOD(INT(N(" in formula]
     assert shades == ["amber", "amber"]
     assert [hue(style.fill.bgColor.rgb) for _, formula, style in of_thrust if "MAX(" in formula] == ["green", "green"]

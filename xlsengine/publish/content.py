@@ -267,11 +267,16 @@ def as_shown(value: Any, number_format: str) -> str:
 
     >>> as_shown(1772.4, "#,##0_)"), as_shown(2.345, "0.00_)"), as_shown(float("nan"), "0.0_)")
     ('1,772', '2.35', '')
+    >>> [as_shown(grams, "[<99.5]0.0_);#,##0_)") for grams in (17.64, 99.6)]
+    ['17.6', '100']
     """
     if value is None or value != value:
         return ""
     if isinstance(value, str) or not number_format:
         return str(value)
+    if number_format.startswith("[<"):
+        limit, _, shapes = number_format[2:].partition("]")
+        number_format = shapes.split(";")[0 if value < float(limit) else 1]
     decimals = len(number_format.rstrip("_)").partition(".")[2])
     text = fixed_text(float(value), decimals) or ""
     return f"{int(text):,}" if number_format.startswith("#,##0") else text

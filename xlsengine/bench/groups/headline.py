@@ -49,8 +49,9 @@ class Headline:
 
 
 def _quoted(figure: Named, unit: str, decimals: int) -> Node:
-    """Write a figure with its unit."""
-    return join(in_thousands(figure) if decimals == 0 else figure.fixed(decimals), f" {AS_QUOTED.get(unit, unit)}")
+    """Write a figure with its unit; grams of a small motor with a tenth."""
+    whole = (figure < 99.5).where(figure.fixed(1), in_thousands(figure))
+    return join(whole if decimals == 0 else figure.fixed(decimals), f" {AS_QUOTED.get(unit, unit)}")
 
 
 def _how_many_reach(column: Column) -> Node:

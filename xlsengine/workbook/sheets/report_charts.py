@@ -39,13 +39,13 @@ class Shown(NamedTuple):
 THRUST = Shown(
     "Thrust at full throttle (g)",
     g.full["thrust"],
-    "#,##0",
+    "[<99.5]0.0;#,##0",
     "Bar chart of static full-throttle thrust in grams by propeller, the strongest first, a bar for each cell count.",
 )
 CURRENT = Shown(
     "Highest current (A), and ESC size by cells",
     g.static_current,
-    "[<9.95]0.0;#,##0",  # as the table has them
+    "[<9.95]0.00;#,##0",  # as the table has them
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
     "ESC size that has room for it, with full throttle held or in short bursts.",
 )

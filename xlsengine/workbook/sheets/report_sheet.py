@@ -19,7 +19,7 @@ from xlsengine.bench.physics.motor_model import best_kv, best_kv_basis
 from xlsengine.bench.uncertainty.motor_uncertainty import best_kv_expanded, kv_verdict
 from xlsengine.bench.uncertainty.telling_apart import HEADLINE_EXPANDED, efficiency_apart, thrust_apart
 from xlsengine.cautions import CAUTIONS, DEFERENCE, IN_ONE_LINE
-from xlsengine.expression import Named, Node, call, join, say
+from xlsengine.expression import Constant, Named, Node, call, join, say
 from xlsengine.study.comparison import is_compared
 from xlsengine.workbook.book import FOOTER, Said, Sheet, Span
 from xlsengine.workbook.formats import GREY, MIDDLE_FILL, MIST, RULE, SLATE, VERMILION
@@ -173,7 +173,7 @@ def _write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
     """Write the tiles of what was read from a row on, and below them what flagged readings and those left out do to them."""
     tiles = [tile for tile in TILES if not sheet.book.layout.is_left_out(tile.value)]
     spans, sure = grid.spans(*[1.0] * len(tiles)), [_sure(tile) for tile in tiles]
-    figures = [call("round", tile.value, float(tile.shown)) for tile in tiles]
+    figures = [call("round", tile.value, _decimals(tile)) for tile in tiles]
     cards = zip((tile.label for tile in tiles), figures, sure, strict=True)
     row = write_cards(sheet, top, spans, cards, map(_looks, tiles))
     for place, height in enumerate((16, 28), start=top):
@@ -182,8 +182,22 @@ def _write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
     return grid.page.paragraphs(sheet, row, [_notes(tiles, grid)], **_CARD, font_color=VERMILION)
 
 
+_FINE = {"g": 99.5, "A": 9.95}
+"""Below it a figure has one digit more, as in the table below."""
+
+
+def _decimals(tile: Tile) -> Node:
+    usual = Constant(float(tile.shown))
+    return (tile.value < _FINE[tile.unit]).where(usual + 1.0, usual) if tile.unit in _FINE else usual
+
+
+def _plain(decimals: int) -> str:
+    return "#,##0" + ("." + "0" * decimals if decimals else "")
+
+
 def _looks(tile: Tile) -> tuple[dict[str, Any], ...]:
-    shape = f'#,##0{"." + "0" * tile.shown if tile.shown else ""}" {tile.unit}"'
+    small, usual = (f'{shape}" {tile.unit}"' for shape in (f"0.{'0' * (tile.shown + 1)}", _plain(tile.shown)))
+    shape = f"[<{_FINE[tile.unit]}]{small};{usual}" if tile.unit in _FINE else usual
     value = {"font_size": 20, "bold": True, "font_color": SLATE, "num_format": shape}
     return {**_CARD, "font_color": GREY}, {**_CARD, **value}, {**_CARD, "text_wrap": True, "valign": "top"}
 

@@ -80,6 +80,8 @@ def grid_of(scope: Scope) -> Grid:
 
 ESC_HELD, ESC_BURSTS = "ESC held (A)", "ESC burst (A)"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
+_GRAMS, _AMPS = f"[<99.5]0.0_);{_WHOLE}", f"[<9.95]0.00_);{_ONE}"
+"""Small motors have three digits too."""
 _PER_WATT = "g/W"
 _OF_SEVERAL = ("Thrust (g)", "Current (A)", "Voltage (V)", _PER_WATT, "In flight* (A)", ESC_HELD)
 """What there is room for where several cell counts stand beside each other."""
@@ -103,14 +105,14 @@ def _number(column: Column, row: Column | Named) -> Node:
 def fields(row: Column) -> dict[str, tuple[Node, str]]:
     """Return figure and number format of each column of a cell count, by their headers."""
     return {
-        "Thrust (g)": (_number(g.full["thrust"], row), _WHOLE),
-        "Current (A)": (_number(g.full["current"], row), _ONE),
+        "Thrust (g)": (_number(g.full["thrust"], row), _GRAMS),
+        "Current (A)": (_number(g.full["current"], row), _AMPS),
         "Voltage (V)": (_number(g.full["voltage"], row), _TWO),
         "Power (W)": (_number(g.full["power"], row), _WHOLE),
         _PER_WATT: (_number(g.full["grams_per_watt"], row), _TWO),
         "g/A": (_number(g.full["grams_per_amp"], row), _ONE),
         "g/g motor": (_number(g.full_thrust_to_mass, row), _ONE),
-        "Highest (A)": (_number(g.static_current, row), _ONE),
+        "Highest (A)": (_number(g.static_current, row), _AMPS),
         "In flight* (A)": (in_flight(row), ""),
         ESC_HELD: (_at(n.held_size, row), _WHOLE),
         ESC_BURSTS: (_at(n.flight_size, row), _WHOLE),
@@ -136,7 +138,7 @@ MARK, CHOSEN = " ¹", " ◄"
 MORE_IF_STEADY = (
     "Steady readings at part throttle would add grams per watt at equal thrust, hover throttle and minutes."
 )
-_PEAK, _NO_PEAK = '#,##0" p"', '#,##0" ×"'
+_PEAK, _NO_PEAK = '[<99.5]0.0" p";#,##0" p"', '#,##0" ×"'
 _all_peaks = g.full_point.count(Condition(g.full_point, "=", Constant(r.AT_STEADY))) < 1
 _MIXED, _PEAKS, _UNSAID = "At full throttle", "Full-throttle peaks", "Peak or steady?"
 """What heads the table: where no figure is steady marks would be on every row, so that the head says it."""
