@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
+from xlsengine.bench.advice import limits
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
@@ -19,14 +20,10 @@ from xlsengine.expression import Condition, Constant, Named, Node, call, first_h
 
 ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
-GOES_BY = (
-    *(s.flight_share_low, s.flight_share_high, s.pitch_ratio_limit, s.esc_steady_share),
-    *(s.esc_burst_ratio, s.esc_peak_over_steady, s.esc_launch_limit),
-)
-"""What the advice goes by; one that differs from its default is named beside it."""
 held_row, flight_row = (
     ESC.figure(f"esc_{name}_row", f"Deciding summary row, {words}").derive(
-        (rowless < 1).where(need.position(need.largest(answered))), "None where what was typed since may need more."
+        (limits.settings_hold & limits.craft_holds & (rowless < 1)).where(need.position(need.largest(answered))),
+        "None where what was typed since may need more, or cannot be.",
     )
     for name, words, need, answered in (
         ("held", "held", n.held_need_craft, n.HELD_ON_CRAFT),
@@ -109,8 +106,12 @@ _not_tested = (
     ),
 )
 nothing_said = ESC.figure("esc_nothing", "Why there is no answer").derive(
-    (rowless > 0).where(
-        "propellers or cell counts were typed since: make the results again",
+    first_holding(
+        (
+            (~limits.settings_hold, limits.settings_state),
+            (~limits.craft_holds, limits.craft_state),
+            (rowless > 0, "propellers or cell counts were typed since: make the results again"),
+        ),
         (g.static_current.count() > 0).where(first_holding(_not_tested, ""), "no full-throttle reading counts"),
     )
 )
@@ -235,7 +236,7 @@ def _differing(setting: Named) -> Node:
 
 
 settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
-    call("trim", join("", *map(_differing, GOES_BY)))
+    call("trim", join("", *map(_differing, limits.ESC_SETTINGS)))
 )
 _warmest = r.motor_temperature.largest(Condition(r.group, "=", g.first_row.at(held_row)))
 _warm = say("The motor was read up to {:.0f} °C with {}.", _warmest, g.label.at(held_row))
