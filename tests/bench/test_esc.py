@@ -72,9 +72,9 @@ def test_a_missing_reading_is_stood_in_for() -> None:
     alone = verdicts("held", *both(None, 60.6))
     assert (alone[60], alone[65], alone[70], alone[80]) == ("falls short", "borderline", "borderline", "covers")
     said = str(judged(*both(None, 60.6)).figures()["esc_held_sentence"])
-    assert "at most 60.6 A peak (±3.7 %), which counts as steady too: none was read steady" in said
+    assert "at most 60.6 A peak (±3.7 %), which counts as steady too: no steady reading counts" in said
     said = str(judged(*both(60.6, None)).figures()["esc_held_sentence"])
-    assert "at most 60.6 A steady (±3.7 %); no peak was read, so that 1.25 times it counts as one" in said
+    assert "at most 60.6 A steady (±3.7 %); no peak counts, so that 1.25 times it counts as one" in said
 
 
 def test_an_estimate_is_never_called_covering() -> None:
@@ -102,7 +102,7 @@ def test_the_amps_that_decide_at_speed_are_told_where_no_peak_was_read() -> None
         str(assessment.figures()["short_flight_words"]),
         float(assessment.scope.column("Summary", "flight_high")[0]),
     )
-    assert "50.0 A at launch (±3.7 %; no peak was read: 1.25 times its highest reading)" in said
+    assert "50.0 A at launch (±3.7 %; no peak counts: 1.25 times its highest reading)" in said
     assert f"for the ESC as many times that: {1.25 * high:.1f} A" in said
     assert "as many times" not in str(judged(fast("peak", 40.0), airspeed=15.0).figures()["short_flight_words"])
 

@@ -73,7 +73,7 @@ def visible(book: Any) -> set[str]:
 def listed(book: Any) -> dict[str, Any]:
     """Return the cells of the list by the sheet that each is of; below it stands how to fill the workbook."""
     rows = [row[1] for row in book["Start"].iter_rows(4, 60)]
-    end = next(place for place, row in enumerate(book["Start"].iter_rows(4, 60)) if row[0].value == "How to fill it")
+    end = next(place for place, row in enumerate(book["Start"].iter_rows(4, 60)) if row[0].value == "How to use it")
     return {str(cell.value).partition(":")[0]: cell for cell in rows[:end] if cell.value}
 
 

@@ -1,7 +1,7 @@
 """The sheets a person fills: forms and tables with input cells, limits, drop-downs and help on every field."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
@@ -29,6 +29,7 @@ from xlsengine.workbook.formats import (
     SLATE,
     VERMILION,
     decimals_of,
+    number_format,
 )
 from xlsengine.workbook.input_columns import (
     FORM_WIDTHS,
@@ -78,6 +79,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "power": {**_SOFT, "num_format": "[>=99.95]#,##0_);0.0_)"},
     "flight_told": {**_SOFT, **ONE_LINE, "indent": 0, "align": "right"},
 }
+_MOST_DECIMALS = 5
 _CAUTION_ROW = 2
 _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
 _RESULTS_LETTERS = 170  # over the page of Readings in results, without a speed
@@ -340,8 +342,16 @@ def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]
     return header, formats.input_cell(declared.decimals, declared.is_text, **shape)
 
 
+def _decimals(values: Iterable[float]) -> int:
+    """Return the decimals with which the numbers of a column were typed, so that they stand below each other."""
+    typed = (f"{abs(value):.{_MOST_DECIMALS}f}".rstrip("0").partition(".")[2] for value in values if value == value)
+    return max(map(len, typed), default=0)
+
+
 def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, values: Any) -> None:
     form = _column_formats(sheet, declared)[1]
+    if sheet.book.scope is not None and block.name == READINGS.name and not declared.is_text:
+        form = sheet.book.formats.input_cell(None, indent=0, num_format=number_format(_decimals(values)))
     for row in range(block.rows):
         value = values[row] if row < len(values) else None
         if declared.name.startswith(EXTRA):

@@ -40,6 +40,13 @@ FOR_READERS = (
     "Figures are of one sample on one bench. “±” holds the true value in about 95 of 100 cases; in-flight figures are "
     "estimates.",
 )
+IN_RESULTS = (
+    "Craft: type your own model into the cream cells; ESC, hover and minutes follow at once. Readings: correct a cell, or "
+    "set its Use to no. Settings: change a factor or a limit. Every sheet computes by itself; nothing else is needed.",
+    "What compares readings with each other is worked out when the workbook is made. Where a sheet says OUT OF DATE, whoever "
+    "made it makes it again from this file:  xlsengine FILE  in its folder.",
+    "To copy a table elsewhere, paste its values: Paste Special, values only.",
+)
 NAME = "Start"
 TOP = 3
 _WIDTH = 110
@@ -57,12 +64,12 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     sheet.text(
         1, 0, f"{kind} workbook, template version {SCHEMA_VERSION}. Cream cells are yours to fill.", formats.subtitle
     )
-    steps = FOR_READERS if book.for_readers else STEPS
-    sheet.text(top, 0, "How to read it" if book.for_readers else "How to fill it", formats.section)
+    title, steps = _what_to_do(book)
+    sheet.text(top, 0, title, formats.section)
     mark = formats.get(bold=True, align="center", valign="top")
     for number, step in enumerate(steps, start=1):
         sheet.value(top + number, 0, float(number), mark)
-        _paragraph(sheet, top + number, step.format(ON_PAPER if book.scope is None else ""))
+        _paragraph(sheet, top + number, step.format(ON_PAPER))
     top += 2 + len(steps)
     sheet.text(top, 0, "Cautions", formats.section)
     for row, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=top + 1):
@@ -73,6 +80,13 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     for row, (term, meaning) in enumerate(GLOSSARY, start=top + 1):
         _paragraph(sheet, row, f"{term}: {meaning}")
     sheet.print_setup(one_page=True)
+
+
+def _what_to_do(book: Book) -> tuple[str, tuple[str, ...]]:
+    """Return what is done with a workbook of this kind, and its title."""
+    if book.for_readers:
+        return "How to read it", FOR_READERS
+    return ("How to fill it", STEPS) if book.scope is None else ("How to use it", IN_RESULTS)
 
 
 def _paragraph(sheet: Sheet, row: int, text: str) -> None:

@@ -41,8 +41,9 @@ def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field, 
 def _tested(scope: Scope) -> dict[str, Any]:
     """Return the propellers that were tested as choices, if a drop-down can hold them."""
     names = dict.fromkeys(name for name in scope.column(READINGS.name, "prop").tolist() if name)
-    fits = len(",".join(names)) <= _LONGEST_LIST and not any("," in name for name in names)
-    return {"validate": "list", "source": list(names)} if names and fits else {"validate": "any"}
+    plain = all(name[0].isalnum() and not {*name} & {*',"'} for name in names)  # as a list stands in a formula
+    fits = plain and 0 < len(",".join(names)) <= _LONGEST_LIST
+    return {"validate": "list", "source": list(names)} if fits else {"validate": "any"}
 
 
 def _rule(declared: Field) -> dict[str, Any]:

@@ -235,7 +235,9 @@ _other_size = _of_two(rule.flown_in_bursts, _HELD, _BURSTS)
 _no_bursts = _of_two(rule.hovers, _FULL_MINUTES, _PER_MASS)
 TILES: tuple[Placed, ...] = (
     (THRUST_TO_WEIGHT, *_RATIO[1:]),
-    _placed("second", rule.hovers, _of_two(_if_read, _THROTTLE, _FROM_PACK), _FULL_MINUTES),
+    _placed(
+        "second", rule.hovers, _of_two(_if_read, _THROTTLE, _FROM_PACK), _of_two(_if_less, _PER_MASS, _FULL_MINUTES)
+    ),
     _placed("third", rule.hovers, _CURRENT, _of_two(_if_less, _FLIGHT_MINUTES, _PER_MASS)),
     _placed("fourth", rule.hovers, _MINUTES, _FROM_PACK),
     (IN_FLIGHT, *_IN_FLIGHT[1:]),
@@ -276,7 +278,7 @@ basis = SENTENCES.figure("craft_basis", "What it is of").derive(
     )
 )
 _launch = of_row(asks.wiring, row)
-_no_peak = say(", at launch: no peak was read, so {:.2f} times the highest reading counts", s.esc_peak_over_steady)
+_no_peak = say(", at launch: no peak counts, so {:.2f} times the highest reading counts", s.esc_peak_over_steady)
 _reasons = (
     (_launch > of_row(asks.on_stand, row), ", in flight by estimate"),
     (_launch > g.static_current.at(row), _no_peak),

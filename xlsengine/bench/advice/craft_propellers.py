@@ -115,7 +115,7 @@ note = SAID.figure("flown_note", "What its marks mean").derive(
         _by_flying(" Estimate: less sure; rough: not told.", ""),
         pack_rate_high,
         pack_rate_most,
-        _filled(say(" From the pack: {:.2f} times where no peak was read.", esc_peak_over_steady), ""),
+        _filled(say(" From the pack: {:.2f} times where no peak counts.", esc_peak_over_steady), ""),
     )
 )
 _more = _flown.count(_there) - row.count()

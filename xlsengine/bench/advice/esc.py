@@ -134,8 +134,8 @@ _factor = s.esc_peak_over_steady
 _unsaid = say(
     "{:.1f} A ({}), peak or steady not said, so that {:.2f} times it counts as the peak", _peak, room, _factor
 )
-_no_steady = say("{:.1f} A peak ({}), which counts as steady too: none was read steady", _peak, room)
-_no_peak = say("{:.1f} A steady ({}); no peak was read, so that {:.2f} times it counts as one", _steady, room, _factor)
+_no_steady = say("{:.1f} A peak ({}), which counts as steady too: no steady reading counts", _peak, room)
+_no_peak = say("{:.1f} A steady ({}); no peak counts, so that {:.2f} times it counts as one", _steady, room, _factor)
 _both = say("{:.1f} A peak, {:.1f} A steady ({})", _peak, _steady, room)
 _held_by = _both.otherwise((n.over_static.at(held_row) > 1).where(_unsaid, _no_steady)).otherwise(_no_peak)
 """Which readings decide, and what is taken for one that was not, in as few words as are true."""
@@ -176,7 +176,7 @@ def _in_flight(row: Named) -> Node:
 
 
 _times = n.over_static.at(flight_row)
-_stands_in = (_times > 1).where(say("; no peak was read: {:.2f} times its highest reading", _times), "")
+_stands_in = (_times > 1).where(say("; no peak counts: {:.2f} times its highest reading", _times), "")
 _and_then = (_times > 1).where(say(", for the ESC as many times that: {:.1f} A", n.speed_high.at(flight_row)), "")
 _launch_words = say(
     "{}: {:.1f} A at launch ({}{}), if its burst rating is at least {:.2f} times its size. At speed {}{}; never choose by "

@@ -161,7 +161,7 @@ def _about(shown: bool, engineers: bool, cut: bool) -> str:
     if not shown:
         return "Nothing to draw: no reading counts."
     told = [
-        "Drawn from live cells to the right, readings left out excepted.",
+        "Drawn from live cells to the right, readings left out excepted, and of lines the doubtful ones.",
         "At full throttle: steady readings, peaks where none is steady.",
     ]
     if cut:
