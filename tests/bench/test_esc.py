@@ -222,6 +222,7 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
     assert "must be rated for 6 cells in series" in str(figures["esc_precedence"])
     assert "take precedence" in str(figures["esc_precedence"])
     assert "90.00 % instead of 80 %" in str(figures["esc_settings"])
+    assert str(figures["short_held_words"]).startswith("By changed settings (see ESC). ")
     assert judged(row("peak", 30.0)).figures()["esc_settings"] is None
 
 

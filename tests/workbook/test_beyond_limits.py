@@ -64,9 +64,9 @@ def test_no_answer_rests_on_it(written: WrittenResults, iron: IronSheet, cell: s
     assert tiles == {"–"}
 
 
-def test_a_size_of_the_report_is_gone_with_its_setting(written: WrittenResults, iron: IronSheet) -> None:
-    place = written.place("esc_burst_ratio")
-    sizes = [at for at, one in written.standing.items() if at[0] == "ESC" and " A covers" in str(iron.values()[at])]
+def test_a_size_of_each_propeller_is_gone_as_well(written: WrittenResults, iron: IronSheet) -> None:
+    place, before = written.place("esc_burst_ratio"), iron.values()
+    sizes = [at for at in written.standing if at[0] == "ESC" and " A covers" in str(before[at])]
     found = iron.edit([(*place, 60.0)])
     iron.type([(*place, 1.15)])
     assert sizes

@@ -22,7 +22,7 @@ ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
 held_row, flight_row = (
     ESC.figure(f"esc_{name}_row", f"Deciding summary row, {words}").derive(
-        (limits.settings_hold & limits.craft_holds & (rowless < 1)).where(need.position(need.largest(answered))),
+        (limits.all_holds & (rowless < 1)).where(need.position(need.largest(answered))),
         "None where what was typed since may need more, or cannot be.",
     )
     for name, words, need, answered in (
@@ -117,6 +117,24 @@ nothing_said = ESC.figure("esc_nothing", "Why there is no answer").derive(
 )
 because = say("Because {}.", nothing_said)
 
+# --- by which settings ---------------------------------------------------------------------------------------
+
+
+def _differing(setting: Named) -> Node:
+    """Name a setting that differs from its default."""
+    declared = s.SETTINGS.fields[setting.name]
+    unit = f" {declared.unit}" if declared.unit else ""
+    said = join(f" {declared.label}: ", setting.fixed(2), f"{unit} instead of {declared.default:g}{unit}.")
+    same = setting.equals(float(declared.default or 0))
+    return setting.present().where(same.where("", said), "")
+
+
+settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
+    call("trim", join("", *map(_differing, limits.ESC_SETTINGS)))
+)
+_by_changed = settings_note.present().where("By changed settings (see ESC). ", "")
+
+
 # --- held --------------------------------------------------------------------------------------------------
 
 room = say("±{:.1f} %", (n.room - 1) * 100)
@@ -142,8 +160,8 @@ _held_by = _both.otherwise((n.over_static.at(held_row) > 1).where(_unsaid, _no_s
 held_words = ESC.figure("short_held_words", "ESC held, why").derive(
     held_row.present().where(
         say(
-            "{}: at most {}. Steady is kept within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
-            *(g.label.at(held_row), _held_by, s.esc_steady_share, s.esc_burst_ratio),
+            "{}{}: at most {}. Steady is kept within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
+            *(_by_changed, g.label.at(held_row), _held_by, s.esc_steady_share, s.esc_burst_ratio),
         ),
         because,
     )
@@ -186,7 +204,7 @@ _launch_words = say(
 )
 flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
     rule.flies_forward(
-        flight_row.present().where(_launch_words, because),
+        flight_row.present().where(join(_by_changed, _launch_words), because),
         "Hover, 3D, ducted and held full throttle draw what they draw on the bench. No reduction is made.",
     )
 )
@@ -225,19 +243,6 @@ flight_source = ESC.figure("esc_flight_source", "Where the range in flight comes
 
 # --- what stands beside the advice ---------------------------------------------------------------------------
 
-
-def _differing(setting: Named) -> Node:
-    """Name a setting that differs from its default."""
-    declared = s.SETTINGS.fields[setting.name]
-    unit = f" {declared.unit}" if declared.unit else ""
-    said = join(f" {declared.label}: ", setting.fixed(2), f"{unit} instead of {declared.default:g}{unit}.")
-    same = setting.equals(float(declared.default or 0))
-    return setting.present().where(same.where("", said), "")
-
-
-settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
-    call("trim", join("", *map(_differing, limits.ESC_SETTINGS)))
-)
 _warmest = r.motor_temperature.largest(Condition(r.group, "=", g.first_row.at(held_row)))
 _warm = say("The motor was read up to {:.0f} °C with {}.", _warmest, g.label.at(held_row))
 _not_read = say(

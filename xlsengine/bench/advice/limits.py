@@ -60,3 +60,5 @@ settings_state = LIMITS.figure("settings_state", "What the answers go by on Sett
 )
 settings_hold: Node = settings_state.equals(SETTINGS_HOLD)
 craft_holds: Node = craft_state.equals(CRAFT_HOLDS)
+all_holds: Node = settings_hold & craft_holds
+"""Without it there is no size, no range in flight and no answer for the craft."""

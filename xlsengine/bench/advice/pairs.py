@@ -9,7 +9,7 @@ from dataclasses import replace
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as s
-from xlsengine.bench.advice.limits import settings_hold
+from xlsengine.bench.advice.limits import all_holds
 from xlsengine.bench.declaring.declare import Field, FieldKind, Heading, Table
 from xlsengine.bench.groups import repeatability as q
 from xlsengine.bench.groups import summary as g
@@ -25,7 +25,7 @@ STEPS = Table("Steps", "The sound steady readings of each pair, kept from its te
 _KEPT = definition("kept from the test")
 
 
-_HERE: dict[Node, Node] = {settings_hold: Constant(1.0)}
+_HERE: dict[Node, Node] = {all_holds: Constant(1.0)}
 """What stands here for a reading, a figure or a whole expression of a test."""
 
 
