@@ -13,6 +13,7 @@ from xlsengine.workbook.layout import FIRST_DATE, LAST_DATE, cell_address
 
 _OTHERS = "Other words may be understood; checking the workbook shows it."
 _PLAIN = "No unit, no other words: formulas take it as it is."
+_ONE_TESTED = "Wanted: one of the propellers that were tested, as named on Readings."
 _LONGEST_LIST = 255  # letters that Excel takes
 _LOOK: dict[str, Any] = {"bg_color": BAD_FILL, "font_color": RED, "bold": True}
 
@@ -25,7 +26,8 @@ def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field, 
     not put over it once more.
     """
     live = sheet.book.scope is not None
-    limits = _tested(sheet.scope) if live and declared.name == craft_propeller.name else _rule(declared)
+    of_tested = live and declared.name == craft_propeller.name
+    limits = _tested(sheet.scope) if of_tested else _rule(declared)
     if told_beside and limits["validate"] == "any":
         return
     forbids = live and declared.name in ASKED and declared.kind != "text"
@@ -33,7 +35,8 @@ def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field, 
     if not told_beside:
         rule["error_title"] = rule["input_title"] = declared.label[:32]
         rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
-    rule["error_message"] = f"Wanted: {declared.wanted}. {_PLAIN if live else _OTHERS}"[:255]
+    told = f"Wanted: {declared.wanted}. {_PLAIN if live else _OTHERS}"
+    rule["error_message"] = _ONE_TESTED if of_tested else told[:255]
     if sheet.worksheet.data_validation(first, column, last, column, rule) != 0:
         raise ValueError(f"validation of {declared.name} was refused")
 
