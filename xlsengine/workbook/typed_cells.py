@@ -4,7 +4,7 @@ from typing import Any
 
 from xlsengine.bench.advice.limits import ASKED, BEYOND
 from xlsengine.bench.declaring.declare import Field
-from xlsengine.bench.inputs.craft import craft_propeller
+from xlsengine.bench.inputs.craft import CRAFT, craft_propeller
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Sheet
@@ -65,8 +65,8 @@ def _rule(declared: Field) -> dict[str, Any]:
 
 
 def shade_beyond(sheet: Sheet, row: int, column: int, declared: Field) -> None:
-    """Shade, in results, what is pasted into the cell of a number that answers go by and is none within its limits."""
-    if sheet.book.scope is None or declared.name not in ASKED or declared.is_text:
+    """Shade, in results, what is pasted into the cell of a number on Craft and is none within its limits."""
+    if sheet.book.scope is None or declared.name not in CRAFT.fields or declared.is_text:
         return
     cell = cell_address(row, column, fixed=True)
     beyond = f'AND({cell}<>"",OR(ISTEXT({cell}),{cell}<{declared.low},{cell}>{declared.high}))'

@@ -18,10 +18,7 @@ ESC_SETTINGS = (
     *(s.esc_burst_ratio, s.esc_peak_over_steady, s.esc_launch_limit),
 )
 """What the ESC advice goes by."""
-_CRAFT_SETTINGS = (
-    *(s.usable_capacity, s.avionics_power, s.reference_cell_voltage, s.hover_gap, s.hover_range),
-    *(s.flight_time_range, s.pack_rate_high, s.pack_rate_most),
-)
+_CRAFT_SETTINGS = (s.usable_capacity, s.avionics_power, s.reference_cell_voltage, s.pack_rate_high, s.pack_rate_most)
 _HINTS = {"all_up_mass": " (0.42 kg is 420)"}
 BEYOND = " must be "
 CRAFT_HOLDS = "Change a cream cell; the rest follows."
