@@ -72,9 +72,9 @@ def test_a_missing_reading_is_stood_in_for() -> None:
     alone = verdicts("held", *both(None, 60.6))
     assert (alone[60], alone[65], alone[70], alone[80]) == ("falls short", "borderline", "borderline", "covers")
     said = str(judged(*both(None, 60.6)).figures()["esc_held_sentence"])
-    assert "at most 60.6 A peak (±3.7 %), which counts as steady too: none was read steady" in said
+    assert "at most 60.6 A peak (±3.7 %), which counts as steady too: no steady reading counts" in said
     said = str(judged(*both(60.6, None)).figures()["esc_held_sentence"])
-    assert "at most 60.6 A steady (±3.7 %); no peak was read, so that 1.25 times it counts as one" in said
+    assert "at most 60.6 A steady (±3.7 %); no peak counts, so that 1.25 times it counts as one" in said
 
 
 def test_an_estimate_is_never_called_covering() -> None:
@@ -102,7 +102,7 @@ def test_the_amps_that_decide_at_speed_are_told_where_no_peak_was_read() -> None
         str(assessment.figures()["short_flight_words"]),
         float(assessment.scope.column("Summary", "flight_high")[0]),
     )
-    assert "50.0 A at launch (±3.7 %; no peak was read: 1.25 times its highest reading)" in said
+    assert "50.0 A at launch (±3.7 %; no peak counts: 1.25 times its highest reading)" in said
     assert f"for the ESC as many times that: {1.25 * high:.1f} A" in said
     assert "as many times" not in str(judged(fast("peak", 40.0), airspeed=15.0).figures()["short_flight_words"])
 
@@ -222,6 +222,7 @@ def test_makers_ratings_and_changed_settings_stand_beside() -> None:
     assert "must be rated for 6 cells in series" in str(figures["esc_precedence"])
     assert "take precedence" in str(figures["esc_precedence"])
     assert "90.00 % instead of 80 %" in str(figures["esc_settings"])
+    assert str(figures["short_held_words"]).startswith("By changed settings (see ESC). ")
     assert judged(row("peak", 30.0)).figures()["esc_settings"] is None
 
 

@@ -214,9 +214,8 @@ LINES = {
     "Grams per watt against thrust": ("Thrust (g)", "Thrust per power (g/W)", "thrust", "grams_per_watt"),
 }
 """Charts with a line for each propeller and cell count: the axes, and the tests' names for what is drawn."""
-ALWAYS = ("Thrust against power",)
 PRINTED_OF_STEPS = ("Thrust against throttle", "Current against throttle")
-PRINTED_OF_PEAKS = ("Grams per watt at full throttle, by propeller", "Thrust against power")
+PRINTED_OF_PEAKS = ("Grams per watt at full throttle, by propeller",)
 """What the sheet Charts prints: two a page, without what the Report draws."""
 
 # --- colours by word, links, print, validation ---------------------------------------------------------------------

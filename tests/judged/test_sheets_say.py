@@ -59,7 +59,7 @@ def sentences(workbook: Workbook, sheet: str) -> str:
         (
             "Craft",
             "Green: best, or within 5 %. Estimate: less sure; rough: not told. Amber: over 50C, more than packs hold for "
-            "long; red: over 100C, more than any (common practice). From the pack: 1.25 times where no peak was read.",
+            "long; red: over 100C, more than any (common practice). From the pack: 1.25 times where no peak counts.",
         ),
         ("Uncertainty", "“±” holds the true value with a confidence of 95 %, if the accuracies are right."),
     ],

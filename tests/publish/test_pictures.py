@@ -221,14 +221,14 @@ def test_amps_as_on_the_bench_are_one_figure() -> None:
 
 
 def test_the_condition_of_a_size_in_bursts_is_whole() -> None:
-    """In the longest sentence of it: no peak was read, so that a factor stands in."""
+    """In the longest sentence of it: no peak counts, so that a factor stands in."""
     rows = [{**row, "prop": "10x4.7 SF", "kind": "steady"} for row in SESSION]
     content = Publication(assessed(rows, {"way_of_flying": BURSTS})).content
     for size in (WIDE, TALL):
         page = drawn(content, size)[0]
         said = " ".join(texts(page)).replace("\u00a0", " ")
         assert (
-            "no peak was read: 1.25 times its highest reading), if its burst rating is at least 1.15 times its size"
+            "no peak counts: 1.25 times its highest reading), if its burst rating is at least 1.15 times its size"
             in said
         )
         assert page.shortened == []

@@ -95,7 +95,7 @@ def test_a_check_of_the_whole_comes_and_goes_with_the_label(written: WrittenResu
     assert title not in texts(before, "F").values()
     assert title in texts(after, "F").values()
     ok = [
-        [said for said in texts(found, "A").values() if str(said).startswith("Nothing found, or")]
+        [said for said in texts(found, "A").values() if str(said).startswith("Looked at, and nothing found")]
         for found in (before, after)
     ]
     assert title in str(ok[0])

@@ -236,11 +236,15 @@ def test_a_figure_that_no_formula_holds_is_told_when_typed_over(written: Written
     assert [line for line in lines if "typed over: holds 7" in line], lines
 
 
-def test_rows_that_changed_places_take_along_what_no_formula_holds(results_of: ResultsOf, tmp_path: Path) -> None:
-    """Somebody sorted the table: cells that were written once go with their rows, and nobody typed over them."""
+@pytest.mark.parametrize("whole", [True, False])
+def test_rows_that_changed_places_are_told_as_moved_and_as_nothing_else(
+    results_of: ResultsOf, tmp_path: Path, whole: bool
+) -> None:
+    """Somebody sorted the table, or what is typed alone: cells that were written once went along or stayed as they were."""
     plain = results_of(THIMBLE)
     block, edits = plain.layout.blocks["Readings"], []
-    for name in (name for name in block.columns if name not in READINGS.quantities):
+    moved = {*block.columns} - {*READINGS.quantities} if whole else {*READINGS.fields}
+    for name in moved:
         values = plain.assessment.scope.column("Readings", name)
         for row, other in ((5, 27), (27, 5)):
             value = values[other] if isinstance(values[other], str) else _number(values[other])

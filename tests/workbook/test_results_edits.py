@@ -57,7 +57,10 @@ def test_ironcalc_follows_every_change(results_of: ResultsOf, name: str) -> None
 
 @pytest.mark.parametrize(
     ("name", "words"),
-    [("all_up_mass", "All-up mass is not a number"), ("motor_count", "Number of motors is not a number")],
+    [
+        ("all_up_mass", "All-up mass on Craft must be a number from 5 to 100,000 g (0.42 kg is 420)"),
+        ("motor_count", "Number of motors on Craft must be a whole number from 1 to 16"),
+    ],
 )
 def test_ironcalc_names_a_number_on_craft_that_is_text(results_of: ResultsOf, name: str, words: str) -> None:
     written = results_of("thimble-2207")

@@ -9,6 +9,7 @@ from xlsengine.bench.advice.craft_propellers import FLOWN, SAID
 from xlsengine.bench.advice.esc import ESC
 from xlsengine.bench.advice.esc_needs import NEEDS
 from xlsengine.bench.advice.in_flight import flight_told
+from xlsengine.bench.advice.limits import LIMITS
 from xlsengine.bench.advice.rule_of_thumb import FLYING
 from xlsengine.bench.advice.short_answers import ANSWERS as SHORT_ANSWERS
 from xlsengine.bench.advice.statements import STATEMENTS
@@ -83,6 +84,7 @@ FIGURES: tuple[Figures, ...] = (
     MOTOR_MODEL,
     ROUND,
     HEADLINES,
+    LIMITS,
     FLYING,
     NEEDS,
     ESC,

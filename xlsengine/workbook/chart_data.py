@@ -192,19 +192,23 @@ _FULL = 100.0
 
 
 class Sweep(NamedTuple):
-    """The throttle steps of a propeller on a cell count: its row on Summary, from 1, and how many readings it has."""
+    """The throttle steps of a propeller on a cell count: its row on Summary, from 1, and how many readings it has.
+
+    Where enough of them are `sound`, a doubtful one does not bend its line.
+    """
 
     place: int
     prop: str
     cells: float
     points: int
     thrust: float
+    sound: bool = True
 
 
 def throttle_sweeps(scope: Scope) -> list[Sweep]:
     """Return the groups whose steady readings that count were taken at more than one throttle, most thrust first."""
     groups, read = scope.this_row(r.group), scope.this_row(r.thrust_read)
-    thrust = np.where(scope.this_row(counting.point) >= r.AT_STEADY, read, 0.0)
+    thrust, clean = np.where(scope.this_row(counting.point) >= r.AT_STEADY, read, 0.0), scope.this_row(g.sweep_clean)
     typed = (read > 0) & (scope.this_row(r.kind_taken) == r.STEADY)
     throttle, found = np.nan_to_num(scope.this_row(r.throttle), nan=_FULL), []
     named: tuple[Any, ...] = tuple(scope.this_row(column).tolist() for column in (g.first_row, g.prop, g.cells))
@@ -212,7 +216,8 @@ def throttle_sweeps(scope: Scope) -> list[Sweep]:
         here = groups == first
         if len(np.unique(throttle[here & (thrust > 0)])) > 1:
             points, most = int(np.sum(here & typed)), float(np.max(thrust[here]))
-            found.append(Sweep(place, prop.lower(), cells, points, most))
+            sound = len(np.unique(throttle[here & (clean > 0)])) > 1
+            found.append(Sweep(place, prop.lower(), cells, points, most, sound))
     return sorted(found, key=lambda sweep: -sweep.thrust)
 
 
@@ -249,9 +254,10 @@ def write_sweep(cells: ChartCells, sweep: Sweep) -> dict[str, Cells]:
     first = cells.figure("First row", Aggregate("at", (g.first_row,), (), place))
     name: Node = Aggregate("text at", (g.label,), (), place)
     group, nth = Condition(r.group, "=", first), cells.places(rows).column
-    largest = Aggregate("largest", (r.thrust_read,), (group, counting.STEADY_POINTS), nth)
+    read, counting_ones = (g.sweep_clean, ()) if sweep.sound else (r.thrust_read, (counting.STEADY_POINTS,))
+    largest = Aggregate("largest", (read,), (group, *counting_ones), nth)
     thrust = cells.across(Constant("Thrust (g)"), largest, rows)
-    same = (group, counting.STEADY_POINTS, Condition(r.thrust_read, "=", thrust.column))
+    same = (group, *counting_ones, Condition(read, "=", thrust.column))
     throttle, current, power = (Aggregate("mean", (column,), same) for column in (r.throttle, r.current, r.power))
 
     def where_any(node: Node) -> Node:

@@ -1,6 +1,7 @@
 """Derived cells of a results workbook that came back: typed over, without their formula, or holding another value."""
 
 import math
+from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -143,7 +144,8 @@ def _with_peers(before: Scope | None, written: Mapping[tuple[str, str], Any]) ->
 def overwritten_cells(cells: FileCells, test: BenchTest, before: Assessment) -> Iterator[DerivedCell]:
     """Yield the cells that no formula holds and that do not hold what was written there any more.
 
-    `test` is what the file's inputs are; rows that were moved are looked for where they are now.
+    `test` is what the file's inputs are; rows that were moved are looked for where they are now, and a column that stayed
+    behind as it was written is not told cell by cell.
     """
     for name, declared in FIGURES_WRITTEN.items():
         if name in cells.names:
@@ -154,9 +156,17 @@ def overwritten_cells(cells: FileCells, test: BenchTest, before: Assessment) -> 
             if name not in at.columns:
                 continue
             values = before.scope.column(table.name, name)
-            for old, new in ((p.before, p.after) for p in pairs if p.before is not None and p.after is not None):
-                stored = _at(cells, at.area, at.rows[new], at.columns[name])
+            both = [(p.before, p.after) for p in pairs if p.before is not None and p.after is not None]
+            held = [_at(cells, at.area, at.rows[new], at.columns[name]) for _, new in both]
+            if Counter(map(_key, map(_plain, held))) == Counter(_key(_plain_value(values[old])) for old, _ in both):
+                continue  # readings were sorted without it: that rows were moved is told
+            for stored, (old, new) in zip(held, both, strict=True):
                 yield from _overwritten(stored, values[old], at.place(new, name), declared)
+
+
+def _key(held: Plain) -> Plain:
+    """Return what is the same for values that are: programs store 15 digits."""
+    return f"{held:.12g}" if isinstance(held, float) else held
 
 
 def _overwritten(stored: Stored, written: Any, place: str, declared: Field) -> Iterator[DerivedCell]:

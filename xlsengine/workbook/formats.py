@@ -137,8 +137,7 @@ class Formats:
             border_color=INPUT_RULE,
             locked=False,
             align="left" if text else "right",
-            indent=1,
-            **{"text_wrap": text, **shape, **more},
+            **{"indent": 1, "text_wrap": text, **shape, **more},
         )
 
     def input_moment(self, shown: str) -> Any:

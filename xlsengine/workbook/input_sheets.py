@@ -1,10 +1,11 @@
 """The sheets a person fills: forms and tables with input cells, limits, drop-downs and help on every field."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
+from xlsengine.bench.advice.limits import settings_state
 from xlsengine.bench.declaring.declare import Field, Form, Quantity, Table
 from xlsengine.bench.inputs import settings
 from xlsengine.bench.inputs.bench_test import BenchTest
@@ -19,7 +20,17 @@ from xlsengine.formula import formula
 from xlsengine.study.evaluation import Scope
 from xlsengine.workbook.book import Book, Sheet
 from xlsengine.workbook.carried import write_extra
-from xlsengine.workbook.formats import GREY, MIST, NEEDED_FILL, ONE_LINE, RULE, SLATE, VERMILION, decimals_of
+from xlsengine.workbook.formats import (
+    GREY,
+    MIST,
+    NEEDED_FILL,
+    ONE_LINE,
+    RULE,
+    SLATE,
+    VERMILION,
+    decimals_of,
+    number_format,
+)
 from xlsengine.workbook.input_columns import (
     FORM_WIDTHS,
     column_letters_of,
@@ -31,10 +42,8 @@ from xlsengine.workbook.input_columns import (
     shown_columns,
 )
 from xlsengine.workbook.layout import (
-    FIRST_DATE,
     FORM_HEADERS,
     FORM_VALUE,
-    LAST_DATE,
     NEEDED_MARK,
     SHEETS,
     SOURCE_HEADER,
@@ -46,6 +55,7 @@ from xlsengine.workbook.layout import (
 )
 from xlsengine.workbook.marked_readings import FLAG, mark_readings
 from xlsengine.workbook.page_widths import HEADERS_POINTS, pixels, print_blocks, print_over_pages
+from xlsengine.workbook.typed_cells import shade_beyond, shade_words_beyond, validate
 
 MEANINGS = {
     "Motor": "What was tested, where it came from and what was seen inside.",
@@ -69,6 +79,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "power": {**_SOFT, "num_format": "[>=99.95]#,##0_);0.0_)"},
     "flight_told": {**_SOFT, **ONE_LINE, "indent": 0, "align": "right"},
 }
+_MOST_DECIMALS = 5
 _CAUTION_ROW = 2
 _CAUTION_COLUMNS = {"Readings": (2, 14, 120)}  # first and last column, and how wide they are in letters
 _RESULTS_LETTERS = 170  # over the page of Readings in results, without a speed
@@ -155,6 +166,9 @@ def write_input_sheet(book: Book, name: str, test: BenchTest) -> None:
     """Write one input sheet with what `test` holds."""
     sheet = book.sheet(name)
     sheet.heading(name, MEANINGS[name])
+    if book.scope is not None and name == settings.SETTINGS.name:
+        sheet.live(TITLE_ROWS - 1, 0, settings_state, book.formats.subtitle)
+        shade_words_beyond(sheet, TITLE_ROWS - 1)
     if name in SHEET_CAUTIONS:
         _write_caution(sheet, SHEET_CAUTIONS[name])
     for part in SHEETS[name]:
@@ -253,6 +267,7 @@ def _write_field(sheet: Sheet, row: int, declared: Field, value: Any, told: int)
     sheet.row(row, texts, formats.quiet, FORM_VALUE + 1)
     lines = [math.ceil(len(text) * 0.95 / width) for text, width in zip((name, "", *texts), FORM_WIDTHS, strict=False)]
     sheet.height(row, 14.0 * max(1, *lines) + 3)
+    shade_beyond(sheet, row, FORM_VALUE, declared)
     validate(sheet, row, row, FORM_VALUE, declared, told_beside=told > FORM_HEADERS.index("Meaning") - FORM_VALUE - 1)
 
 
@@ -327,49 +342,19 @@ def _column_formats(sheet: Sheet, declared: Field | Quantity) -> tuple[Any, Any]
     return header, formats.input_cell(declared.decimals, declared.is_text, **shape)
 
 
+def _decimals(values: Iterable[float]) -> int:
+    """Return the decimals with which the numbers of a column were typed, so that they stand below each other."""
+    typed = (f"{abs(value):.{_MOST_DECIMALS}f}".rstrip("0").partition(".")[2] for value in values if value == value)
+    return max(map(len, typed), default=0)
+
+
 def _write_column(sheet: Sheet, block: Block, column: int, declared: Field, values: Any) -> None:
     form = _column_formats(sheet, declared)[1]
+    if sheet.book.scope is not None and block.name == READINGS.name and not declared.is_text:
+        form = sheet.book.formats.input_cell(None, indent=0, num_format=number_format(_decimals(values)))
     for row in range(block.rows):
         value = values[row] if row < len(values) else None
         if declared.name.startswith(EXTRA):
             write_extra(sheet, block.top + 1 + row, column, value)
         else:
             sheet.value(block.top + 1 + row, column, value, form)
-
-
-# --- limits, choices and help on typed cells ---------------------------------------------------------------------
-
-
-def validate(sheet: Sheet, first: int, last: int, column: int, declared: Field, told_beside: bool = False) -> None:
-    """Put the field's limits or choices and its help on cells; raises ValueError where XlsxWriter refuses them.
-
-    They warn and do not forbid: the reader understands more than they do, such as "38,2 A". What is `told_beside` the
-    cell, its label and help, is not put over it once more.
-    """
-    limits = _rule(declared)
-    if told_beside and limits["validate"] == "any":
-        return
-    rule = {**limits, "ignore_blank": True, "error_type": "warning"}
-    if not told_beside:
-        rule["error_title"] = rule["input_title"] = declared.label[:32]
-        rule["input_message"] = f"{declared.meaning} Wanted: {declared.wanted}."[:255]
-    rule["error_message"] = (
-        f"Wanted: {declared.wanted}. Other words may be understood; checking the workbook shows it."[:255]
-    )
-    if sheet.worksheet.data_validation(first, column, last, column, rule) != 0:
-        raise ValueError(f"validation of {declared.name} was refused")
-
-
-def _rule(declared: Field) -> dict[str, Any]:
-    match declared.kind:
-        case "choice":
-            return {"validate": "list", "source": list(declared.choices)}
-        case "text":
-            return {"validate": "any"}
-        case "date":
-            return {"validate": "date", "criteria": "between", "minimum": FIRST_DATE, "maximum": LAST_DATE}
-    kind = "integer" if declared.kind == "whole" else "decimal"
-    if declared.low is None or declared.high is None:
-        return {"validate": "any"}
-    limits = [int(limit) if kind == "integer" else limit for limit in (declared.low, declared.high)]
-    return {"validate": kind, "criteria": "between", "minimum": limits[0], "maximum": limits[1]}

@@ -19,7 +19,7 @@ from xlsengine.workbook.unread import Folding
 SCHEMA_VERSION = "3"
 SCHEMA_PROPERTY = "xlsengine schema version"
 HASH_PROPERTY = "xlsengine input hash"
-RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "7"
+RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "8"
 """Raised whenever computed cells come, go or mean something else: in a workbook of another version nobody can tell which of
 them were typed over."""
 STATED = {SCHEMA_PROPERTY: SCHEMA_VERSION, RESULTS_PROPERTY: RESULTS_VERSION}
@@ -154,9 +154,9 @@ class Block:
         """Return the address of a cell without its sheet; `row` counts from 0 below the header."""
         return f"${column_letters(self.column(name))}{self.top + row + 2}"
 
-    def open_address(self, name: str) -> str:
-        """Return the address of the first cell below the header, its row set apart by `ROW_MARK`."""
-        return f"${column_letters(self.column(name))}{ROW_MARK}{self.top + 2}{ROW_MARK}"
+    def open_address(self, name: str, fixed: bool = False) -> str:
+        """Return the address of the first cell below the header, its row set apart by `ROW_MARK`; it may be `fixed`."""
+        return f"${column_letters(self.column(name))}{'$' * fixed}{ROW_MARK}{self.top + 2}{ROW_MARK}"
 
     def span(self, name: str, header: bool = False) -> str:
         """Return the absolute address of a column's cells without its sheet, with the `header` above or not."""
@@ -251,9 +251,9 @@ class CellAddresses:
     sheet: str
 
     def this_row(self, column: Column) -> str:
-        """Return the reference to this row's cell of a column."""
+        """Return the reference to this row's cell of a column; on another sheet it stays that cell when a table is copied."""
         block = self.layout.home(column)
-        return self._on_sheet(block, block.open_address(column.name))
+        return self._on_sheet(block, block.open_address(column.name, block.sheet != self.sheet))
 
     def whole(self, column: Column, with_header: bool = False) -> str:
         """Return the reference to a whole column, and its header cell above."""

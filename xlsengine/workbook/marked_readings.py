@@ -82,7 +82,8 @@ FLAG = flag_text.name
 _TITLE, _KEY = 0, 1
 _LINE = 12.5  # points of a line of a flag
 _NOTE, _MOST_NOTE = 8, 8  # letters that a line of a note holds, and lines that are shown of one
-_ABOVE = 28 + 54 + 34 + ROW_POINTS + HEADERS_POINTS  # points above the first reading
+_OUTDATED = (3, 14.0)  # row that says so, and its points
+_ABOVE = 28 + 54 + 34 + _OUTDATED[1] + HEADERS_POINTS  # points above the first reading
 MARKS: dict[Severity, tuple[str, str]] = {Severity.IMPOSSIBLE: (BAD_FILL, RED), Severity.DOUBTFUL: (DOUBT_FILL, AMBER)}
 """Fill and ink of what is marked; notes stand in the column of flags alone."""
 
@@ -151,6 +152,7 @@ def _fit_rows(sheet: Sheet, widths: Sequence[float]) -> None:
     block, scope = sheet.book.layout.blocks[READINGS.name], sheet.scope
     used = scope.used_rows(READINGS.name)
     sheet.usual_height(ROW_POINTS)
+    sheet.height(*_OUTDATED)
     height = _ABOVE + used * ROW_POINTS
     letters = widths[block.column(FLAG) - block.left] + 1
     texts = (scope.column(READINGS.name, name).tolist() for name in (FLAG, "note"))

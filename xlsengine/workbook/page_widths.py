@@ -16,7 +16,7 @@ PAGE_PIXELS = 1013
 type, as LibreOffice does, make them 6 % wider."""
 PAGE_POINTS = 7.52 * 72 - 4
 """What the same page holds in height, with a little to spare."""
-ROW_POINTS = 13.5
+ROW_POINTS = 12.75
 _SPARE_WIDTH = 0.99  # of a page: programs measure columns a little wider or narrower
 
 
@@ -48,15 +48,17 @@ def last_printed(block: Block, used: int, spare: int = SPARE_PRINTED) -> int:
 def spare_rows(height: float, widths: Sequence[float], headers: float) -> int:
     """Return how many spare rows are printed: three, or those that a page with room for no more has left.
 
-    `height` is that of what is printed above them, `headers` that of what further pages repeat, in points; `widths` are
-    in letters, of one page.
+    One row is kept free, and none is spare where a row or two begin the last page, since programs measure pages a little
+    differently: no page shall hold spare rows alone. `height` is that of what is printed above
+    them, `headers` that of what further pages repeat, in points; `widths` are in letters, of one page.
 
-    >>> [spare_rows(height, [100] * 2, 50) for height in (300, 720, 745)]
+    >>> [spare_rows(height, [100] * 2, 50) for height in (300, 700, 745)]
     [3, 2, 0]
     """
     room = PAGE_POINTS * max(1.0, sum(map(pixels, widths)) / PAGE_PIXELS)
-    left = room - height if height <= room else (room - headers) - (height - room) % (room - headers)
-    return min(SPARE_PRINTED, int(left // ROW_POINTS))
+    over = (height - room) % (room - headers) if height > room else room
+    left = room - height if height <= room else room - headers - over
+    return max(0, min(SPARE_PRINTED, int(min(left, over) // ROW_POINTS) - 1))
 
 
 def page_breaks(blocks: Sequence[tuple[int, float]], room: float) -> list[int]:

@@ -47,20 +47,14 @@ def _tile(name: str, title: str, value: Node, words: Node) -> tuple[Node, Named,
 _MASS, _MOTORS, _CAPACITY = (CRAFT.fields[name].label for name in ("all_up_mass", "motor_count", "pack_capacity"))
 
 
-def _unless_filled(cell: Named, label: str, words: Operand) -> Node:
-    """Say that what was typed into the cell of a number is none, or else the words."""
-    return call("written", cell).where(f"{label} is not a number", words)
-
-
-_no_motors = _unless_filled(motor_count, _MOTORS, f"fill in {_MOTORS}")
 _no_mass = motor_count.present().where(f"fill in {_MASS}", f"fill in {_MASS} and {_MOTORS}")
-_to_fill = all_up_mass.present().where(_no_motors, _unless_filled(all_up_mass, _MASS, _no_mass))
+_to_fill = all_up_mass.present().where(f"fill in {_MOTORS}", _no_mass)
 
 
 def _if_filled(words: Operand) -> Node:
-    """Write the words where Craft has mass and motors, else which of them to fill in."""
+    """Write the words where Craft has mass and motors, else which of them to fill in; none where the headline says why."""
     both = flag(all_up_mass.present() & motor_count.present())
-    return both.equals(1).where(row.present().where(words, esc.nothing_said), _to_fill)
+    return row.present().where(both.equals(1).where(words, _to_fill), "")
 
 
 def _if_pack(words: Operand) -> Node:
@@ -95,7 +89,7 @@ def _lifted(motors: Operand) -> Node:
 
 _one = motor_count.present().where("all-up, by static thrust", "each motor, all-up, by static thrust")
 _of_each = say("all-up, by static thrust; {} a motor", _lifted(1.0))
-_lift_words = _thrust.present().where(_several.where(_of_each, _one), esc.nothing_said)
+_lift_words = _thrust.present().where(_several.where(_of_each, _one), "")
 _LIFT = _tile("lift", "Lifts, all-up", _lifted(motor_count.otherwise(1.0)), _lift_words)
 
 # --- hovering ------------------------------------------------------------------------------------------------
@@ -159,7 +153,7 @@ _each = g.static_current.at(row)
 _band = (_high > _low).where(say("{}–{} A", *f.ends(_low, _high, _each)), say("{:.1f} A", _high))
 _often = f.by_speed.at(row).equals(1).where("", rule.reduced.at(row).equals(rule.REDUCED).where(", often more", ""))
 _forward = rule.flies_forward(say("{}{}; {:.1f} A static", f.flight_basis.at(row), _often, _each), "as on the stand")
-_IN_FLIGHT = _tile("flight", "In flight, full throttle", _band, row.present().where(_forward, esc.nothing_said))
+_IN_FLIGHT = _tile("flight", "In flight, full throttle", _band, row.present().where(_forward, ""))
 
 
 def _amps(margin: Node) -> Node:
@@ -167,7 +161,7 @@ def _amps(margin: Node) -> Node:
 
 
 def _why_none(at: Named) -> Node:
-    return at.present().where("larger than any size on Settings", esc.nothing_said)
+    return at.present().where("larger than any size on Settings", "")
 
 
 _spare = of_row(n.held_margin(n.held_size), row)
@@ -241,7 +235,9 @@ _other_size = _of_two(rule.flown_in_bursts, _HELD, _BURSTS)
 _no_bursts = _of_two(rule.hovers, _FULL_MINUTES, _PER_MASS)
 TILES: tuple[Placed, ...] = (
     (THRUST_TO_WEIGHT, *_RATIO[1:]),
-    _placed("second", rule.hovers, _of_two(_if_read, _THROTTLE, _FROM_PACK), _FULL_MINUTES),
+    _placed(
+        "second", rule.hovers, _of_two(_if_read, _THROTTLE, _FROM_PACK), _of_two(_if_less, _PER_MASS, _FULL_MINUTES)
+    ),
     _placed("third", rule.hovers, _CURRENT, _of_two(_if_less, _FLIGHT_MINUTES, _PER_MASS)),
     _placed("fourth", rule.hovers, _MINUTES, _FROM_PACK),
     (IN_FLIGHT, *_IN_FLIGHT[1:]),
@@ -282,7 +278,7 @@ basis = SENTENCES.figure("craft_basis", "What it is of").derive(
     )
 )
 _launch = of_row(asks.wiring, row)
-_no_peak = say(", at launch: no peak was read, so {:.2f} times the highest reading counts", s.esc_peak_over_steady)
+_no_peak = say(", at launch: no peak counts, so {:.2f} times the highest reading counts", s.esc_peak_over_steady)
 _reasons = (
     (_launch > of_row(asks.on_stand, row), ", in flight by estimate"),
     (_launch > g.static_current.at(row), _no_peak),

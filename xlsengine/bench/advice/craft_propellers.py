@@ -8,6 +8,7 @@ from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as asks
+from xlsengine.bench.advice.limits import all_holds
 from xlsengine.bench.advice.short_answers import is_told
 from xlsengine.bench.advice.suitability import hover_throttle, minutes_at, of_row
 from xlsengine.bench.declaring.declare import Figures, Table
@@ -23,7 +24,7 @@ from xlsengine.sources import worked_out
 
 _TIE = 1e-6
 CHOSEN = "(chosen)"
-_on_pack = flag(pack_cells.otherwise(told_cells).equals(told_cells))
+_on_pack = flag(all_holds & pack_cells.otherwise(told_cells).equals(told_cells))
 # and 1 g, so that who has no thrust comes last
 _flown = g.SUMMARY.helper("flown_key", "Thrust on the cells of the pack").derive(
     (_on_pack * (told_thrust + 1 - g.summary_row * _TIE)).otherwise(0.0) * flag(told_cells > 0)
@@ -114,7 +115,7 @@ note = SAID.figure("flown_note", "What its marks mean").derive(
         _by_flying(" Estimate: less sure; rough: not told.", ""),
         pack_rate_high,
         pack_rate_most,
-        _filled(say(" From the pack: {:.2f} times where no peak was read.", esc_peak_over_steady), ""),
+        _filled(say(" From the pack: {:.2f} times where no peak counts.", esc_peak_over_steady), ""),
     )
 )
 _more = _flown.count(_there) - row.count()

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from xlsengine.bench.advice import esc_needs as n
 from xlsengine.bench.advice import in_flight as f
+from xlsengine.bench.advice import limits
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice.advance import RULE_WORDS
 from xlsengine.bench.declaring.declare import Figures
@@ -19,14 +20,10 @@ from xlsengine.expression import Condition, Constant, Named, Node, call, first_h
 
 ESC = Figures("ESC", "Choosing an ESC for the craft.", source=n.SOURCE)
 MOST_NAMED = 3
-GOES_BY = (
-    *(s.flight_share_low, s.flight_share_high, s.pitch_ratio_limit, s.esc_steady_share),
-    *(s.esc_burst_ratio, s.esc_peak_over_steady, s.esc_launch_limit),
-)
-"""What the advice goes by; one that differs from its default is named beside it."""
 held_row, flight_row = (
     ESC.figure(f"esc_{name}_row", f"Deciding summary row, {words}").derive(
-        (rowless < 1).where(need.position(need.largest(answered))), "None where what was typed since may need more."
+        (limits.all_holds & (rowless < 1)).where(need.position(need.largest(answered))),
+        "None where what was typed since may need more, or cannot be.",
     )
     for name, words, need, answered in (
         ("held", "held", n.held_need_craft, n.HELD_ON_CRAFT),
@@ -109,12 +106,34 @@ _not_tested = (
     ),
 )
 nothing_said = ESC.figure("esc_nothing", "Why there is no answer").derive(
-    (rowless > 0).where(
-        "propellers or cell counts were typed since: make the results again",
+    first_holding(
+        (
+            (~limits.settings_hold, limits.settings_state),
+            (~limits.craft_holds, limits.craft_state),
+            (rowless > 0, "propellers or cell counts were typed since: make the results again"),
+        ),
         (g.static_current.count() > 0).where(first_holding(_not_tested, ""), "no full-throttle reading counts"),
     )
 )
 because = say("Because {}.", nothing_said)
+
+# --- by which settings ---------------------------------------------------------------------------------------
+
+
+def _differing(setting: Named) -> Node:
+    """Name a setting that differs from its default."""
+    declared = s.SETTINGS.fields[setting.name]
+    unit = f" {declared.unit}" if declared.unit else ""
+    said = join(f" {declared.label}: ", setting.fixed(2), f"{unit} instead of {declared.default:g}{unit}.")
+    same = setting.equals(float(declared.default or 0))
+    return setting.present().where(same.where("", said), "")
+
+
+settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
+    call("trim", join("", *map(_differing, limits.ESC_SETTINGS)))
+)
+_by_changed = settings_note.present().where("By changed settings (see ESC). ", "")
+
 
 # --- held --------------------------------------------------------------------------------------------------
 
@@ -133,16 +152,16 @@ _factor = s.esc_peak_over_steady
 _unsaid = say(
     "{:.1f} A ({}), peak or steady not said, so that {:.2f} times it counts as the peak", _peak, room, _factor
 )
-_no_steady = say("{:.1f} A peak ({}), which counts as steady too: none was read steady", _peak, room)
-_no_peak = say("{:.1f} A steady ({}); no peak was read, so that {:.2f} times it counts as one", _steady, room, _factor)
+_no_steady = say("{:.1f} A peak ({}), which counts as steady too: no steady reading counts", _peak, room)
+_no_peak = say("{:.1f} A steady ({}); no peak counts, so that {:.2f} times it counts as one", _steady, room, _factor)
 _both = say("{:.1f} A peak, {:.1f} A steady ({})", _peak, _steady, room)
 _held_by = _both.otherwise((n.over_static.at(held_row) > 1).where(_unsaid, _no_steady)).otherwise(_no_peak)
 """Which readings decide, and what is taken for one that was not, in as few words as are true."""
 held_words = ESC.figure("short_held_words", "ESC held, why").derive(
     held_row.present().where(
         say(
-            "{}: at most {}. Steady is kept within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
-            *(g.label.at(held_row), _held_by, s.esc_steady_share, s.esc_burst_ratio),
+            "{}{}: at most {}. Steady is kept within {:.0f} % of the continuous rating, peak within {:.2f} times it.",
+            *(_by_changed, g.label.at(held_row), _held_by, s.esc_steady_share, s.esc_burst_ratio),
         ),
         because,
     )
@@ -175,7 +194,7 @@ def _in_flight(row: Named) -> Node:
 
 
 _times = n.over_static.at(flight_row)
-_stands_in = (_times > 1).where(say("; no peak was read: {:.2f} times its highest reading", _times), "")
+_stands_in = (_times > 1).where(say("; no peak counts: {:.2f} times its highest reading", _times), "")
 _and_then = (_times > 1).where(say(", for the ESC as many times that: {:.1f} A", n.speed_high.at(flight_row)), "")
 _launch_words = say(
     "{}: {:.1f} A at launch ({}{}), if its burst rating is at least {:.2f} times its size. At speed {}{}; never choose by "
@@ -185,7 +204,7 @@ _launch_words = say(
 )
 flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
     rule.flies_forward(
-        flight_row.present().where(_launch_words, because),
+        flight_row.present().where(join(_by_changed, _launch_words), because),
         "Hover, 3D, ducted and held full throttle draw what they draw on the bench. No reduction is made.",
     )
 )
@@ -224,19 +243,6 @@ flight_source = ESC.figure("esc_flight_source", "Where the range in flight comes
 
 # --- what stands beside the advice ---------------------------------------------------------------------------
 
-
-def _differing(setting: Named) -> Node:
-    """Name a setting that differs from its default."""
-    declared = s.SETTINGS.fields[setting.name]
-    unit = f" {declared.unit}" if declared.unit else ""
-    said = join(f" {declared.label}: ", setting.fixed(2), f"{unit} instead of {declared.default:g}{unit}.")
-    same = setting.equals(float(declared.default or 0))
-    return setting.present().where(same.where("", said), "")
-
-
-settings_note = ESC.figure("esc_settings", "Settings that differ from their defaults").derive(
-    call("trim", join("", *map(_differing, GOES_BY)))
-)
 _warmest = r.motor_temperature.largest(Condition(r.group, "=", g.first_row.at(held_row)))
 _warm = say("The motor was read up to {:.0f} °C with {}.", _warmest, g.label.at(held_row))
 _not_read = say(

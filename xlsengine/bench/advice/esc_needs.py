@@ -6,6 +6,7 @@ times a factor for a missing peak. A size covers where it has room for the curre
 
 from xlsengine.bench.advice import in_flight as f
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice.limits import all_holds
 from xlsengine.bench.declaring.declare import Figures
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.groups.by_propeller import left_here
@@ -34,7 +35,7 @@ SOURCE = practice("steady within a share of continuous, peak within burst; in fl
 NEEDS = Figures("ESC needs", "What every size is judged by.", source=SOURCE)
 
 room = NEEDS.figure("current_room_taken", "Current with its ±, over current", decimals=4).derive(
-    1 + current_share.otherwise(0.0)
+    all_holds.where(1 + current_share.otherwise(0.0))
 )
 _steady, _peak, _factor = g.steady["top_current"], g.peak["top_current"], s.esc_peak_over_steady
 held_steady = g.SUMMARY.helper("held_steady", "Steady current that counts for an ESC", "A").derive(

@@ -9,6 +9,7 @@ from collections.abc import Callable
 
 from xlsengine.bench.advice import advance
 from xlsengine.bench.advice import rule_of_thumb as rule
+from xlsengine.bench.advice.limits import all_holds
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.declaring.spoken import outward
 from xlsengine.bench.groups import summary as g
@@ -84,7 +85,8 @@ for _name, _end in zip(("low", "high"), expected(r.current, rule.flight_rule, _r
 _SMALL = 9.95
 """Amps that are told with a decimal."""
 tenths_below = rule.FLYING.figure("tenths_below", "Ranges are told in tenths below a static current of", "A").derive(
-    _SMALL / way_of_flying.present().where(1 - flight_share_low / 100, 1.0), "So that both ends are below 10 A."
+    all_holds.where(_SMALL / way_of_flying.present().where(1 - flight_share_low / 100, 1.0)),
+    "So that both ends are below 10 A.",
 )
 
 

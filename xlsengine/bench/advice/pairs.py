@@ -9,6 +9,7 @@ from dataclasses import replace
 from xlsengine.bench.advice import esc_needs as e
 from xlsengine.bench.advice import rule_of_thumb as rule
 from xlsengine.bench.advice import suitability as s
+from xlsengine.bench.advice.limits import all_holds
 from xlsengine.bench.declaring.declare import Field, FieldKind, Heading, Table
 from xlsengine.bench.groups import repeatability as q
 from xlsengine.bench.groups import summary as g
@@ -16,7 +17,7 @@ from xlsengine.bench.groups.lines import CURRENT_EXPONENT, CURRENT_EXPONENT_EXPA
 from xlsengine.bench.groups.throttle_sweep import SCATTERS
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.propagation.accuracies import taken_current_accuracy, taken_thrust_accuracy, taken_voltage_accuracy
-from xlsengine.expression import Aggregate, Column, Condition, Named, Node, replaced
+from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, replaced
 from xlsengine.sources import definition
 
 PAIRS = Table("Pairs", "One row for each motor with a propeller and cell count; the kept figures are typed numbers.")
@@ -24,7 +25,7 @@ STEPS = Table("Steps", "The sound steady readings of each pair, kept from its te
 _KEPT = definition("kept from the test")
 
 
-_HERE: dict[Node, Node] = {}
+_HERE: dict[Node, Node] = {all_holds: Constant(1.0)}
 """What stands here for a reading, a figure or a whole expression of a test."""
 
 

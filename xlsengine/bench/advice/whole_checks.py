@@ -294,5 +294,5 @@ def others(lines: int) -> Node:
     raised = (raised_count > float(lines)).where(join("Raised as well", *further, "."), "")
     named = join("", *(check.doubt.equals(0).where(f" – {check.title}", "") for check in bench))
     some = sum((check.doubt for check in bench), start=ZERO) < float(len(bench))
-    found = some.where(join("Nothing found, or nothing to judge by", named, "."), "")
+    found = some.where(join("Looked at, and nothing found or not enough read", named, "."), "")
     return call("trim", join(raised, " ", found))

@@ -83,10 +83,10 @@ _changed: Node = sum((_has_changed(*pair) for pair in PAIRS), start=as_node(0.0)
 checks_stale = FINGERPRINT.figure("checks_stale", "Parts changed since the comparisons").derive(
     greater(_changed, 0.0), "0 while the comparisons belong to the readings."
 )
-OUT_OF_DATE = "OUT OF DATE: readings changed after they were compared with each other; make the results again."
+OUT_OF_DATE = "OUT OF DATE: readings changed or moved after they were compared with each other; make the results again."
 out_of_date = FINGERPRINT.figure("out_of_date", "Below the titles of sheets").derive(
     (checks_stale > 0).where(OUT_OF_DATE, "")
 )
 checks_state = FINGERPRINT.figure("checks_state", "Comparisons are").derive(
-    (checks_stale > 0).where("OUT OF DATE: readings changed since; make the results again", "up to date")
+    (checks_stale > 0).where("OUT OF DATE: readings changed or moved since; make the results again", "up to date")
 )

@@ -110,8 +110,9 @@ def pictures(sheet: Sheet, scope: Scope) -> tuple[list[tuple[bool, Picture, list
         for (x, y), picture in _STEPS.items()
         for words, drawn in lines.items()
     ]
-    bars, power = _bars(data, scope, not steps), data.reading_series(r.power, r.thrust)
-    found = [each for each in (*bars, *stepped, (bool(stepped), POWER, power)) if each[-1]]
+    found = [each for each in (*_bars(data, scope, not steps), *stepped) if each[-1]]
+    power = data.reading_series(r.power, r.thrust) if steps or not found else []  # else a few dots that nobody can name
+    found += [(bool(stepped), POWER, power)] if power else []
     speeds = scope.this_row(r.speed)[scope.this_row(standing) > 0]
     engineers = [each for each in _engineers(data) if each[-1]] if (speeds > 0).any() else []
     return found, engineers  # a chart without a series is refused
@@ -161,7 +162,7 @@ def _about(shown: bool, engineers: bool, cut: bool) -> str:
     if not shown:
         return "Nothing to draw: no reading counts."
     told = [
-        "Drawn from live cells to the right, readings left out excepted.",
+        "Drawn from live cells to the right, readings left out excepted, and of lines the doubtful ones.",
         "At full throttle: steady readings, peaks where none is steady.",
     ]
     if cut:

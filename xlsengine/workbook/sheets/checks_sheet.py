@@ -85,7 +85,7 @@ def where_it_stands(line: Line) -> Node:
 
 
 HEADERS = ("Severity", "Place", "Run", "Propeller", "Cells", "What", "Found", "Expected", "Likely cause", "What to do")
-WIDTHS = (13, 13, 5, 13, 6, 21, 19, 19, 31, 36)
+WIDTHS = (14, 13, 5, 13, 6, 21, 19, 19, 31, 35)
 _LETTERS = (*(1.1 * width for width in WIDTHS[:-1]), WIDTHS[-1])  # what a line holds; the last is bold
 SEVERITY, PLACE, RUN, WHAT = (HEADERS.index(name) for name in ("Severity", "Place", "Run", "What"))
 LAST = len(HEADERS) - 1
@@ -238,15 +238,15 @@ def _write_raised(sheet: Sheet, content: Content, top: int) -> int:
 
 
 def _write_whole(sheet: Sheet, content: Content, top: int) -> int:
-    """Write the checks that are raised, and room for one more, one a line, and name the others."""
+    """Name the checks that are not raised, then write those that are, one a line, with room for one more."""
     raised = sum(bool(sheet.book.values(check.doubt) == 1) for check in w.CHECKS_OF_THE_WHOLE)
     lines = w.WHOLE_LINES[: raised + _SPARE_LINES]
     sheet.text(top, 0, THE_WHOLE, sheet.book.formats.section)
-    _write_live_headers(sheet, top + 1, w.raised_count)
-    for row, line in enumerate(lines, start=top + 2):
+    _PAGE.paragraphs(sheet, top + 1, [w.others(len(lines))], font_color=GREY, valign="vcenter")
+    _write_live_headers(sheet, top + 2, w.raised_count)
+    for row, line in enumerate(lines, start=top + 3):
         _write_whole_line(sheet, row, line)
-    last = top + 2 + len(lines)
-    return _PAGE.paragraphs(sheet, last, [w.others(len(lines))], font_color=GREY, valign="vcenter")
+    return top + 3 + len(lines)
 
 
 def _write_whole_line(sheet: Sheet, row: int, line: Named) -> None:
@@ -314,7 +314,7 @@ SHEET = SheetPlan(
     "Checks",
     Kind.CHECK,
     "readings that look odd, each with its cell, the likely cause and what to do",
-    parts=(_write_head, _write_comparisons, _write_raised, _write_whole, _write_told),
+    parts=(_write_head, _write_comparisons, _write_whole, _write_raised, _write_told),
     page=_set_page,
     printed=True,
     out_of_date=None,

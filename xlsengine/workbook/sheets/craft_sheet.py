@@ -5,6 +5,7 @@ from typing import Any
 from xlsengine.bench.advice import craft_answers as a
 from xlsengine.bench.advice import craft_propellers as p
 from xlsengine.bench.advice import suits
+from xlsengine.bench.advice.limits import BEYOND, craft_state
 from xlsengine.bench.advice.short_answers import CANNOT
 from xlsengine.bench.advice.suitability import ESTIMATE
 from xlsengine.bench.advice.suits import HEADERS, LIMITS, LINES
@@ -59,7 +60,8 @@ def _write_answers(sheet: Sheet, content: Content, top: int) -> int:
         sheet.height(row, height)
     for row, declared in enumerate(CRAFT.fields.values(), start=TITLE_ROWS + 1):
         sheet.text(row, FORM_HEADERS.index("Unit"), declared.unit, formats.label)
-    sheet.text(1, 0, "Change a cream cell; the rest follows.", formats.subtitle)
+    sheet.across(1, 0, _RIGHT - 1, craft_state, formats.get(font_color=GREY, text_wrap=True, valign="top"))
+    warn(sheet, 1, (0, _RIGHT - 1), BEYOND)
     sheet.across(0, _RIGHT, _LAST, a.headline, formats.get(text_wrap=True, bold=True, font_size=13))
     sheet.across(1, _RIGHT, _LAST, a.basis, formats.get(text_wrap=True, font_color=GREY))
     warn(sheet, 0, (_RIGHT, _LAST), CANNOT)

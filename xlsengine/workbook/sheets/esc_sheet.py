@@ -39,7 +39,7 @@ _NO_BURSTS = "No burst answer: hover, 3D, ducted and full throttle held draw in 
 """Where nothing flies in bursts its half of the table says so once, and is else empty."""
 _LIKELY = "enough (est.)"
 """The verdict at speed in as few letters as its cell holds."""
-_MEANING = join(n.VERDICTS_MEAN, " ×: no peak read.")
+_MEANING = join(n.VERDICTS_MEAN, " ×: no peak counts.")
 
 
 def _write_sentences(sheet: Sheet, content: Content, top: int) -> int:
