@@ -19,7 +19,7 @@ from xlsengine.workbook.unread import Folding
 SCHEMA_VERSION = "3"
 SCHEMA_PROPERTY = "xlsengine schema version"
 HASH_PROPERTY = "xlsengine input hash"
-RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "7"
+RESULTS_PROPERTY, RESULTS_VERSION = "xlsengine results version", "8"
 """Raised whenever computed cells come, go or mean something else: in a workbook of another version nobody can tell which of
 them were typed over."""
 STATED = {SCHEMA_PROPERTY: SCHEMA_VERSION, RESULTS_PROPERTY: RESULTS_VERSION}
