@@ -139,3 +139,8 @@ def test_a_diameter_in_mm_beside_a_name_in_mm_is_told_at_the_diameter(tmp_path: 
 def test_one_spelling_of_a_name_in_mm(tmp_path: Path) -> None:
     reading = read_workbook(edited(tmp_path, reading_cells(B6="31 x 18 mm", B7="31x18mm", C6=None, C7=None)))
     assert reading.test.tables["Readings"]["prop"][:2].tolist() == ["31x18mm", "31x18mm"]
+
+
+def test_a_name_whose_figures_changed_places_is_told_so(tmp_path: Path) -> None:
+    _, _, (fault,) = _first_row(tmp_path, B6="4.7x10", C6=None, D6=None)
+    assert "exchanged? type 10x4.7 if so" in str(fault)

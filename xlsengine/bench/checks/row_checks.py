@@ -47,7 +47,7 @@ MODEL_CHECKS = (
         figure_of_merit > s.figure_of_merit_high,
         at_most(s.figure_of_merit_high, 2),
         "Wrong diameter, thrust in another unit, torque in another unit, or a no-load current that is too high.",
-        "Check Diameter, Thrust and Torque of this reading, and the free spins on No load.",
+        "Check Diameter, Thrust and Torque of this reading, and Current and Voltage of the free spins on No load.",
         MOMENTUM_THEORY,
     ),
     watch("Speed fits the wrong pole count", r.speed, line_ratio, Severity.DOUBTFUL, Explains.SLIP)(

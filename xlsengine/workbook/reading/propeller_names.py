@@ -348,6 +348,10 @@ class NameFiller:
             for one in (READINGS.fields[part] for part in GEOMETRY)
         )
         fix = "check the name's decimal mark, or type the diameter in its own cell"
+        if beyond.pitch is not None and _possible(
+            turned := beyond._replace(diameter=beyond.pitch, pitch=beyond.diameter)
+        ):
+            fix = f"exchanged? type {number_text(turned.diameter)}x{number_text(beyond.diameter)} if so; else {fix}"
         found = f"{shown(name)}, which says {beyond}"
         self._refuse(row, Refusal(Reason.OUT_OF_LIMITS, found, fix, f"a name that says {wanted}, and {_STEEPEST}"))
 
