@@ -25,7 +25,7 @@ from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.round_words import round_mistakes
 from xlsengine.study.row_words import row_mistakes
 from xlsengine.study.speed_checks import without_speeds, wrong_speeds
-from xlsengine.study.typing_checks import misspelt, shares_of_throttle
+from xlsengine.study.typing_checks import misspelt, moved_throttles, shares_of_throttle
 from xlsengine.study.volts_checks import flat_volts, rest_volts
 
 CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
@@ -68,6 +68,8 @@ def group_checks(scope: Scope) -> list[Flag]:
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
         flags = [replace(flag, explains=Explains.SLIP) for flag in round_mistakes(case)]
+        case = case.without(flags)
+        flags += [replace(flag, explains=Explains.SLIP) for flag in moved_throttles(case)]
         case = case.without(flags)
         of_speed = [replace(flag, explains=Explains.SLIP) for flag in wrong_speeds(case)]
         case = without_speeds(case, of_speed)  # and thrust and amps beside them are sound

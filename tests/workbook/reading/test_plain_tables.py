@@ -130,6 +130,16 @@ def test_volts_on_a_packs_label_are_its_cells(tmp_path: Path) -> None:
     assert np.isnan(unread)
 
 
+def test_amps_follow_from_watts_and_volts(tmp_path: Path) -> None:
+    """222 W at 11.1 V are 20 A; 20 oz are 567 g."""
+    taken = _took(tmp_path, "Prop,Pack,Volts,Watts,oz\n8x4,11.1 V,11.1,222,20\n8x4,11.1 V,10,,19\n")
+    columns = taken.test.tables["Readings"]
+    assert columns["current"].tolist() == [20.0, pytest.approx(np.nan, nan_ok=True)]
+    assert columns["thrust"][0] == pytest.approx(566.99, abs=0.01)
+    assert any("worked out from" in told for told in taken.told)
+    assert not any("is to be filled in" in told and "Current" in told for told in taken.told)
+
+
 def test_marks_in_doubt_are_asked_for_and_kept_under_note(tmp_path: Path) -> None:
     taken = _took(tmp_path, 'Prop,Volts,Amps,Thrust (g)\n5x4,14,31,"1,250"\n')
     assert np.isnan(_first(taken)["thrust"])
