@@ -77,6 +77,20 @@ def test_a_caution_is_no_cell_outside_the_tables(results: Path, tmp_path: Path) 
         assert [line for line in read_workbook(each).told if "outside the tables" in line] == []
 
 
+def test_a_caution_in_earlier_words_is_no_cell_outside_the_tables_either(tmp_path: Path) -> None:
+    """The words of the release before, as they stand in people's workbooks."""
+    path = xlsengine.write_input_workbook(bench_test_of(DEMO_TESTS[0]), tmp_path / "in.xlsx")
+    held = openpyxl.load_workbook(path)
+    (cell,) = [one for row in held["Readings"].iter_rows() for one in row if one.value == SHEET_CAUTIONS["Readings"]]
+    cell.value = (
+        "Guard up, everybody out of the propeller's plane, eye protection on, power cut-off in reach; check blades, nut, "
+        "screws and clamps before each run. Stop at smoke, a smell, a screech or a new vibration. Power off before you "
+        "touch anything; motor and ESC stay hot."
+    )
+    held.save(path)
+    assert [line for line in read_workbook(path).told if "outside the tables" in line] == []
+
+
 def test_checks_of_heat_cell_volts_and_lost_synchronism_say_stop_first() -> None:
     assert {check.title for check in ROW_CHECKS if check.fix.startswith("Stop")} == STOP
 

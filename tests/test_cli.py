@@ -45,7 +45,7 @@ def test_faults_are_all_told_and_nothing_is_written(demo: Path, capsys: pytest.C
     assert run("results", broken(demo)) == 1
     said = capsys.readouterr().err
     assert 'Readings!J14 Current (A): found "38..2"; wanted a number from 0 to 500 A; type 38.2' in said
-    assert "Readings!I20 Voltage (V): found nothing" in said
+    assert "Readings!I20 Voltage (V): found a blank cell" in said
     assert list(demo.parent.iterdir()) == [demo]
 
 
@@ -98,6 +98,14 @@ def test_every_public_name_is_there_and_told(demo: Path) -> None:
     report = xlsengine.compare_workbooks(demo, str(demo))
     assert isinstance(report, xlsengine.ChangeReport)
     assert list(report.lines()) == ["nothing that is typed was changed"]
+
+
+def test_help_lists_what_is_needed_first_first_and_each_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("--help") == 0
+    lines = capsys.readouterr().out.partition("Commands:\n")[2].splitlines()
+    assert [line.split()[0] for line in lines][:4] == ["template", "check", "results", "page"]
+    assert len(lines) == len(cli.commands)
+    assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
 
 def test_check_ends_with_the_worst_of_its_files(demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

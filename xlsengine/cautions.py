@@ -18,9 +18,9 @@ class Caution:
 
 CAUTIONS = (
     Caution(
-        "A spinning propeller cuts, and a broken one flies. Keep it behind a guard and everybody out of its plane; wear "
-        "eye protection, keep hair, sleeves and cords away, and the power cut-off in reach. Take it off for calibration, "
-        "direction checks and no-load spins.",
+        "A spinning propeller cuts, and a broken one flies. Keep it behind a guard, and nobody in line with the spinning "
+        "disc (its plane of rotation); wear eye protection, keep hair, sleeves and cords away and the power cut-off within "
+        "reach. Take the propeller off for calibration, direction checks and no-load spins.",
         "Before each run check blades, nut and motor screws, and that the stand is bolted or clamped at two points. "
         "Connect with the throttle at zero, arm last.",
     ),
@@ -60,7 +60,7 @@ SHEET_CAUTIONS = {
     "No load": "Take the propeller off for every spin. The leads of a driven motor are live: insulate them before it "
     "turns and do not touch them. Clamp the motor; keep fingers, hair and cords off shaft and drill. Measure resistance "
     "at rest, with the ESC disconnected.",
-    "Readings": "Guard up, everybody out of the propeller's plane, eye protection on, power cut-off in reach; check "
+    "Readings": "Guard up, nobody in line with the spinning disc, eye protection on, power cut-off within reach; check "
     "blades, nut, screws and clamps before each run. Stop at smoke, a smell, a screech or a new vibration. Power off "
     "before you touch anything; motor and ESC stay hot.",
 }

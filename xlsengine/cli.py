@@ -34,6 +34,10 @@ class OneWord(click.Group):
             return files.name, files, args
         return super().resolve_command(ctx, args)
 
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the commands in the order in which people come to need them."""
+        return list(self.commands)
+
     def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Print the one word first."""
         formatter.write_usage(ctx.command_path, "FILE ...")
@@ -43,7 +47,7 @@ class OneWord(click.Group):
 @click.group(cls=OneWord, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="xlsengine")
 def cli() -> None:
-    """Bench readings of small brushless motors in, a living results workbook out.
+    """Bench readings of small brushless motors in, a live results workbook out.
 
     Each FILE is checked and gets its results beside it, or a list of its faults; of a folder, every workbook in it that has
     none yet. A plain table of readings becomes a workbook to fill.
@@ -53,7 +57,7 @@ def cli() -> None:
     """
 
 
-for command in (template, check, results, changes, batch, compare, button, find, library, page, publish, guide, watch):
+for command in (template, check, results, page, watch, button, guide, changes, publish, library, compare, find, batch):
     cli.add_command(command)
 
 

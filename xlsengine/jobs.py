@@ -208,4 +208,6 @@ def _too_long_to_return(readings: int) -> list[str]:
     if readings <= MOST_WITH_RESULTS:
         return []
     what = f"results of more than {MOST_WITH_RESULTS:,} readings"
-    return [f"{what} are too large to be sent back through this program: change the input workbook instead"]
+    return [
+        f"{what} are too large to be sent back through this program: change the workbook that they came from instead"
+    ]

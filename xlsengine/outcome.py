@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Sized
+from collections.abc import Iterable, Mapping, Sequence, Sized
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -82,6 +82,14 @@ class Outcome:
         """Return the faults as lines of text: the same one in many rows of a column is one line."""
         return fault_lines(self.faults)
 
+    @property
+    def checked_lines(self) -> list[str]:
+        """Return what a check says of a file: how its entries were read above the faults, and else below the flags."""
+        if self.error:
+            return [self.error]
+        told = told_lines(self.told)
+        return [*told, *self.fault_lines] if self.faults else [*self.flag_lines, *told]
+
     def as_dict(self) -> dict[str, Any]:
         """Return plain values: what ``results --json`` prints where results were written, else what ``check`` does."""
         return self._written() if self.output and self.answers else self._checked()
@@ -119,6 +127,11 @@ class Outcome:
 
     def _cells_read(self) -> list[dict[str, str]]:
         return [cell._asdict() for cell in self.read_as]
+
+
+def told_lines(told: Iterable[str]) -> list[str]:
+    """Return what else whoever sent a file should know, such as how entries were read, as lines of text."""
+    return [f"to know: {line}" for line in told]
 
 
 def counted(things: Sized, word: str) -> str:

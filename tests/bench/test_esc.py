@@ -175,7 +175,7 @@ def test_left_out_by_the_tester_is_named_too() -> None:
 def test_a_session_without_full_throttle_says_so() -> None:
     figures = judged(row("steady", 12.0, throttle=50.0), row("steady", 20.0, throttle=70.0)).figures()
     assert figures["esc_held_size"] is None
-    assert str(figures["esc_advice"]).startswith("Full throttle held: no full-throttle reading counts.")
+    assert str(figures["esc_advice"]).startswith("ESC for full throttle held: no full-throttle reading counts.")
     assert figures["esc_uncovered"] == "No size for 6x4 on 4S: no full-throttle reading."
 
 
@@ -196,17 +196,17 @@ def test_what_was_not_tested_gets_no_answer_from_another_pair(
     figures = judged(*rows, **craft, **flown).figures()
     for name in ("short_held", "short_flight", "short_lift"):
         assert (figures[name], figures[f"{name}_words"]) == ("No answer", f"Because {why}.")
-    assert figures["short_lift_title"] == "What one motor lifts (all-up mass)"
+    assert figures["short_lift_title"] == "One motor lifts"
     assert figures["craft_headline"] == f"No answer: {why}."
 
 
 def test_no_mass_for_flying_follows_from_a_peak() -> None:
     """A peak stands for seconds: a motor of 38 g is not offered for a trainer of 5.5 kg."""
     peak, steady = (judged(row(kind, 30.0)).figures() for kind in ("peak", "steady"))
-    assert peak["short_lift_title"] == "What one motor lifts for seconds (all-up mass)"
-    assert str(peak["short_lift_words"]).endswith("Read it steady before a mass for flying is taken from it.")
+    assert peak["short_lift_title"] == "One motor lifts for seconds"
+    assert str(peak["short_lift_words"]).endswith("Take a steady reading before you choose the craft's mass.")
     assert "Trainers" not in str(peak["short_lift_words"])
-    assert steady["short_lift_title"] == "What one motor lifts (all-up mass)"
+    assert steady["short_lift_title"] == "One motor lifts"
     assert "Trainers at 0.5:1" in str(steady["short_lift_words"])
 
 
@@ -298,8 +298,8 @@ def test_a_misspelt_propeller_on_craft_is_flagged_with_the_names_that_were_teste
     rows = [row("peak", 30.0, prop="9x4.7 SF"), row("peak", 20.0, prop="8x4")]
     found = judged(*rows, craft_propeller="9x4.7")
     assert str(found.figures()["esc_advice"]) == (
-        "Full throttle held: 9x4.7 was not tested (tested: 9x4.7 SF, 8x4: type one of these). Type of flying is blank on "
-        "Craft, so that this, the safer answer, stands first."
+        "ESC for full throttle held: 9x4.7 was not tested (tested: 9x4.7 SF, 8x4: type one of these). Type of flying "
+        "is blank on Craft, so that this, the safer answer, stands first."
     )
     (flag,) = [each for each in found.flag_list() if each["column"] == "craft_propeller"]
     assert (flag["severity"], flag["found"]) == ("doubtful", "9x4.7")
@@ -321,9 +321,9 @@ def test_an_airspeed_that_is_not_used_says_what_it_lacks() -> None:
 @pytest.mark.parametrize(
     ("way", "line"),
     [
-        (BURSTS, "2,600 g on wings at 0.5:1, 1,300 g at 1:1"),
-        (None, "1,300 g on wings at 1:1, 650 g hovering at 2:1"),
-        (HELD, "1,300 g on wings at 1:1, 650 g hovering at 2:1"),
+        (BURSTS, "2,600 g at 0.5:1, 1,300 g at 1:1"),
+        (None, "1,300 g at 1:1, 650 g hovering at 2:1"),
+        (HELD, "1,300 g at 1:1, 650 g hovering at 2:1"),
         (HOVER, "650 g at 2:1, 325 g at 4:1"),
     ],
 )

@@ -28,7 +28,9 @@ def input_faults(field: Field) -> Iterator[str]:
         "full stop after its meaning": not field.meaning.endswith((".", "?")),
         "source": not field.source.text,
         "limits": measured and (field.low is None or field.high is None or field.low >= field.high),
-        "choices if and only if it is a choice": (field.kind == "choice") != bool(field.choices),
+        "choices if and only if it is a choice, one example at most if a text": (
+            len(field.choices) > 1 if field.kind == "text" else (field.kind == "choice") != bool(field.choices)
+        ),
         "choices without commas, which part them in a drop-down list": any("," in each for each in field.choices),
     }
     return (f"{field.name}: {what}" for what, is_lacking in lacking.items() if is_lacking)

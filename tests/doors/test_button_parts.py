@@ -91,6 +91,16 @@ def test_a_program_that_is_another_is_told(tmp_path: Path) -> None:
         engine.run(str(tmp_path), ["check", "x.xlsx"])
 
 
+def test_how_entries_were_read_is_listed_above_faults_and_marks_no_cell() -> None:
+    fault = {"place": "Readings!J7", "label": "Current (A)", "found": "x", "wanted": "y", "fix": "z"}
+    told = ['Readings!K6 Thrust (g): "12 oz" read as 340 g', "Readings, Prop: blank", "'No load'!B5: a formula"]
+    *read, last = marks.findings({"faults": [fault], "told": told})
+    assert [each.line for each in read] == [f"to know: {line}" for line in told]
+    assert [(each.sheet, each.cell) for each in read] == [("Readings", "K6"), ("", ""), ("", "")]
+    assert last.kind == "fault"
+    assert marks.put_marks(None, read) == 0
+
+
 @pytest.mark.parametrize(
     ("place", "sheet", "cell"),
     [

@@ -181,7 +181,7 @@ def test_a_word_that_is_nothing_says_so(tmp_path: Path, monkeypatch: pytest.Monk
 
 
 def test_the_sheet_start_says_the_same_word() -> None:
-    assert "xlsengine FILE" in STEPS[-1]
+    assert 'type  xlsengine "my motor.xlsx"  ' in STEPS[-1]
 
 
 def test_the_window_stays_open_only_where_it_is_our_own(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -105,7 +105,7 @@ def test_drop_faults_fix_results_download(tab: Watched, tmp_path: Path) -> None:
         tab.page.get_by_role("link", name="Picture, wide").click()
     assert Path(picture.value.path()).read_bytes().startswith(b"\x89PNG")
     with tab.page.expect_download(timeout=PATIENT) as template:
-        tab.page.get_by_role("link", name="Empty workbook to fill in").click()
+        tab.page.get_by_role("link", name="Empty workbook").click()
     assert template.value.suggested_filename == "motor bench.xlsx"
 
 

@@ -20,7 +20,7 @@ from tests.instruments.recalculate import cell_values, requires_libreoffice
 from tests.workbook.reading.mutations import parts_of
 from xlsengine.doors import folders
 from xlsengine.doors.folders import WatchedFolder, watch_folder
-from xlsengine.jobs import make_results
+from xlsengine.jobs import check, make_results
 from xlsengine.workbook.output import stamp
 
 PATIENT = 90.0
@@ -163,6 +163,17 @@ def test_what_is_none_of_its_business_is_left_alone(hurried: None, tmp_path: Pat
     told: list[str] = []
     watch_folder(tmp_path, told.append, once=True)
     assert (told, names(tmp_path)) == ([], before)
+
+
+def test_how_entries_were_read_stands_above_the_faults(hurried: None, tmp_path: Path) -> None:
+    """By the pound of 453.59237 g: 12 ounces are 340.2 g."""
+    path = typed(motor(tmp_path), {THRUST: "12 oz", "J6": "9..1"})
+    watch_folder(tmp_path, list[str]().append, once=True)
+    lines = (tmp_path / "motor faults.txt").read_text(encoding="utf-8").splitlines()
+    read, fault = (next(n for n, line in enumerate(lines) if cell in line) for cell in ("Readings!K6", "Readings!J6"))
+    assert lines[read] == 'to know: Readings!K6 Thrust (g): "12 oz" read as 340 g'
+    assert read < fault
+    assert lines[read : fault + 1] == [line for line in check(path).checked_lines if line]
 
 
 def test_what_a_person_wrote_into_faults_stays(hurried: None, tmp_path: Path) -> None:

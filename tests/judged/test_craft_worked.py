@@ -87,7 +87,7 @@ def test_an_empty_craft_says_what_one_motor_lifts_and_what_to_fill_in() -> None:
     found = figures({})
     assert found["craft_lift"] == "1,420 / 710 g"
     assert str(found["craft_headline"]).startswith(
-        "One motor lifts 1,420 g on wings at 1:1, 710 g hovering at 2:1. ESC: 50 A or larger"
+        "One motor lifts 1,420 g at 1:1, 710 g hovering at 2:1. ESC: 50 A or larger"
     )
     assert found["craft_thrust_to_weight_value"] == found["craft_minutes"] == "–"
     assert found["craft_thrust_to_weight_words"] == "fill in All-up mass and Number of motors"

@@ -234,8 +234,8 @@ def test_the_words_of_each_question_stand_beside_its_answer(workbook: Workbook, 
         cell = workbook.find("ESC", title)
         values = [right.value for right in workbook.book["ESC"][cell.row][cell.column :] if right.value]
         assert values[0] == figures[name]
-    assert str(figures["esc_advice"]).startswith("Short full throttle")
-    assert str(figures["esc_advice_other"]).startswith("Full throttle held")
+    assert str(figures["esc_advice"]).startswith("ESC for short bursts")
+    assert str(figures["esc_advice_other"]).startswith("ESC for full throttle held")
 
 
 def test_small_charts_have_small_type(workbook: Workbook) -> None:
@@ -294,8 +294,8 @@ def test_verdicts_from_both_sides(verdict: Callable[[Node], Node], steady: float
 
 
 @pytest.mark.parametrize(("way", "leads", "other"), [
-    (BURSTS, "Short full throttle", "Full throttle held"), (HELD, "Full throttle held", None),
-    (HOVER, "Full throttle held", None), (None, "Full throttle held", "Short full throttle"),
+    (BURSTS, "ESC for short bursts", "ESC for full throttle held"), (HELD, "ESC for full throttle held", None),
+    (HOVER, "ESC for full throttle held", None), (None, "ESC for full throttle held", "ESC for short bursts"),
 ])  # fmt: skip
 def test_which_answer_leads(way: str | None, leads: str, other: str | None) -> None:
     figures = assessed(SESSION, {"way_of_flying": way}).figures()

@@ -57,7 +57,7 @@ def test_what_is_flown_stands_first_everywhere(said: tuple[str, Workbook]) -> No
     assert beside(workbook, "Craft", *tiles) == tiles
     cell = workbook.find("ESC", labels.ESC_SENTENCES["esc_advice"])
     first = next(right.value for right in workbook.book["ESC"][cell.row][cell.column :] if right.value)
-    assert first.startswith("Short full throttle" if turned else "Full throttle held")
+    assert first.startswith("ESC for short bursts" if turned else "ESC for full throttle held")
 
 
 def test_the_sizes_stay_with_their_titles(said: tuple[str, Workbook]) -> None:
@@ -131,8 +131,8 @@ def test_the_command_line_and_find_agree(tmp_path: Path, capsys: pytest.CaptureF
         write_input_workbook(test, path)
         assert run("results", path) == 0
         lines = [line.strip() for line in capsys.readouterr().out.splitlines()]
-        first = next(line for line in lines if line.startswith(("Short full throttle", "Full throttle held")))
-        assert first.startswith("Short" if flying == "bursts" else "Full throttle held")
+        first = next(line for line in lines if line.startswith(("ESC for short bursts", "ESC for full throttle held")))
+        assert first.startswith("ESC for short" if flying == "bursts" else "ESC for full throttle held")
         library = str(tmp_path / f"{flying}.library")
         with Library(library).make() as shelf:
             shelf.add(test, path)
@@ -159,5 +159,5 @@ def test_the_big_table_and_the_bars_name_the_size_for_what_is_flown(
     ]
     assert [cell.value for cell in heads] == [f"ESC {word.removesuffix('s')} (A)"] * 2
     assert [sheet.cell(cell.row + 1, cell.column).value for cell in heads] == list(reversed(sizes))
-    names = [str(cell.value) for row in sheet.iter_rows() for cell in row if str(cell.value).startswith("6x4, ESC")]
-    assert names == [f"6x4, ESC {sizes[1]}/{sizes[0]} {word}"]
+    names = [str(cell.value) for row in sheet.iter_rows() for cell in row if str(cell.value).startswith("6x4: ")]
+    assert names == [f"6x4: {sizes[1]}/{sizes[0]}"]

@@ -175,14 +175,14 @@ def test_readings_fit_a_screen(workbook: Workbook) -> None:
 
 
 def test_the_report_marks_peaks_best_and_flagged_figures(workbook: Workbook) -> None:
-    """Beside the page a number a propeller and cell count says: 1 peaks, 2 a flagged reading behind it, 3 both."""
+    """Beside the page a number a propeller and cell count says, as a sum: 1 peaks, 2 a flagged reading, 4 no peak."""
     header, columns = workbook.header_row(labels.REPORT_BY_CELLS[4])
     of_thrust = [
         each for each in rules(workbook, "Report") if each[0].startswith(f"{get_column_letter(columns['thrust'])}")
     ]
-    peak = [style.numFmt.formatCode for _, formula, style in of_thrust if formula.startswith("AND(MOD(")]
+    peak = [style.numFmt.formatCode for _, formula, style in of_thrust if formula.startswith("AND(MOD(N(")]
     assert peak == ['#,##0" p"']
-    shades = [hue(style.fill.bgColor.rgb) for _, formula, style in of_thrust if ">=2" in formula]
+    shades = [hue(style.fill.bgColor.rgb) for _, formula, style in of_thrust if "MOD(INT(N(" in formula]
     assert shades == ["amber", "amber"]
     assert [hue(style.fill.bgColor.rgb) for _, formula, style in of_thrust if "MAX(" in formula] == ["green", "green"]
     kind = of_thrust[-1][1].partition("(N(")[2].partition(")")[0]

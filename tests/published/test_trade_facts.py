@@ -87,6 +87,6 @@ def test_rounding_up_the_ladder() -> None:
     figures = assessment.figures()
     assert figures["esc_held_size"] == 50.0
     assert "50 A or larger" in str(figures["esc_advice"])
-    assert str(figures["esc_advice_other"]).startswith("Short full throttle")
+    assert str(figures["esc_advice_other"]).startswith("ESC for short bursts")
     forward = assessed(rows, way_of_flying=BURSTS)
     assert verdict(forward, esc_needs.speed_verdict(Constant(35.0))) == esc_needs.LIKELY

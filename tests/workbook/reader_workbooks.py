@@ -22,7 +22,7 @@ from xlsengine.bench.inputs.bench_test import BenchTest
 
 DEMO = bench_test_of(DEMO_TESTS[0])
 READINGS_TOP = 5  # the header's row on the sheet
-READINGS_PART, READINGS_TABLE = "xl/worksheets/sheet5.xml", "xl/tables/table8.xml"
+READINGS_PART, READINGS_TABLE = "xl/worksheets/sheet2.xml", "xl/tables/table1.xml"
 Edits = Mapping[str, Mapping[str, Any]]
 
 

@@ -142,13 +142,16 @@ def edited(path: Path, **cells: Any) -> Path:
 @pytest.mark.parametrize(
     ("cells", "fault"),
     [
-        ({"Label_B6": None}, "Label!B6 Model: found nothing; wanted text; fill it in"),
+        ({"Label_B6": None}, "Label!B6 Model: found a blank cell; wanted text; fill it in"),
         (
             {"Serials_A6": None, "Serials_C6": None},
             "Serials!A6: found no row filled in; wanted at least one motor in the table "
             "Serials; type the motors, one row each",
         ),
-        ({"Serials_A6": None}, "Serials!A6 Serial: found nothing; wanted text; fill it in, or clear the whole row"),
+        (
+            {"Serials_A6": None},
+            "Serials!A6 Serial: found a blank cell; wanted text; fill it in, or clear the whole row",
+        ),
         (
             {"Serials_C6": "about two"},
             'Serials!C6 Kv (rpm/V): found "about two"; wanted a number from 50 to 30,000 rpm/V; '

@@ -71,9 +71,9 @@ def visible(book: Any) -> set[str]:
 
 
 def listed(book: Any) -> dict[str, Any]:
-    """Return the cells of the list by the sheet that each is of; below it stands how to fill the workbook."""
+    """Return the cells of the list by the sheet that each is of; below it stands how to use the workbook."""
     rows = [row[1] for row in book["Start"].iter_rows(4, 60)]
-    end = next(place for place, row in enumerate(book["Start"].iter_rows(4, 60)) if row[0].value == "How to fill it")
+    end = next(place for place, row in enumerate(book["Start"].iter_rows(4, 60)) if row[0].value == "How to use it")
     return {str(cell.value).partition(":")[0]: cell for cell in rows[:end] if cell.value}
 
 
@@ -133,6 +133,20 @@ def test_start_speaks_of_paper_only_where_there_is_such_a_sheet(book: Any, tmp_p
         assert ("Paper is a sheet" in texts) is ("Paper" in each.sheetnames)
         assert "{" not in texts
     assert "Report: two pages to publish" in " ".join(str(cell.value) for cell in listed(book).values())
+
+
+def test_tabs_of_an_empty_workbook_stand_in_the_order_of_its_steps(book: Any, tmp_path: Path) -> None:
+    """And have the colours of results; nobody types on Paper."""
+    inputs: Any = openpyxl.load_workbook(xlsengine.write_template(tmp_path / "in.xlsx"))
+    assert inputs.sheetnames == ["Start", "Readings", "Motor", "Bench", "No load", "Craft", "Settings", "Paper"]
+    assert inputs.active.title == "Start"
+    colours = {sheet.title: sheet.sheet_properties.tabColor for sheet in inputs}
+    assert colours.pop("Paper") is None
+    of_results = {name: book[name].sheet_properties.tabColor.rgb for name in ("Start", "Motor")}
+    assert colours.pop("Start").rgb == of_results["Start"]
+    assert {colour.rgb for colour in colours.values()} == {of_results["Motor"]}
+    steps = [str(inputs["Start"].cell(row, 2).value).partition(":")[0] for row in range(5, 10)]
+    assert steps == ["Readings", "Motor", "Bench and No load", "Craft", "Settings"]
 
 
 def test_the_list_leads_to_every_sheet_that_is_written(book: Any) -> None:

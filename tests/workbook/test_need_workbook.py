@@ -132,7 +132,7 @@ def test_an_empty_form_asks_for_what_is_needed(tmp_path: Path) -> None:
     _, said = read_need(write_need(tmp_path / "need.xlsx", BenchTest(need_values({}), {})))
     assert [fault.place for fault in said.faults] == ["Need!B6", "Need!B7", "Need!B8"]
     assert str(said.faults[0]) == (
-        "Need!B6 All-up mass: found nothing; wanted a number from 5 to 100,000 g; fill it in"
+        "Need!B6 All-up mass: found a blank cell; wanted a number from 5 to 100,000 g; fill it in"
     )
 
 

@@ -203,7 +203,7 @@ def _reverse(rows: Any, by_column: bool) -> None:
 
 def test_sheets_may_change_places_and_names(tmp_path: Path) -> None:
     def rename(workbook: Any) -> None:
-        workbook.move_sheet("Readings", -4)
+        workbook.move_sheet("Readings", 4)
         workbook["Readings"].title = "Bench of 4 May"
         workbook["No load"].title = "Spins"
 
@@ -211,8 +211,8 @@ def test_sheets_may_change_places_and_names(tmp_path: Path) -> None:
     assert reading.faults == ()
     assert_same(reading.test, DEMO)
     assert reading.told == (
-        'FreeSpins, DrivenSpins, WindingResistances: found on the sheet "Spins" instead of "No load", and read there',
         'Readings: found on the sheet "Bench of 4 May" instead of "Readings", and read there',
+        'FreeSpins, DrivenSpins, WindingResistances: found on the sheet "Spins" instead of "No load", and read there',
     )
 
 

@@ -61,7 +61,9 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
      "its decimal mark"),
     ("J6", -1, Reason.OUT_OF_LIMITS,
      f"Current (A): found -1; {AMPS}; where the instrument counts the other way, type it without the minus"),
-    ("J6", None, Reason.REQUIRED_BLANK, f"Current (A): found nothing; {AMPS}; fill it in, or clear the whole row"),
+    ("B6", None, Reason.REQUIRED_BLANK,
+     "Prop: found a blank cell; wanted text such as 7x4; fill it in, or clear the whole row"),
+    ("J6", None, Reason.REQUIRED_BLANK, f"Current (A): found a blank cell; {AMPS}; fill it in, or clear the whole row"),
     ("J6", "#N/A", Reason.ERROR_VALUE, f"Current (A): found #N/A; {AMPS}; fix the formula or type the value"),
     ("L6", "#DIV/0!", Reason.ERROR_VALUE,
      "Speed (rpm): found #DIV/0!; wanted a number from 0 to 150,000 rpm; fix the formula or type the value, or "
@@ -85,8 +87,8 @@ CELLS: tuple[tuple[str, Any, Reason, str], ...] = (
      'Prop: found "6x4.3x3", which says 6 by 4.3, 3 blades; wanted a name that agrees with diameter, pitch and blades '
      "of its row; fix the name or the figures"),
     ("B6", datetime.datetime(2026, 1, 2), Reason.WRONG_TYPE,
-     "Prop: found the date 2026-01-02; wanted text; a spreadsheet turned something like 1-2 or 2.1 into a date; format "
-     "the cell as text and type it again"),
+     "Prop: found the date 2026-01-02; wanted text such as 7x4; a spreadsheet turned something like 1-2 or 2.1 into a date; "
+     "format the cell as text and type it again"),
     ("B6", "p" * 251, Reason.OUT_OF_LIMITS,
      f'Prop: found "{"p" * 80}…", 251 characters; wanted text of at most 225 characters; shorten it'),
 )  # fmt: skip
@@ -172,7 +174,7 @@ def test_magnets_come_in_pairs(tmp_path: Path) -> None:
 
 def test_a_blank_setting_names_what_a_new_workbook_holds(tmp_path: Path) -> None:
     assert faults_of(edited(tmp_path, {"Settings": {"B7": None}})) == [
-        "Settings!B7 In-flight current reduction, minimum: found nothing; wanted a number from 0 to 90 %; fill it "
+        "Settings!B7 In-flight current reduction, minimum: found a blank cell; wanted a number from 0 to 90 %; fill it "
         "in; 25 is "
         "what a new workbook holds"
     ]
@@ -278,7 +280,7 @@ def test_missing_and_renamed_tables(tmp_path: Path) -> None:
     assert [str(fault) for fault in reading.faults] == [
         f"{sheet}: found no table {name}; wanted the table {name}; select its cells, make them a table and name it {name}, "
         "or copy the readings into a new one (xlsengine template)"
-        for sheet, name in (("Bench", "CheckWeights"), ("Readings", "Readings"))
+        for sheet, name in (("Readings", "Readings"), ("Bench", "CheckWeights"))
     ]
     assert {fault.reason for fault in reading.faults} == {Reason.MISSING_TABLE}
 

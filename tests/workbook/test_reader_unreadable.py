@@ -22,8 +22,8 @@ from xlsengine.workbook.reading.reader import read_workbook
 
 COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1")
 SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
-TAKE_IN = "take its table into an input workbook (xlsengine template --from FILE)"
-SAVE_AS_OR_TAKE_IN = f"{SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"
+TAKE_IN = "take its table into a new workbook (xlsengine template --from FILE)"
+SAVE_AS_OR_TAKE_IN = f"{SAVE_AS}, or, where it is a plain table, {TAKE_IN}"
 DAMAGED = "the workbook is damaged; open it in a spreadsheet program, let it repair the file, and save it as .xlsx"
 
 

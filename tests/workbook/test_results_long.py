@@ -33,4 +33,4 @@ def test_results_too_large_to_come_back_say_so(
     monkeypatch.setattr("xlsengine.jobs.MOST_WITH_RESULTS", 5)
     demo = Path(__file__).parents[2] / "demo_inputs" / "thimble-2207.xlsx"
     assert run("results", demo, "-o", tmp_path / "out.xlsx") == 0
-    assert "noted: results of more than 5 readings are too large to be sent back" in capsys.readouterr().out
+    assert "to know: results of more than 5 readings are too large to be sent back" in capsys.readouterr().out

@@ -11,7 +11,7 @@ from xlsengine.commands.printing import FILE, LIBRARY, OVERWRITE, complain, prog
 from xlsengine.outcome import UNREADABLE
 
 
-@click.command()
+@click.command(short_help="Open a page in the browser to drop workbooks on.")
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port to serve on; else a free one.")
 @click.option("--browser/--no-browser", default=True, help="Whether to open it in the browser.")
 @LIBRARY
@@ -23,7 +23,7 @@ def page(port: int, browser: bool, library: str) -> None:
     serve(port, browser, say, library_place(library))
 
 
-@click.command()
+@click.command(short_help="Write results of whatever is saved in a folder.")
 @click.argument("folder", type=FILE)
 @click.option("--once", is_flag=True, help="Do what is due there now, and stop.")
 @LIBRARY
@@ -44,11 +44,11 @@ def watch(folder: Path, once: bool, library: str) -> None:
         watch_folder(folder, tell, once, named_library(library))
 
 
-@click.command()
+@click.command(short_help="Write the extension for LibreOffice.")
 @click.option("-o", "--output", type=FILE, default=Path("xlsengine.oxt"), help="File to write; else 'xlsengine.oxt'.")
 @OVERWRITE
 def button(output: Path, overwrite: bool) -> None:
-    """Write the extension for LibreOffice: Check, Results and Template in its menu and toolbar."""
+    """Write the extension for LibreOffice: Check, Results and Empty workbook in its menu and toolbar."""
     from xlsengine.doors.oxt import write_extension
 
     say(
@@ -57,7 +57,7 @@ def button(output: Path, overwrite: bool) -> None:
     )
 
 
-@click.command()
+@click.command(short_help="Open the guide with pictures.")
 @click.option("-o", "--output", type=FILE, help="Write it to this file instead of opening it.")
 @OVERWRITE
 def guide(output: Path | None, overwrite: bool) -> None:
@@ -71,7 +71,7 @@ def guide(output: Path | None, overwrite: bool) -> None:
     say(f"opened {path}" if opened else f"found no browser to open the guide with; it is {path}")
 
 
-@click.command()
+@click.command(short_help="Write pictures, a page and tables to publish.")
 @click.argument("file", type=FILE)
 @click.option("-o", "--output", type=FILE, help="Folder to write into; else '<name> to publish' beside the input.")
 @LIBRARY

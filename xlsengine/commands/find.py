@@ -44,7 +44,7 @@ def _needs(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-@click.command()
+@click.command(short_help="Find motor and propeller for a craft in the library.")
 @click.argument("need", type=FILE, required=False)
 @click.option("--new", type=FILE, help="Write the form of a need to be filled, and nothing else.")
 @LIBRARY

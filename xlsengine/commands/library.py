@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from xlsengine.library.store import Library
 
 
-@click.group()
+@click.group(short_help="Keep tests, to compare new ones with.")
 def library() -> None:
     """Keep tests in a library: one file, or a database that a group shares."""
 
@@ -47,7 +47,7 @@ def add(places: tuple[Path, ...], library: str) -> None:
     sys.exit(FAULTY if "not added" in counts or not paths else DONE)
 
 
-@library.command("list")
+@library.command("list", short_help="List the tests.")
 @LIBRARY
 @click.option("--earlier", is_flag=True, help="List what was replaced or removed instead.")
 @AS_JSON
@@ -79,7 +79,7 @@ def show(named: str, library: str, as_json: bool) -> None:
         say_all((*figure_lines(kept.test), *group_lines(kept.groups)))
 
 
-@library.command()
+@library.command(short_help="Take one test out, by its number or its typed id.")
 @click.argument("named", metavar="ID")
 @LIBRARY
 def remove(named: str, library: str) -> None:
@@ -110,7 +110,7 @@ def export_csv(output: Path, library: str, part: str, overwrite: bool) -> None:
     say(f"wrote {output}, {rows} rows")
 
 
-@click.command()
+@click.command(short_help="Put two to four motors side by side.")
 @click.argument("motors", metavar="MOTOR MOTOR ...", nargs=-1, required=True)
 @click.option("-o", "--output", type=FILE, required=True, help="File to write.")
 @LIBRARY

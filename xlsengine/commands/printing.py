@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from xlsengine.outcome import DONE, JUDGED_LATER, Outcome, counted
+from xlsengine.outcome import DONE, JUDGED_LATER, Outcome, counted, told_lines
 
 FILE = click.Path(path_type=Path)
 LIBRARY = click.option(
@@ -42,7 +42,7 @@ def say_all(lines: Iterable[str]) -> None:
 
 def say_noted(told: Iterable[str]) -> None:
     """Print what else whoever sent a workbook should know."""
-    say_all(f"  noted: {line}" for line in told)
+    say_all(f"  {line}" for line in told_lines(told))
 
 
 def say_json(report: dict[str, Any]) -> None:
@@ -81,10 +81,8 @@ def let_go_of(stream: Any) -> None:
 
 def refusal(outcome: Outcome) -> list[str]:
     """Return why nothing was written, as lines of text; none where it was."""
-    if outcome.error:
-        return [outcome.error]
-    faults = outcome.faults
-    return [*outcome.fault_lines, f"{counted(faults, 'fault')}; nothing was written; {JUDGED_LATER}"] if faults else []
+    count = f"{counted(outcome.faults, 'fault')}; nothing was written; {JUDGED_LATER}"
+    return [*outcome.checked_lines, *([count] if outcome.faults else [])]
 
 
 def stop_unless_done(outcome: Outcome) -> None:

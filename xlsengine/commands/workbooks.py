@@ -22,11 +22,11 @@ from xlsengine.outcome import DONE, FAULTY, JUDGED_LATER, Outcome, counted
 DEFAULT_TEMPLATE = "motor bench.xlsx"
 
 
-@click.command()
+@click.command(short_help="List faults, and readings that look odd.")
 @click.argument("files", nargs=-1, required=True, type=FILE)
 @AS_JSON
 def check(files: tuple[Path, ...], as_json: bool) -> None:
-    """Say everything that is wrong in the input workbooks, and which readings look odd."""
+    """Say everything that is wrong in the workbooks, and which readings look odd."""
     from xlsengine.jobs import check as checked
 
     outcomes = [checked(path) for path in files]
@@ -41,16 +41,14 @@ def check(files: tuple[Path, ...], as_json: bool) -> None:
 def print_check(outcome: Outcome) -> None:
     """Print what is wrong in one workbook, and what is odd."""
     say(f"{outcome.file}:")
-    said = [outcome.error] if outcome.error else [*outcome.fault_lines, *outcome.flag_lines]
-    say_all(f"  {line}" for line in said)
-    say_noted(outcome.told)
+    say_all(f"  {line}" for line in outcome.checked_lines)
     if outcome.exit_code == FAULTY:
         say(f"  {counted(outcome.faults, 'fault')}; {JUDGED_LATER}")
     if outcome.exit_code == DONE:
         say(f"  no faults, {counted(outcome.flags, 'flag')}")
 
 
-@click.command()
+@click.command(short_help="Write the results workbook.")
 @click.argument("file", type=FILE)
 @click.option("-o", "--output", type=FILE, help="File to write; else '<name> results.xlsx' beside the input.")
 @LIBRARY
@@ -84,13 +82,13 @@ def print_results(outcome: Outcome) -> None:
     say(f"wrote {outcome.output}")
 
 
-@click.command()
+@click.command(short_help="Write the empty workbook, or fill one from a table.")
 @click.option("-o", "--output", type=FILE, help=f"File to write; else '{DEFAULT_TEMPLATE}', or '<name> bench.xlsx'.")
 @click.option("--from", "source", type=FILE, help="Table of readings to take in: .xlsx, .ods, .csv, .tsv or .txt.")
 @click.option("--sheet", default="", help="Sheet of that file to take in; else the one that holds most.")
 @OVERWRITE
 def template(output: Path | None, source: Path | None, sheet: str, overwrite: bool) -> None:
-    """Write the input workbook: empty to be filled, or with the readings of a plain table."""
+    """Write the empty workbook, or one filled with the readings of a plain table."""
     from xlsengine.jobs import take_table
     from xlsengine.workbook.template import write_template
 
@@ -110,7 +108,7 @@ def print_taken(outcome: Outcome) -> None:
     say(f"wrote {outcome.output}, {outcome.readings} reading{plural}; add what else you know, then run: xlsengine FILE")
 
 
-@click.command()
+@click.command(short_help="List what was changed from one workbook to another.")
 @click.argument("before", type=FILE)
 @click.argument("after", type=FILE)
 @AS_JSON
@@ -125,7 +123,7 @@ def changes(before: Path, after: Path, as_json: bool) -> None:
         say_all(report.lines())
 
 
-@click.command()
+@click.command(short_help="Judge a box of motors against its label.")
 @click.argument("files", nargs=-1, type=FILE)
 @click.option("--new", "new", type=FILE, help="Write an empty workbook of serials to this file.")
 @click.option(

@@ -180,12 +180,10 @@ def _names(workbook: Path) -> Iterator[Path]:
 def _lines(outcome: Outcome) -> Iterator[str]:
     yield f"{Path(outcome.file).name} got no results."
     yield ""
-    if outcome.error:
-        yield outcome.error
-        return
-    yield from outcome.fault_lines
-    yield ""
-    yield f"{counted(outcome.faults, 'fault')}; {JUDGED_LATER}."
+    yield from outcome.checked_lines
+    if outcome.faults:
+        yield ""
+        yield f"{counted(outcome.faults, 'fault')}; {JUDGED_LATER}."
 
 
 def _signed(text: str) -> str:

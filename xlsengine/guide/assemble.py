@@ -13,7 +13,7 @@ from xlsengine.bench.declaring.declare import Field, Quantity
 from xlsengine.bench.inputs.settings import SETTINGS
 from xlsengine.cautions import IN_FULL
 from xlsengine.errors import OutputRefused
-from xlsengine.glossary import GLOSSARY
+from xlsengine.glossary import ENGINEERING, GLOSSARY
 from xlsengine.publish.templates import filled, own
 from xlsengine.workbook.layout import SHEETS
 from xlsengine.workbook.output import whole_file
@@ -43,7 +43,7 @@ def meanings() -> str:
     """Return what every figure means as HTML: those of the sheets to read, what is typed, and the settings."""
     return filled(
         "guide/meanings.html",
-        glossary=GLOSSARY,
+        glossary=(*GLOSSARY, *ENGINEERING),
         figures=[(title, _figures(part)) for title, part in SECTIONS.items()],
         typed=[(sheet, _fields(sheet)) for sheet in SHEETS if sheet != "Settings"],
         settings=map(_setting, SETTINGS.fields.values()),

@@ -153,7 +153,7 @@ def content_of(assessment: Assessment, layout: Layout) -> Content:
         tester=_text(scope, tester),
         date=_date(scope.named(test_date.name)),
         disclosure=_named(scope, "disclosure"),
-        motor=_named(scope, "motor_statement"),
+        motor=" ".join(filter(None, (_named(scope, "motor_statement"), _named(scope, "inspection_statement")))),
         conditions=_named(scope, "conditions_statement"),
         short_conditions=_text(scope, _SHORT_CONDITIONS),
         lines=lines,
@@ -257,7 +257,7 @@ def _lines(scope: Scope) -> list[Line]:
                 shown = tuple(as_shown(value, shape) for value, shape in cells)
                 numbers = tuple(_sorted_by(value) for value, _ in cells)
                 marks = int(kind[place])
-                line = Line(str(names[place]), count, number, shown, numbers, marks % 2 == 1, marks >= 2)
+                line = Line(str(names[place]), count, number, shown, numbers, marks & 1 == 1, marks & 2 == 2)
                 found.append((place, number, line))
     return [line for *_, line in sorted(found, key=lambda each: each[:2])]
 

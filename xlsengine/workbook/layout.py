@@ -29,10 +29,10 @@ AUTHOR, FIXED_DATE = "xlsengine", datetime.datetime(2020, 1, 1)
 APP_VERSION = "12.0000"
 """The program's version that XlsxWriter puts into every workbook; no program of this day has it."""
 SHEETS: dict[str, tuple[Form | Table, ...]] = {
+    "Readings": (READINGS,),
     "Motor": (MOTOR, INSPECTION),
     "Bench": (BENCH, CHECK_WEIGHTS),
     "No load": (FREE_SPINS, DRIVEN_SPINS, WINDING),
-    "Readings": (READINGS,),
     "Craft": (CRAFT,),
     "Settings": (settings.SETTINGS, settings.ROUND_THRUSTS, settings.ESC_SIZES, motor.WIRES, uses.USES),
 }

@@ -11,24 +11,32 @@ from xlsengine.cautions import CAUTIONS, DEFERENCE, SHEET_CAUTIONS
 from xlsengine.glossary import GLOSSARY
 from xlsengine.workbook.book import Book, Sheet, new_book
 from xlsengine.workbook.carried import write_attachments
-from xlsengine.workbook.formats import GREY, INK, MIST, VERMILION
+from xlsengine.workbook.formats import BLUE, GREY, INK, INPUT_RULE, MIST, VERMILION
 from xlsengine.workbook.input_sheets import finish_tables, place_inputs, template_rows, write_input_sheet
 from xlsengine.workbook.layout import SCHEMA_PROPERTY, SCHEMA_VERSION, SHEETS, Layout
 
 STEPS = (
-    "Readings: one row per reading, straight from the bench.{} Needed are only the five columns marked “needed” (brown "
-    "headers): propeller, cells, volts, amps and grams. The same propeller gets the same name in all its rows.",
+    "Readings: one row per reading, straight from the bench. Paper is a sheet to print and write on there. Only the five "
+    "columns marked “needed” (brown headers) must be filled: propeller, cells, volts, amps and grams. The same propeller "
+    "gets the same name in all its rows.",
     "Motor: what was tested, what it weighs with full and with trimmed leads, and what you saw inside. Nothing there is "
-    "needed; xlsengine check says what a blank costs.",
+    "needed; the program says which figures are then missing.",
     "Bench and No load: whether the readings are peaks or steady, supply, air, instruments; spins without a propeller. "
     "Leave blank what you did not measure.",
     "Craft: what the motor is meant for, if you know; it decides the amps in flight and which ESC answer stands first, "
     "that for full throttle held or that for short bursts.",
     "Settings: factors and limits. They are common practice to begin with and yours to change.",
-    "Save, then run  xlsengine FILE  in the folder of this workbook, or drop the workbook onto xlsengine: it lists what is "
-    "wrong, each with its cell, or writes the results beside it.",
+    'Save. Then type  xlsengine "my motor.xlsx"  (the name of this workbook) in its folder, or type  xlsengine page  and '
+    "drop the workbook on the page that opens. You get a list of what is wrong, each with its cell, or the results.",
 )
-ON_PAPER = " Paper is a sheet to print and write on there."
+IN_RESULTS = (
+    "Craft: type your craft into the cream cells; ESC, amps, hover and minutes follow at once.",
+    "Readings: correct a reading, or set its Use to no, which leaves it out; figures, sentences and charts follow. Settings: "
+    "change a factor or a limit.",
+    "To copy a table into another workbook, paste its values only (Paste Special).",
+    "With the program xlsengine: save this workbook and hand it over like the first one. The new results compare readings "
+    "with each other again and say what was changed.",
+)
 FOR_READERS = (
     "Report answers what most people ask: which propeller, which ESC, which amps in the air, under which conditions. Its "
     "second page explains the answers.",
@@ -42,8 +50,8 @@ FOR_READERS = (
 )
 NAME = "Start"
 TOP = 3
-_WIDTH = 110
-_LETTERS = 120  # of running text in that width
+_WIDTH = 158
+_LETTERS = 180  # of running text in that width
 
 
 def write_start_sheet(book: Book, top: int = TOP) -> None:
@@ -57,12 +65,12 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     sheet.text(
         1, 0, f"{kind} workbook, template version {SCHEMA_VERSION}. Cream cells are yours to fill.", formats.subtitle
     )
-    steps = FOR_READERS if book.for_readers else STEPS
-    sheet.text(top, 0, "How to read it" if book.for_readers else "How to fill it", formats.section)
+    title, steps = _told(book)
+    sheet.text(top, 0, title, formats.section)
     mark = formats.get(bold=True, align="center", valign="top")
     for number, step in enumerate(steps, start=1):
         sheet.value(top + number, 0, float(number), mark)
-        _paragraph(sheet, top + number, step.format(ON_PAPER if book.scope is None else ""))
+        _paragraph(sheet, top + number, step)
     top += 2 + len(steps)
     sheet.text(top, 0, "Cautions", formats.section)
     for row, caution in enumerate((*(each.full for each in CAUTIONS), DEFERENCE), start=top + 1):
@@ -75,6 +83,13 @@ def write_start_sheet(book: Book, top: int = TOP) -> None:
     sheet.print_setup(one_page=True)
 
 
+def _told(book: Book) -> tuple[str, tuple[str, ...]]:
+    """Return what is told of the workbook at hand, with its title."""
+    if book.for_readers:
+        return "How to read it", FOR_READERS
+    return ("How to fill it", STEPS) if book.scope is None else ("How to use it", IN_RESULTS)
+
+
 def _paragraph(sheet: Sheet, row: int, text: str) -> None:
     sheet.paragraph(row, (1, 1), text, sheet.book.formats.paragraph, _LETTERS, 15, 4)
 
@@ -83,17 +98,17 @@ def _paragraph(sheet: Sheet, row: int, text: str) -> None:
 
 PAPER = "Paper"
 _COLUMNS = (
-    (r.run, 5),
-    (r.prop, 16),
-    (r.cells, 7),
+    (r.run, 6),
+    (r.prop, 20),
+    (r.cells, 8),
     (r.throttle, 9),
-    (r.kind, 8),
+    (r.kind, 9),
     (r.voltage, 9),
     (r.current, 9),
     (r.thrust, 9),
     (r.speed, 9),
-    (r.motor_temperature, 12),
-    (r.note, 24),
+    (r.motor_temperature, 13),
+    (r.note, 58),
 )
 _HEAD = (
     ("Motor, label and Kv", "Mass with leads (g)", "Date and tester"),
@@ -102,7 +117,7 @@ _HEAD = (
 _SPANS = ((0, 3), (4, 7), (8, 10))
 _ROWS, _ROW_HEIGHT = 18, 21
 _CAUTIONS = (SHEET_CAUTIONS[r.READINGS.name], *(caution.short for caution in CAUTIONS[1:]))
-_PAPER_LETTERS = 135  # of type 9 across the page
+_PAPER_LETTERS = 185  # of type 9 across the page
 
 
 def write_paper_sheet(book: Book) -> None:
@@ -126,7 +141,7 @@ def _write_grid(sheet: Sheet, top: int) -> None:
     formats = sheet.book.formats
     for column, (reading, _) in enumerate(_COLUMNS):
         declared = r.READINGS.fields[reading.name]
-        mark = " *" if declared.required else ""
+        mark = "\u00a0*" if declared.required else ""
         sheet.text(
             top,
             column,
@@ -146,7 +161,7 @@ def _write_grid(sheet: Sheet, top: int) -> None:
 
 
 def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = False) -> Path:
-    """Write an input workbook filled with `test`; returns its path.
+    """Write an input workbook filled with `test`, its tabs coloured as in results; returns its path.
 
     Raises `OutputRefused` when the file exists and `overwrite` is false, or cannot be written.
     """
@@ -154,8 +169,10 @@ def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = Fa
     place_inputs(layout, template_rows(test), derived=False, extras=test.extras)
     with new_book(path, overwrite, layout, "Bench test, input", custom=version) as book:
         write_start_sheet(book)
+        book.sheet(NAME).worksheet.set_tab_color(BLUE)
         for name in SHEETS:
             write_input_sheet(book, name, test)
+            book.sheet(name).worksheet.set_tab_color(INPUT_RULE)
         write_paper_sheet(book)
         finish_tables(book)
         write_attachments(book, test.extras)
@@ -163,5 +180,5 @@ def write_input_workbook(test: BenchTest, path: str | Path, overwrite: bool = Fa
 
 
 def write_template(path: str | Path, overwrite: bool = False) -> Path:
-    """Write the empty input workbook; returns its path. Raises as `write_input_workbook`."""
+    """Write the empty workbook; returns its path. Raises as `write_input_workbook`."""
     return write_input_workbook(bench_test(), path, overwrite)

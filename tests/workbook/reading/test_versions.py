@@ -35,8 +35,8 @@ def test_an_earlier_version_is_read_and_what_changed_is_listed(tmp_path: Path, m
     assert_same(reading.test, DEMO)
     assert reading.told == (
         "the workbook is of template version 2; it was read as version 3",
-        'Motor!A16: "Printed on the motor *" is now "Labelled Kv"',
         'Readings!K5: "Pull of the propeller" is now "Thrust (g)"',
+        'Motor!A16: "Printed on the motor *" is now "Labelled Kv"',
     )
 
 

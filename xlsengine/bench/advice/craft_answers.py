@@ -77,7 +77,7 @@ _RATIO = _tile(
     "thrust_to_weight_value",
     "Thrust to weight",
     say("{:.1f} : 1", _ratio),
-    _if_filled(say("{}; {} at bench volts{}", _of_motors, g.full_kind.at(row), _alone)),
+    _if_filled(say("{}; {} at bench volts{}", _of_motors, g.spoken_kind(row), _alone)),
 )
 _PAIRS = tuple(pairwise(short.LIFTED))
 """On wings, of both kinds, hovering."""
@@ -276,7 +276,7 @@ basis = SENTENCES.figure("craft_basis", "What it is of").derive(
         "highest, {:.1f} A.",
         g.label.at(row),
         (n.answered > 1).where(_among, ""),
-        g.full_kind.at(row),
+        g.spoken_kind(row),
         g.full["voltage"].at(row),
         g.static_current.at(row),
     )

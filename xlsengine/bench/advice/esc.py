@@ -149,8 +149,8 @@ held_words = ESC.figure("short_held_words", "ESC held, why").derive(
 )
 held_sentence = ESC.figure("esc_held_sentence", "ESC for full throttle held").derive(
     held_row.present().where(
-        _answered("Full throttle held (bench, hover, 3D, ducted)", held_size, held_words),
-        say("Full throttle held: {}.", nothing_said),
+        _answered("ESC for full throttle held (bench, hover, 3D, ducted)", held_size, held_words),
+        say("ESC for full throttle held: {}.", nothing_said),
     )
 )
 
@@ -191,10 +191,10 @@ flight_words = ESC.figure("short_flight_words", "ESC in bursts, why").derive(
         "Hover, 3D, ducted and held full throttle draw what they draw on the bench. No reduction is made.",
     )
 )
-_in_bursts = _answered("Short full throttle in forward flight", flight_size, flight_words)
+_in_bursts = _answered("ESC for short bursts in forward flight", flight_size, flight_words)
 flight_sentence = ESC.figure("esc_flight_sentence", "ESC for short full throttle in forward flight").derive(
     rule.flies_forward(
-        flight_row.present().where(_in_bursts, say("Short full throttle in flight: {}.", nothing_said)), ""
+        flight_row.present().where(_in_bursts, say("ESC for short bursts in forward flight: {}.", nothing_said)), ""
     )
 )
 _safer = way_of_flying.present().where(

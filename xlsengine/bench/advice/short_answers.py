@@ -84,8 +84,8 @@ def by_craft(planes: Operand, either: Operand, rotors: Operand) -> Node:
 
 _trainer, _sport, _calm, _hard = map(in_thousands, LIFTED)
 LIFTS = by_craft(
-    say("{} g on wings at 0.5:1, {} g at 1:1", _trainer, _sport),
-    say("{} g on wings at 1:1, {} g hovering at 2:1", _sport, _calm),
+    say("{} g at 0.5:1, {} g at 1:1", _trainer, _sport),
+    say("{} g at 1:1, {} g hovering at 2:1", _sport, _calm),
     say("{} g at 2:1, {} g at 4:1", _calm, _hard),
 )
 _all_thrust = ANSWERS.figure("craft_all_thrust", "Thrust of the craft", "g").derive(lift_each * motor_count)
@@ -109,7 +109,7 @@ def _of_peak(peak: Operand, steady: Operand) -> Node:
 
 
 YOUR_CRAFT = "Your craft"
-_one_lifts = say("What one motor lifts{} (all-up mass)", _of_peak(" for seconds", "").otherwise(""))
+_one_lifts = say("One motor lifts{}", _of_peak(" for seconds", "").otherwise(""))
 lift_title = ANSWERS.figure("short_lift_title", "What the third answer is of").derive(
     craft_ratio.present().where(YOUR_CRAFT, _one_lifts)
 )
@@ -145,7 +145,7 @@ _lifts = say(
     g.label.at(row),
     (n.answered > 1).where(", which draws most", ""),
     in_thousands(lift_each),
-    g.full_kind.at(row),
+    g.spoken_kind(row),
     _of_peak(" (less when held). ", ". "),
 )
 _hover_words = say(
@@ -163,7 +163,7 @@ _usual = by_craft(
     say("Trainers at 0.5:1 {} g, hard flying at 4:1 {} g; four motors four times.", _trainer, _hard),
     "Four motors lift four times as much.",
 )
-_of_one = join(_lifts, _of_peak("Read it steady before a mass for flying is taken from it.", _usual))
+_of_one = join(_lifts, _of_peak("Take a steady reading before you choose the craft's mass.", _usual))
 _words = (
     (lift_each.present(), craft_ratio.present().where(join(_of_craft, _lifts, _full), _of_one)),
     (esc.held_row.present(), "Because no thrust was read at full throttle."),

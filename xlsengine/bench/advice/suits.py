@@ -18,7 +18,7 @@ from xlsengine.bench.inputs.settings import assumed_speed_ratio, hover_throttle_
 from xlsengine.bench.physics.motor_model import best_kv
 from xlsengine.bench.propagation.accuracies import taken_speed_accuracy
 from xlsengine.bench.uncertainty import group_uncertainty as u
-from xlsengine.expression import Column, Condition, Named, Node, flag, greater, join, lesser, say
+from xlsengine.expression import Column, Condition, Constant, Named, Node, flag, greater, join, lesser, say
 from xlsengine.units import INCH
 
 # --- what each propeller and cell count gives at full throttle, for sure and at most -------------------------------
@@ -237,3 +237,24 @@ def _line(place: int) -> tuple[Named, Named, Named]:
 
 
 LINES = tuple(_line(place) for place in range(1, MOST_SHOWN + 1))
+
+
+def _listed(stands: str, words: str) -> Node:
+    """Name the uses that stand so; nothing where none does."""
+    first = verdict.position(stands)
+
+    def named(place: int) -> Node:
+        row = Constant(float(place))
+        name = join((first < row).where("; ", ""), s.use_name.at(row))
+        return verdict.at(row).equals(stands).where(name, "").otherwise("")
+
+    return (first > 0).where(join(words, *map(named, range(1, MOST_SHOWN + 1)), ". "), "").otherwise("")
+
+
+_suits, _borderline = _listed(SUITS, "Suits: "), _listed(BORDERLINE, "Borderline: ")
+_known = verdict.position(SUITS).otherwise(verdict.position(BORDERLINE)) > 0
+_is_suited = verdict.count(Condition(verdict, "=", Constant(SUITS))) > 0
+_nothing = _is_suited.where("", "Suits none of the uses on Settings for sure. ")
+in_short = SUITS_SHOWN.figure("use_summary", "What it suits, in short").derive(
+    _known.where(join(_suits, _nothing, _borderline, "Why: see Craft."), "").otherwise("")
+)

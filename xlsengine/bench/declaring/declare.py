@@ -74,7 +74,7 @@ class Field(_Headed):
             case "date":
                 return "a date such as 2026-05-31"
             case "text":
-                return "text"
+                return " such as ".join(("text", *self.choices))
         number = "a number" if self.kind == "number" else "an even number" if self.multiple == 2 else "a whole number"
         unit = f" {self.unit}" if self.unit not in ("", "°") else self.unit
         if self.low is None or self.high is None:

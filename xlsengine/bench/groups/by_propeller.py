@@ -82,10 +82,11 @@ row_on = tuple(
 
 
 def _kind_code(row: Column) -> Node:
-    """Tell a figure of peaks (1) and one with a flagged reading behind it (2), both as their sum."""
-    peak = g.full_kind.at(row).equals(r.PEAK).where(1.0, 0.0)
+    """Tell a figure of peaks (1), one with a flagged reading behind it (2) and one without a peak (4), as their sum."""
+    peak = g.full_kind.at(row).equals(r.PEAK)
     doubtful = (doubtful_here.at(row).otherwise(0.0) > 0).where(2.0, 0.0)
-    return row.present().where(peak.otherwise(0.0) + doubtful, 0.0)
+    without = (g.peak["top_current"].at(row) > 0).where((g.kind_unsaid & peak).where(4.0, 0.0), 4.0).otherwise(4.0)
+    return row.present().where(peak.where(1.0, 0.0).otherwise(0.0) + doubtful + without, 0.0)
 
 
 kind_on = tuple(

@@ -61,7 +61,7 @@ def _how_many_reach(column: Column) -> Node:
 
 
 def _kind(row: Named) -> Node:
-    return say(", {}", g.full_kind.at(row))
+    return say(", {}", g.spoken_kind(row))
 
 
 def _headline(
@@ -114,7 +114,8 @@ def _peak_beside(row: Named) -> Node:
 
 def _kind_of_highest(row: Named) -> Node:
     is_peak = g.peak["top_current"].at(row).equals(g.static_current.at(row))
-    return is_peak.where(f", {r.PEAK}", f", {r.STEADY}").otherwise(f", {r.STEADY}")
+    peak = g.kind_unsaid.where(", peak or steady", f", {r.PEAK}")
+    return is_peak.where(peak, f", {r.STEADY}").otherwise(f", {r.STEADY}")
 
 
 _MASS_IS = (m.trimmed_mass_measured.present() | m.lead_mass_removed.present()).where("trimmed", "as supplied")

@@ -11,7 +11,7 @@ from xlsengine.bench.inputs.settings import widest_gap
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.round_thrusts import compared_thrust, round_thrusts
 from xlsengine.bench.physics import group_rows as rows
-from xlsengine.expression import Column, Condition, Constant, Node, greater, say
+from xlsengine.expression import Column, Condition, Constant, Node, Operand, greater, say
 from xlsengine.sources import worked_out
 from xlsengine.units import GRAM_FORCE
 
@@ -76,6 +76,15 @@ full_point = SUMMARY.helper("full_point", "Kind, code").derive((steady["count"] 
 full_kind = SUMMARY.column("summary_kind", "Kind").derive(
     (Column(SUMMARY.name, "full_count") > 0).where(full_point.equals(r.AT_STEADY).where(r.STEADY, r.PEAK), "")
 )
+_UNSAID = (Condition(r.full_kind, "=", Constant(r.AT_PEAK)), Condition(r.kind, "=", Constant("")))
+kind_unsaid = ~readings_are.present() & (r.full_kind.count(*_UNSAID) > 0)
+"""Whether a full-throttle reading counts as a peak only because nobody said what it is."""
+
+
+def spoken_kind(row: Operand) -> Node:
+    """Name the kind of the figures quoted for a row as it was said."""
+    kind = full_kind.at(row)
+    return (kind_unsaid & kind.equals(r.PEAK)).where("peak or steady", kind)
 
 
 _quoted = Condition(counting.point, "=", full_point)

@@ -27,7 +27,8 @@ def _number(text: str | None) -> float | None:
 def field_of(row: Mapping[str, str]) -> Field:
     """Return the field of a row, whose headers are the names of `Field`.
 
-    What has a value in a new workbook is required unless it says no; choices are parted by semicolons; `source` is a name
+    What has a value in a new workbook is required unless it says no; choices are parted by semicolons, and of a
+    text are an example; `source` is a name
     of `sources`, and `detail` what is said to it; an even number is of the kind “even”.
     """
     kind, value = row.get("kind", "choice" if "choices" in row else "number"), row.get("value")

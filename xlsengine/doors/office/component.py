@@ -61,11 +61,11 @@ class Button:
             marks.put_marks(book, found)
         if of_file.get("error"):
             self._say(of_file["error"])
-        elif found:
+        elif odd := [each for each in found if each.kind != marks.TO_KNOW]:
             lines = [each.line for each in found]
-            window.show(self.context, f"{TITLE}: {_counted(found)}", lines, lambda place: self._go(book, found[place]))
+            window.show(self.context, f"{TITLE}: {_counted(odd)}", lines, lambda place: self._go(book, found[place]))
         else:
-            self._say(_NOTHING)
+            self._say(_NOTHING, *(each.line for each in found))
 
     def jump(self, step: int) -> None:
         """Select the next marked cell, or the one before."""
@@ -106,13 +106,13 @@ class Button:
         self._open(written)
 
     def template(self) -> None:
-        """Write an empty input workbook and open it."""
+        """Write an empty workbook and open it."""
         place = Path(tempfile.mkdtemp(prefix="xlsengine-")) / "motor bench.xlsx"
         done = engine.start(self._program(), ["template", "-o", str(place)])
         if place.is_file():
             self._open(place, as_template=True)
         else:
-            self._say(" ".join(done.stderr.split()) or "No template was written.")
+            self._say(" ".join(done.stderr.split()) or "No workbook was written.")
 
     def choose_engine(self) -> None:
         """Let a person say where the engine lies, and keep it."""
@@ -189,8 +189,8 @@ class Button:
     def _open(self, path: Path, as_template: bool = False) -> None:
         self.desktop.loadComponentFromURL(path.as_uri(), "_blank", 0, (_property("AsTemplate", as_template),))
 
-    def _say(self, text: str) -> None:
-        window.show(self.context, TITLE, [text])
+    def _say(self, *lines: str) -> None:
+        window.show(self.context, TITLE, lines)
 
     def _make(self, service: str) -> Any:
         return self.context.ServiceManager.createInstanceWithContext(service, self.context)

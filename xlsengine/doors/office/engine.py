@@ -16,8 +16,8 @@ VARIABLE = "XLSENGINE"
 PATIENCE = 600.0
 """Seconds: the largest workbooks take minutes."""
 NOT_THERE = (
-    "The program xlsengine was not found on this computer. Install it (pipx install xlsengine, or uv tool install "
-    "xlsengine), or say where it lies: menu xlsengine, Where is the engine."
+    "The program xlsengine was not found on this computer. Install it as its README says (in its folder: pipx "
+    "install .), or say where it lies: menu xlsengine, Where is the engine."
 )
 _NOT_THE_ENGINES = ("PYTHONPATH", "PYTHONHOME", "LD_LIBRARY_PATH", "PYTHONEXECUTABLE")
 

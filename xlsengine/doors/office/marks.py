@@ -11,6 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 MARK = "xlsengine ▸"
+TO_KNOW = "to know"
+"""The kind of what is neither a fault nor a flag, such as how an entry was read: it is listed and marks no cell."""
 FILLS = {"fault": 0xF8D3BF, "impossible": 0xF8D3BF, "doubtful": 0xFFE49A, "note": 0xD6E6F2}
 _BEFORE = "(fill before: {})"
 _FILL = re.compile(r"\(fill before: (none|[0-9A-F]{6})\)\s*$")
@@ -29,20 +31,25 @@ class Found(NamedTuple):
     @property
     def line(self) -> str:
         """Return it as one line."""
-        return f"{self.kind}: {self.place}: {self.words}"
+        return ": ".join(filter(None, (self.kind, self.place, self.words)))
 
 
 def findings(report: Mapping[str, Any]) -> list[Found]:
-    """Return what a report of ``check --json`` found in one file, faults first."""
-    found = [_found("fault", fault, _fault_words(fault)) for fault in report.get("faults", ())]
-    return found + [_found(flag["severity"], flag, _flag_words(flag)) for flag in report.get("flags", ())]
+    """Return what a report of ``check --json`` found in one file, in the order of the command line's `checked_lines`."""
+    told = [Found(TO_KNOW, "", *_cell(line.partition(" ")[0]), line) for line in report.get("told", ())]
+    faults = [_found("fault", fault, _fault_words(fault)) for fault in report.get("faults", ())]
+    flags = [_found(flag["severity"], flag, _flag_words(flag)) for flag in report.get("flags", ())]
+    return [*told, *faults] if faults else [*flags, *told]
 
 
 def _found(kind: str, said: Mapping[str, str], words: str) -> Found:
-    match = _PLACE.fullmatch(said["place"])
-    sheet = (match[1] or match[2]).replace("''", "'") if match else ""
-    cell = f"{match[3]}{match[4]}" if match else ""
-    return Found(kind, f"{said['place']} {said['label']}".strip(), sheet, cell, words)
+    return Found(kind, f"{said['place']} {said['label']}".strip(), *_cell(said["place"]), words)
+
+
+def _cell(place: str) -> tuple[str, str]:
+    """Return the sheet and the cell of a place, the first one of several; empty texts for one without a cell."""
+    match = _PLACE.fullmatch(place.rstrip(":,"))
+    return ((match[1] or match[2]).replace("''", "'"), f"{match[3]}{match[4]}") if match else ("", "")
 
 
 def _fault_words(fault: Mapping[str, str]) -> str:
@@ -64,7 +71,7 @@ def put_marks(book: Any, found: Sequence[Found]) -> int:
     """Mark the cells of what was found; returns how many were marked. What has no cell in this workbook is left."""
     by_cell: dict[tuple[str, str], list[Found]] = {}
     for each in found:
-        if each.cell and book.Sheets.hasByName(each.sheet):
+        if each.cell and each.kind != TO_KNOW and book.Sheets.hasByName(each.sheet):
             by_cell.setdefault((each.sheet, each.cell), []).append(each)
     for (sheet, cell), here in by_cell.items():
         _mark(book.Sheets.getByName(sheet), cell, here)

@@ -106,7 +106,7 @@ class Page:
             (kept.folder / name).unlink(missing_ok=True)
 
     async def template(self, request: Request) -> Response:
-        """Answer with the empty input workbook."""
+        """Answer with the empty workbook."""
         return await self._made("empty_template", TEMPLATE_NAME) or FileResponse(
             self._folder / TEMPLATE_NAME, filename=TEMPLATE_NAME
         )

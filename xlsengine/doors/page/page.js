@@ -97,9 +97,9 @@ function faulty(reply, name) {
   return [
     heading(`${name}: ${reply.fault_count.split(";")[0]}`, `Nothing was computed yet. Fix these cells in ${reply.taken ? "the workbook with your readings" : "your spreadsheet program"}, save, and drop ${reply.taken ? "that" : "the file again"}.`),
     takes(reply), taken(reply),
+    list("How your entries were read", reply.told, true),
     make("h3", {}, "What to fix"),
     table("faults", ["Cell", "Found", "Wanted", "Fix"], reply.faults.map((fault) => [where(fault), fault.found, fault.wanted, fault.fix])),
-    list("How your entries were read", reply.told),
   ];
 }
 

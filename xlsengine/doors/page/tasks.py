@@ -68,7 +68,7 @@ def publish_from(folder: Path, name: str) -> dict[str, Any]:
 
 
 def empty_template(folder: Path, name: str) -> dict[str, Any]:
-    """Write the empty input workbook."""
+    """Write the empty workbook."""
     return {"files": {"template": write_template(folder / name, overwrite=True).name}}
 
 

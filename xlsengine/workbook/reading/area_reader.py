@@ -213,7 +213,9 @@ class AreaReader:
         content = content_of(stored)
         if content is None:
             if declared.required:
-                self.refuse(declared, row, place.column, label, Refusal(Reason.REQUIRED_BLANK, "nothing", if_blank))
+                self.refuse(
+                    declared, row, place.column, label, Refusal(Reason.REQUIRED_BLANK, "a blank cell", if_blank)
+                )
             return None
         value = typed_value(declared, content, place.unit)
         if isinstance(value, Refusal):

@@ -28,8 +28,8 @@ ZIP_PART = b"PK\x03\x04"
 ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 LOOKED_THROUGH = 16 * 2**20
 SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
-TAKE_IN = "take its table into an input workbook (xlsengine template --from FILE)"
-SAVE_AS_OR_TAKE_IN = f"{SAVE_AS}, or, where it never was an input workbook, {TAKE_IN}"
+TAKE_IN = "take its table into a new workbook (xlsengine template --from FILE)"
+SAVE_AS_OR_TAKE_IN = f"{SAVE_AS}, or, where it is a plain table, {TAKE_IN}"
 _TAKEN_IN = (".ods", ".csv", ".tsv", ".txt")
 _BY_ENDING = {
     ".xls": "an old .xls workbook",

@@ -11,8 +11,8 @@ from xlsengine.bench.inputs.conditions import readings_are
 from xlsengine.bench.inputs.craft import craft_propeller, pack_cells
 from xlsengine.bench.inputs.forms import FIELDS, FORMS
 from xlsengine.bench.inputs.motor import WIRES, gauge, lead_gauge, mass_as_supplied, test_id, trimmed_mass_measured
-from xlsengine.bench.inputs.readings import PEAK, READINGS, cells, kind, prop, throttle
-from xlsengine.bench.inputs.settings import full_throttle_from
+from xlsengine.bench.inputs.readings import PEAK, READINGS, STEADY, cells, kind, prop, throttle
+from xlsengine.bench.inputs.settings import esc_peak_over_steady, full_throttle_from
 from xlsengine.study.typing_checks import are_shares
 from xlsengine.workbook.output import numbered
 from xlsengine.workbook.reading.cells import number_text
@@ -79,8 +79,9 @@ def _tell_kind(test: BenchTest, findings: Findings) -> None:
     if count and test.fields[readings_are.name] is None:
         findings.tell(
             f"{READINGS.name}, {READINGS.fields[kind.name].label}: blank in {_of_all(count, test)}, and so is Bench, "
-            f"{FIELDS[readings_are.name].label}; taken as {PEAK}, the first second at full throttle; an ESC is sized "
-            "as if they were steady and no peak had been read. Choose one on Bench, or reading by reading"
+            f"{FIELDS[readings_are.name].label}; so an ESC is sized as for steady readings with a peak "
+            f"{test.fields[esc_peak_over_steady.name]} times as high. Choose {PEAK} or {STEADY} on Bench, or reading by "
+            "reading"
         )
 
 

@@ -24,8 +24,11 @@ GONE_TEXTS = (
     "Why: the first limit that is not met, else what it gives",
     "Lifts at 2:1 / 4:1",
     "From the pack, all motors (A)",
+    "Guard up, everybody out of the propeller's plane, eye protection on, power cut-off in reach; check blades, nut, "
+    "screws and clamps before each run. Stop at smoke, a smell, a screech or a new vibration. Power off before you touch "
+    "anything; motor and ESC stay hot.",
 )
-"""Heads of computed cells beside an input table that earlier results had."""
+"""What earlier workbooks say beside an input table: heads of computed cells, and a caution in other words."""
 _PARTS: Mapping[str, Form | Table] = {table_name(part): part for parts in SHEETS.values() for part in parts}
 
 

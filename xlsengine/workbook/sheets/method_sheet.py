@@ -19,7 +19,7 @@ from xlsengine.bench.physics.speed_rows import SPEED_FIGURES
 from xlsengine.bench.uncertainty.budget import BUDGET
 from xlsengine.bench.uncertainty.group_uncertainty import GROUP_UNCERTAINTY
 from xlsengine.expression import Aggregate, Column, Named, Node
-from xlsengine.glossary import GLOSSARY
+from xlsengine.glossary import ENGINEERING
 from xlsengine.study.evaluation import Scope
 from xlsengine.words import words
 from xlsengine.workbook.book import Book, Sheet
@@ -89,7 +89,7 @@ def _write_method(sheet: Sheet, content: Content, top: int) -> int:
     )
     engine = f"xlsengine {version('xlsengine')}, template version {SCHEMA_VERSION}"
     ours = (("Written by", engine), ("Hash of the inputs", input_hash(content.assessment.test)))
-    for row, (label, text) in enumerate((*ours, *_FACTS, *GLOSSARY), start=3):
+    for row, (label, text) in enumerate((*ours, *_FACTS, *ENGINEERING), start=3):
         sheet.text(row, 0, label, formats.get(bold=True))
         sheet.text(row, 1, text, formats.get())
     row, shown = _TOP, set[Line]()
@@ -141,7 +141,7 @@ _FACTS = (
     (f"Sheet {STEPS}", f"{HIDDEN[:1].upper()}{HIDDEN[1:]}."),
     ("Blank", "A blank reading was not measured; what needs it stays blank too. 0 is a measured zero."),
 )
-_TOP = 6 + len(_FACTS) + len(GLOSSARY)
+_TOP = 6 + len(_FACTS) + len(ENGINEERING)
 """Row of the headers, below facts and terms."""
 
 

@@ -197,11 +197,10 @@ class ReportCharts(ChartCells):
 
 
 def _with_sizes(cell_counts: int) -> Node:
-    """Name the propeller with the ESC size for what is flown, on each cell count."""
+    """Name the propeller with the ESC size for what is flown, on each cell count: ``7x4: 25/30``."""
     sizes: Node = join("")
     for number in range(cell_counts):
         each = (Aggregate("at", (sizes_of,), (), by.row_on[number]) for sizes_of in (n.flight_size, n.held_size))
         size = rule.flown_in_bursts(*each)
         sizes = join(sizes, "/" if number else "", size.fixed(0).otherwise("–"))
-    flown = rule.flown_in_bursts(" bursts", " held")
-    return by.prop.present().where(join(call("in short", by.prop), ", ESC ", sizes, flown), "")
+    return by.prop.present().where(join(call("in short", by.prop), ": ", sizes), "")

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from xlsengine.bench.advice import esc
+from xlsengine.bench.advice import esc, suits
 from xlsengine.bench.advice.esc_needs import VERDICTS_MEAN
 from xlsengine.bench.advice.short_answers import CANNOT, SHORT_ANSWERS, SIZES_THAT_MATTER, TOO_MUCH
 from xlsengine.bench.comparison.ranking import comparison_line
@@ -45,8 +45,8 @@ def _write_report(sheet: Sheet, content: Content, top: int) -> int:
     charts = ReportCharts(sheet, grid)
     bold = Page(grid.page.span, 185, grid.page.line)
     row = _write_tiles(sheet, grid, _write_head(sheet, grid, bold))
-    row = write_whole_table(sheet, grid, _below_gap(sheet, row))
     row = _write_answers(sheet, grid, _below_gap(sheet, row), bold)
+    row = write_whole_table(sheet, grid, _below_gap(sheet, row))
     room = grid.page_height - sheet.points(0, row - 1) - _CAUTION - _SPARE
     row = charts.on_first_page(row, room)
     sheet.across(row, *grid.page.span, IN_ONE_LINE, sheet.book.formats.get(bold=True, text_wrap=True), height=_CAUTION)
@@ -228,6 +228,7 @@ def _write_answers(sheet: Sheet, grid: Grid, top: int, bold: Page) -> int:
     sheet.fit(row - 1, [words for *_, words in SHORT_ANSWERS], letters, _WORDS, 2, 40)
     for place, said in enumerate((CANNOT, TOO_MUCH), start=top + 1):
         warn(sheet, place, spans[-1], said)
+    row = bold.paragraphs(sheet, row, [suits.in_short], bold=True, valign="vcenter")
     return bold.paragraphs(sheet, row, [sheet.book.layout.said["caveat"]], **CAVEAT, valign="vcenter")
 
 

@@ -1,5 +1,6 @@
 """The Report's grid, and its whole table: a row for each propeller, a group of columns for each cell count."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from xlsengine.bench.groups import by_propeller as by
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.craft import airspeed, way_of_flying
-from xlsengine.bench.inputs.settings import flight_share_high, flight_share_low
+from xlsengine.bench.inputs.settings import esc_peak_over_steady, flight_share_high, flight_share_low
 from xlsengine.bench.uncertainty.telling_apart import EFFICIENCY_LEAD, THRUST_LEAD
 from xlsengine.expression import Aggregate, Column, Condition, Constant, Named, Node, call, join, say
 from xlsengine.study.evaluation import Scope
@@ -135,12 +136,28 @@ MARK, CHOSEN = " ¹", " ◄"
 MORE_IF_STEADY = (
     "Steady readings at part throttle would add grams per watt at equal thrust, hover throttle and minutes."
 )
-_PEAK = '#,##0" p"'
+_PEAK, _NO_PEAK = '#,##0" p"', '#,##0" ×"'
 _all_peaks = g.full_point.count(Condition(g.full_point, "=", Constant(r.AT_STEADY))) < 1
-_PEAKS = "Full-throttle peaks"
-"""What heads a table in which no figure is steady: its marks would be on every row."""
+_MIXED, _PEAKS, _UNSAID = "At full throttle", "Full-throttle peaks", "Peak or steady?"
+"""What heads the table: where no figure is steady marks would be on every row, so that the head says it."""
 _LINE: dict[str, Any] = {"bottom": 1, "bottom_color": RULE}
 _HEAD: dict[str, Any] = {"bold": True, "font_color": "#FFFFFF", "font_size": 11}
+
+
+def _any(column: Column, comparison: str, value: float | str) -> Node:
+    """Ask whether a column has such a row."""
+    return column.count(Condition(column, comparison, Constant(value))) > 0
+
+
+_WITHOUT_PEAK = join(
+    "; ×: ",
+    g.kind_unsaid.where("peak or steady not said", "no peak counts"),
+    say(", so {:.2f} times it.", esc_peak_over_steady),
+)
+_PEAKS_SAID = _all_peaks.where(
+    g.kind_unsaid.where("", " Peaks: less when held."),
+    _any(g.full_kind, "=", r.PEAK).where(" p: peak, less when held.", ""),
+)
 
 
 def write_whole_table(sheet: Sheet, grid: Grid, top: int) -> int:
@@ -157,14 +174,17 @@ _BY_SPEED = (f.by_speed.sum() > 0).where(say(" or by rpm at {:.0f} m/s, perhaps 
 _KNOWN = join("Estimate: ", _SHARE, " (rule of thumb, often more)", _BY_SPEED)
 _EITHER = join("Forward flight (", _SHARE, " by rule of thumb, often more", _BY_SPEED, ") to held (as static)")
 _FLIGHT_WORDS = rule.flies_forward(
-    join(way_of_flying.present().where(_KNOWN, _EITHER), "; ≥: may rise."),
+    join(
+        way_of_flying.present().where(_KNOWN, _EITHER),
+        _any(f.flight_basis, "=", f.MAY_RISE).where("; ≥: may rise.", "."),
+    ),
     "As static: what is flown here gets no reduction.",
 )
 """What the amps in flight are for what is flown: an estimate, or those of the stand."""
 
 
 def _footnote(grid: Grid) -> Node:
-    """Say what the marks mean, and how much more there is than the table has room for."""
+    """Say what the marks mean that are on the page, and how much more there is than the table has room for."""
     more = Aggregate("count", (by.rank,)) - float(grid.propellers)
     propellers = (more > 0).where(
         join(" ", more.fixed(0), " more of less thrust: on Summary, or make the results again."), ""
@@ -176,9 +196,11 @@ def _footnote(grid: Grid) -> Node:
     return join(
         "* ",
         _FLIGHT_WORDS.otherwise("In flight: not known."),
-        " Means. ESC: by highest current, ±. ",
-        _all_peaks.where("Peaks: less when held.", "p: peak, less when held."),
-        " Green: best, ties; amber: flagged.",
+        " ESC: for the highest current with its ±",
+        _any(n.over_static, ">", 1.0).where(_WITHOUT_PEAK, "."),
+        _PEAKS_SAID,
+        " Green: best, and ties.",
+        _any(by.doubtful_here, ">", 0.0).where(" Amber: a flagged reading counts.", ""),
         esc.own_row.present().where(f"{CHOSEN}: on Craft.", ""),
         propellers,
         beyond,
@@ -187,7 +209,8 @@ def _footnote(grid: Grid) -> Node:
 
 def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
     formats, first = sheet.book.formats, band * grid.beside
-    sheet.live(top, 0, _all_peaks.where(_PEAKS, "At full throttle"), formats.get(bg_color=SLATE, indent=1, **_HEAD))
+    head = _all_peaks.where(g.kind_unsaid.where(_UNSAID, _PEAKS), _MIXED)
+    sheet.live(top, 0, head, formats.get(bg_color=SLATE, indent=1, **_HEAD))
     sheet.text(top + 1, 0, "Propeller", formats.get(indent=1, font_color=GREY, **_LINE))
     heights = (18, 28 if grid.beside == 3 else 16, *[grid.row] * grid.propellers)
     for row, height in enumerate(heights, start=top):
@@ -201,9 +224,9 @@ def _write_band(sheet: Sheet, grid: Grid, top: int, band: int) -> int:
         shade = formats.get(bg_color=CELL_COUNT_HEADS[number], align="center", **_HEAD)
         title = in_cells(by.tested_cells[number]).otherwise("No cell count")
         sheet.across(top, left, left + grid.fields - 1, title, shade)
-        per_watt = _write_group(sheet, grid, top + 1, left, number)
+        heads = _write_group(sheet, grid, top + 1, left, number)
         sheet.live(top + 2, grid.aside + number, by.kind_on[number], formats.helper, grid.propellers)
-        _shade(sheet, grid, top + 2, left, per_watt, f"${column_letters(grid.aside + number)}{top + 3}")
+        _shade(sheet, grid, top + 2, left, heads, f"${column_letters(grid.aside + number)}{top + 3}")
     for row, lead in enumerate((THRUST_LEAD, EFFICIENCY_LEAD), start=top):
         sheet.live(row, grid.aside, lead, formats.helper)
     return top + 2 + grid.propellers
@@ -214,26 +237,28 @@ def _write_down(sheet: Sheet, grid: Grid, top: int, column: int, node: Node, for
         sheet.live(top + row, column, node, form, at=row)
 
 
-def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> int:
-    """Write headers and figures of a cell count; return the column of grams per watt."""
+def _write_group(sheet: Sheet, grid: Grid, header: int, left: int, number: int) -> list[str]:
+    """Write headers and figures of a cell count; return what its columns are."""
     formats, shown = sheet.book.formats, _shown_fields(grid, by.row_on[number])
     for column, (words, node, shape) in enumerate(shown.values(), start=left):
         line = {**_LINE, "align": "right", **({"left": 1, "left_color": RULE} if column == left else {})}
+        line |= {"indent": 1} if column == left + len(shown) - 1 and grid.beside > 1 else {}
         sheet.live(header, column, words, formats.get(font_color=GREY, text_wrap=True, **line))
         style: dict[str, Any] = {"num_format": shape} if shape else {"italic": True, "font_color": GREY}
         _write_down(sheet, grid, header + 1, column, node, formats.get(font_size=grid.type, **line, **style))
-    return left + list(shown).index(_PER_WATT)
+    return list(shown)
 
 
-def _shade(sheet: Sheet, grid: Grid, top: int, left: int, per_watt: int, kind: str) -> None:
-    """Mark peaks, the best thrust and grams per watt, and what a flagged reading stands behind.
+def _shade(sheet: Sheet, grid: Grid, top: int, left: int, heads: Sequence[str], kind: str) -> None:
+    """Mark peaks, the best thrust and grams per watt, sizes without a peak, and what a flagged reading stands behind.
 
     Some programs follow the first rule that holds and no other, so each case has one rule.
     """
     last = top + grid.propellers - 1
     good, doubtful = {"bold": True, "bg_color": GOOD_FILL}, {"bg_color": MIDDLE_FILL, "italic": True}
-    peak, is_doubtful = {"num_format": _PEAK}, f"N({kind})>=2"
-    is_peak = f'MOD(N({kind}),2)=1,{cell_address(top - 2, 0, True)}<>"{_PEAKS}"'
+    peak, without = {"num_format": _PEAK}, {"num_format": _NO_PEAK}
+    is_doubtful, is_without = f"MOD(INT(N({kind})/2),2)=1", f"N({kind})>=4"
+    is_peak = f'MOD(N({kind}),2)=1,{cell_address(top - 2, 0, True)}="{_MIXED}"'
 
     def best(column: int, lead: int) -> str:
         """Ask whether a figure is the best, or so near that it cannot be told from it."""
@@ -249,11 +274,15 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, per_watt: int, kind: s
         (f"AND({is_peak})", peak),
     )
     of_others = ((is_doubtful, doubtful),)
-    for first, final, cases in (
-        (left, left, of_thrust),
-        (left + 1, per_watt - 1, of_others),
-        (per_watt, per_watt, (*of_others, (f"AND({best(per_watt, 1)})", good))),
-        (per_watt + 1, left + grid.fields - 1, of_others),
-    ):
+    of_sizes = (
+        (f"AND({is_doubtful},{is_without})", doubtful | without),
+        (is_doubtful, doubtful),
+        (is_without, without),
+    )
+    for column, head in enumerate(heads, start=left):
+        of_efficiency = (*of_others, (f"AND({best(column, 1)})", good))
+        cases = {heads[0]: of_thrust, _PER_WATT: of_efficiency, ESC_HELD: of_sizes, ESC_BURSTS: of_sizes}.get(
+            head, of_others
+        )
         for where, style in cases:
-            sheet.shade((top, first, last, final), style, where, stop_if_true=True)
+            sheet.shade((top, column, last, column), style, where, stop_if_true=True)
