@@ -137,7 +137,7 @@ def test_flags_and_the_typed_cells_that_they_are_about_are_marked(workbook: Work
     """The sign stands in the number format, so that a marked number stays one and reads in grey print."""
     first, (sign, colour) = workbook.find("Readings", "Prop").row + 1, labels.MARKS[severity]
     level, about = (letter(workbook, "Readings", header) for header in ("Severity", "Mark, column"))
-    asked = [each for each in rules(workbook, "Readings") if f"N(${level}{first})={severity}" in each[1]]
+    asked = [each for each in rules(workbook, "Readings") if f"INT(N(${level}{first}))={severity}" in each[1]]
     assert [hue(str(style.fill.bgColor.rgb)) for _, _, style in asked] == [colour] * 2
     ((typed, formula, style),) = [each for each in asked if f"${about}{first}" in each[1]]
     assert typed.startswith(f"A{first}:{letter(workbook, 'Readings', 'Note')}")

@@ -107,7 +107,7 @@ def test_a_live_check_that_says_what_happened_speaks_before_a_group_check_that_d
     found, full = changed(row, thrust=1 / grams), row in (1, 7)
     assert (row in {flag.row for flag in group_checks(Scope(found.test))}) is not full
     assert entries(found, row) == [("impossible" if full else "doubtful", f"Thrust perhaps in {unit}")]
-    assert found.scope.any_value(severity)[row - 1] == (0 if full else 2)
+    assert int(found.scope.any_value(severity)[row - 1]) == (0 if full else 2)
     assert found.scope.column("Readings", "written_flags")[row - 1] is None
 
 

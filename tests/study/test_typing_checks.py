@@ -124,3 +124,25 @@ class TestSharesOfThrottle:
     @pytest.mark.parametrize("rows", [[], [reading() | {"throttle": None}], good_table()])
     def test_percent_and_blanks_are_left_alone(self, rows: list[Row]) -> None:
         assert shares_of_throttle(case(rows)) == []
+
+
+@pytest.mark.parametrize("step", [1, -1])
+def test_throttles_of_a_sweep_a_row_too_high_or_low_are_told_of_that_sweep(step: int) -> None:
+    """The readings of one sweep get each other's throttles: all of it is told in the same words, and nothing else is."""
+    rows = good_table()
+    throttles = [row["throttle"] for row in rows[6:12]]
+    for row, throttle in zip(rows[6:12], throttles[step:] + throttles[:step], strict=True):
+        row["throttle"] = throttle
+    found = flags_of(rows)
+    assert {(flag.row, flag.title) for flag in found} == {
+        (row, "Throttles perhaps moved by a row") for row in range(7, 13)
+    }
+    assert {flag.expected.partition(" %")[0] for flag in found} == {
+        ", ".join(f"{throttle:g}" for throttle in throttles)
+    }
+
+
+def test_one_wrong_throttle_moves_no_sweep() -> None:
+    rows = good_table()
+    rows[6]["throttle"] = 10.0  # below all others of its sweep, with the highest thrust
+    assert {flag.row for flag in flags_of(rows)} == {7}

@@ -130,9 +130,14 @@ def _pairs(connection: Connection) -> dict[str, Array]:
     )
     rows = np.array(fetched(connection, query), dtype=object).reshape(-1, 1 + len(columns)).T
     held: dict[str, Any] = dict(zip((PAIR, *columns), rows, strict=True))
-    both = zip(held["maker"], held["model"], strict=True)
-    held["motor"] = np.array([" ".join(part for part in named if part) for named in both], dtype=object)
+    both = zip(held["maker"], held["model"], held["test"], strict=True)
+    held["motor"] = np.array([_motor(*named) for named in both], dtype=object)
     return {name: held[name].astype(object if each.is_text else float) for name, each in PAIRS.fields.items()}
+
+
+def _motor(maker: str | None, model: str | None, test_id: str | None) -> str:
+    """Name a motor by maker and model, or, where its test has neither, by the test."""
+    return " ".join(part for part in (maker, model) if part) or f"motor of {test_id or 'a test without a name'}"
 
 
 def _steps(connection: Connection, pairs: Array) -> dict[str, Array]:

@@ -244,7 +244,8 @@ class Limits:
 
     `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
     `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply,
-    `is_pack` True where it names a pack.
+    `is_pack` True where it names a pack. Speeds over labelled Kv times volts lie from `speed_least`, at full throttle, to
+    `speed_most`.
     """
 
     score: float
@@ -257,6 +258,9 @@ class Limits:
     cell_voltage_top: float
     sags: bool
     is_pack: bool
+    speed_least: float
+    speed_most: float
+    pole_pairs: float
     efficiency_least: float
     kv: float
     grams_per_amp: float
@@ -282,6 +286,10 @@ class Case:
     def sound(self) -> BoolArray:
         """Return the rows that neither an earlier check nor physics speaks against."""
         return ~(self.doubted | self.rows.impossible)
+
+    def with_speeds(self, speeds: FloatArray) -> Case:
+        """Return the case with other speeds, of shape (n,)."""
+        return replace(self, rows=replace(self.rows, speed=speeds))
 
     def without(self, flags: list[Flag]) -> Case:
         """Return the case of the rows that no flag of a block explains."""
@@ -311,6 +319,9 @@ def _limits(scope: Scope) -> Limits:
         sags=scope.named(supply.name) != BENCH_SUPPLY,
         is_pack=scope.named(supply.name) == PACK,
         kv=scope.named("label_kv"),
+        speed_least=_setting(scope, "speed_ratio_low"),
+        speed_most=scope.named("speed_ratio_most"),
+        pole_pairs=scope.named("poles") / 2,
         grams_per_amp=_setting(scope, "grams_per_amp_limit") / 100,
         volts_power=2 / (2 - _setting(scope, "assumed_speed_ratio")),
         **{name: _setting(scope, name) for name in as_set},

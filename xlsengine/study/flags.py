@@ -14,7 +14,7 @@ class Flag:
 
     `row` counts the rows of Readings from 1; `column` is a column's name there; `also_rows` are other rows that
     the finding speaks of; `explains` says how well it explains the reading. One that `settles_volts` says itself when to
-    stop for them.
+    stop for them; one that `settles_speed` says what made a speed look like that of a motor out of step.
     """
 
     title: str
@@ -28,6 +28,7 @@ class Flag:
     also_rows: tuple[int, ...] = ()
     explains: Explains = Explains.READING
     settles_volts: bool = False
+    settles_speed: bool = False
 
     @property
     def rank(self) -> Explains:

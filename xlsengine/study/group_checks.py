@@ -8,7 +8,7 @@ import numpy as np
 
 from xlsengine.bench.checks.fingerprint import PAIRS
 from xlsengine.bench.checks.row_checks import ROW_CHECKS, Explains, Severity, raised
-from xlsengine.bench.checks.row_entries import OTHER_STOPS, STOP_CODES, comparison_beside_stops
+from xlsengine.bench.checks.row_entries import SPEED_STOPS, STOP_CODES, VOLTS_STOPS, comparison_beside_stops
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.bench_test import BenchTest
 from xlsengine.bench.inputs.readings import place_of
@@ -24,7 +24,8 @@ from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, ris
 from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
 from xlsengine.study.round_words import round_mistakes
 from xlsengine.study.row_words import row_mistakes
-from xlsengine.study.typing_checks import misspelt, shares_of_throttle
+from xlsengine.study.speed_checks import without_speeds, wrong_speeds
+from xlsengine.study.typing_checks import misspelt, moved_throttles, shares_of_throttle
 from xlsengine.study.volts_checks import flat_volts, rest_volts
 
 CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
@@ -54,6 +55,10 @@ would be overcharged all the same, and to stop comes first.
 """
 
 
+_EXPLAINED = {r.voltage.name: VOLTS_STOPS, r.speed.name: SPEED_STOPS, r.throttle.name: SPEED_STOPS}
+"""What says to stop, and a slip in a column says how it came about."""
+
+
 def group_checks(scope: Scope) -> list[Flag]:
     """Return all that rows compared with each other give away, sorted by row, what explains it best first.
 
@@ -64,11 +69,15 @@ def group_checks(scope: Scope) -> list[Flag]:
         case = case_of(scope)
         flags = [replace(flag, explains=Explains.SLIP) for flag in round_mistakes(case)]
         case = case.without(flags)
+        flags += [replace(flag, explains=Explains.SLIP) for flag in moved_throttles(case)]
+        case = case.without(flags)
+        of_speed = [replace(flag, explains=Explains.SLIP) for flag in wrong_speeds(case)]
+        case = without_speeds(case, of_speed)  # and thrust and amps beside them are sound
         for check, explains in CHECKS:
             flags += [replace(flag, explains=explains) for flag in check(case)]
             doubted = [flag.row for flag in flags if flag.severity >= Severity.DOUBTFUL]
             case = replace(case, doubted=np.isin(case.rows.number, doubted))
-    return sorted(flags, key=lambda flag: flag.order)
+    return sorted([*flags, *of_speed], key=lambda flag: flag.order)
 
 
 def entries(scope: Scope, flags: list[Flag]) -> list[Flag]:
@@ -123,9 +132,10 @@ def marked(scope: Scope, flags: list[Flag]) -> tuple[Scope, list[Flag]]:
 
 def _with_stops(scope: Scope, flag: Flag) -> Flag:
     """Return a flag with the words of what says to stop on its row, unless its own say so."""
-    explains_volts = flag.explains is Explains.SLIP and flag.column == r.voltage.name
-    row, codes = Constant(float(flag.row)), OTHER_STOPS if flag.settles_volts else STOP_CODES
-    title, fix = comparison_beside_stops(flag.title, flag.fix, row, explains_volts and not flag.settles_volts, codes)
+    settled = {*VOLTS_STOPS * flag.settles_volts, *SPEED_STOPS * flag.settles_speed}
+    explained = _EXPLAINED.get(flag.column, ()) if flag.explains is Explains.SLIP else ()
+    row, codes = Constant(float(flag.row)), [code for code in STOP_CODES if code not in settled]
+    title, fix = comparison_beside_stops(flag.title, flag.fix, row, explained, codes)
     return replace(flag, title=str(evaluate(title, scope)), fix=str(evaluate(fix, scope)))
 
 
@@ -137,6 +147,8 @@ def _severities(scope: Scope, flags: list[Flag]) -> dict[tuple[str, str], Any]:
         if flag.severity > severity[flag.row - 1]:
             severity[flag.row - 1] = flag.severity
             about_column[flag.row - 1] = place_of(Column("Readings", flag.column))
+    of_more = (severity == Severity.DOUBTFUL) & (about_column != place_of(r.speed))
+    severity += np.where(of_more, judgements.OF_MORE, 0.0)
     prints = scope.this_row(judgements.row_print)[:rows]
     return {
         _key(judgements.written_code): severity * judgements.SEVERITY + about_column * judgements.COLUMN,

@@ -158,9 +158,12 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) ->
         case.sound & ~rows.doubtful & np.isfinite(relation.y) & (bench.from_top(rows, "thrust") >= np.log(LEAST_LOAD))
     )
     lowest = _lowest(case, judged)
+    with_tare = _with_tare(case, relation, lowest)
+    strays = _odd(case, relation, judged) & _odd(case, with_tare, judged) & (rows.thrust > lowest)
+    judged &= ~(strays & (counts_by(rows.prop, strays) < FEWEST))  # one odd reading that no tare explains
+    lowest = _lowest(case, judged)
     all_rows, above = (_shares(case, relation, lowest, kept) for kept in (judged, judged & (rows.thrust > lowest)))
-    alone = Lines(relation, judged).judged(ALLOWED, case.limits.score)
-    odd = judged & (np.abs(alone.misfit) > np.maximum(ALLOWED, case.limits.score * alone.spread))
+    odd = _odd(case, relation, judged)
     significant = np.abs(all_rows.values) > np.maximum(ALLOWED, CLEAR * all_rows.spread)
     backed = above.values * np.sign(all_rows.values) > BACKED * above.spread
     enough = counts_by(rows.group, judged) >= FEWEST_OF_A_TARE
@@ -176,6 +179,12 @@ def _tares(bench: Bench, relation: Relation, asked: BoolArray, is_sure: bool) ->
         yield from found
 
 
+def _odd(case: Case, relation: Relation, judged: BoolArray) -> BoolArray:
+    """Tell which rows are off the lines that are drawn without a tare."""
+    alone = Lines(relation, judged).judged(ALLOWED, case.limits.score)
+    return np.asarray(judged & (np.abs(alone.misfit) > np.maximum(ALLOWED, case.limits.score * alone.spread)))
+
+
 def _lowest(case: Case, judged: BoolArray) -> FloatArray:
     """Return the lowest judged thrust of each row's propeller and cell count."""
     rows = case.rows
@@ -184,11 +193,17 @@ def _lowest(case: Case, judged: BoolArray) -> FloatArray:
     return np.asarray(lowest[rows.group])
 
 
+def _with_tare(case: Case, relation: Relation, lowest: FloatArray) -> Relation:
+    """Return a relation with a tare on each cell count, as a share of the lowest thrust, before its own terms."""
+    rows = case.rows
+    shares = (relation.tare * (rows.cells == count) * lowest / rows.thrust for count in np.unique(rows.cells))
+    return replace(relation, terms=[*(Term(share, 0.0, USUAL_TARE) for share in shares), *relation.terms])
+
+
 def _shares(case: Case, relation: Relation, lowest: FloatArray, kept: BoolArray) -> Figures:
     """Return the tare of each row's propeller and cell count, as a share of its lowest thrust, with its spread."""
     rows, counts = case.rows, np.unique(case.rows.cells)
-    tare = [Term(relation.tare * (rows.cells == count) * lowest / rows.thrust, 0.0, USUAL_TARE) for count in counts]
-    found = Lines(replace(relation, terms=[*tare, *relation.terms]), kept).figures()
+    found = Lines(_with_tare(case, relation, lowest), kept).figures()
     own = np.searchsorted(counts, rows.cells)[:, None]
     return Figures(*(medians_by(rows.group, np.take_along_axis(part, own, axis=1)[:, 0]) for part in found))
 

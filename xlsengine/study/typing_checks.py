@@ -4,13 +4,14 @@ Under two names the rows of one propeller stand apart.
 """
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
+from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case, IntArray, JudgedRows
 from xlsengine.study.flags import Flag, typed
 from xlsengine.study.lines import Lines
@@ -153,6 +154,51 @@ def _misspelt(rows: JudgedRows, own: IntArray, likely: IntArray) -> Iterator[Fla
             f'Type "{name}" if it is the same propeller; otherwise give the two names that differ more.',
             also=own[1:] if whole else likely[:1],
         )
+
+
+# --- throttles moved by a row -----------------------------------------------------------------------------------
+
+FEWEST_OF_A_SWEEP, FULL = 4, 100.0
+"""Readings of a sweep from which on an order that one move puts right is no chance."""
+
+
+def moved_throttles(case: Case) -> list[Flag]:
+    """Flag sweeps whose throttles are in the order of thrust and amps once all stand a row up or down, the end one around.
+
+    Not where one wrong throttle explains it: the end one cannot be above full throttle, nor the same as in another sweep.
+    """
+    rows = case.rows
+    parts = np.split(np.arange(rows.size), 1 + np.flatnonzero((np.diff(rows.group) != 0) | (np.diff(rows.number) != 1)))
+    sweeps = [part for part in parts if part.size >= FEWEST_OF_A_SWEEP]
+    used = Counter(tuple(np.sort(rows.throttle[at]).tolist()) for at in sweeps)
+    flags = list[Flag]()
+    for at in sweeps:
+        throttle, read = rows.throttle[at], (rows.thrust[at], rows.current[at])
+        if np.unique(throttle).size < at.size or any(_in_order(throttle, each) for each in read):
+            continue
+        above_full = throttle.max() >= FULL and np.argmax(read[0]) == np.argmin(throttle)
+        meant = [moved for step in (1, -1) if all(_in_order(moved := np.roll(throttle, step), each) for each in read)]
+        if meant and (above_full or used[tuple(np.sort(throttle).tolist())] > 1):
+            flags += _moved(rows, at, meant[0])
+    return flags
+
+
+def _moved(rows: JudgedRows, at: IntArray, meant: FloatArray) -> list[Flag]:
+    was, due = (", ".join(f"{value:g}" for value in values) for values in (rows.throttle[at], meant))
+    return rows.flags(
+        at,
+        "Throttles perhaps moved by a row",
+        "throttle",
+        f"{was} % in {rows.named(at)}, against thrust and current",
+        f"{due} %, in the order of thrust and current",
+        "The throttles of a sweep were typed a row too high or too low.",
+        f"If your bench notes agree, type {due} % in {rows.named(at)}; otherwise repeat the points.",
+        severity=Severity.DOUBTFUL,
+    )
+
+
+def _in_order(throttle: FloatArray, read: FloatArray) -> bool:
+    return bool((np.diff(read[np.argsort(throttle)]) > 0).all())
 
 
 # --- throttles as shares ---------------------------------------------------------------------------------------

@@ -133,7 +133,7 @@ def mark_rows(sheet: Sheet) -> None:
     typed, shown = block.left + len(READINGS.fields) - 1, block.column(READINGS_SHOWN[-1].name)
     place = f"COLUMN()-COLUMN({cell_address(block.top, block.left, fixed=True)})+1"
     for severity, (fill, ink) in MARKS.items():
-        level, style = f"N({severe})={severity:d}", {"bg_color": fill, "font_color": ink, "bold": True}
+        level, style = f"INT(N({severe}))={severity:d}", {"bg_color": fill, "font_color": ink, "bold": True}
         marked = {**style, "border": 1, "border_color": ink, "num_format": marking_format(severity)}
         _rule(sheet, block.left, typed, f"AND({level},{place}=N({about}))", marked)
         _rule(sheet, block.column(FLAG), block.column(FLAG), level, style)

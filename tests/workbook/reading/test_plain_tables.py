@@ -115,6 +115,31 @@ def test_a_row_of_units_goes_with_the_headers(tmp_path: Path) -> None:
     assert _first(taken)["thrust"] == pytest.approx(1020.5828325)
 
 
+def test_volts_on_a_packs_label_are_its_cells(tmp_path: Path) -> None:
+    """3.7 V a cell on labels, 3.8 of high-voltage ones, 4.2 of a full one; 12.0 V is none of these times a number."""
+    counts = {"11.1 V": 3, '"14,8 V"': 4, "7.4V": 2, "15.2 V": 4, "25.2 V": 6}
+    rows = "".join(f"5x4.3x3,{volts},10.5,20,500\n" for volts in counts)
+    taken = _took(tmp_path, f"Prop,Battery,V under load,Amps,Thrust (g)\n{rows}")
+    columns = taken.test.tables["Readings"]
+    assert columns["cells"].tolist() == [*counts.values()]
+    assert columns["voltage"].tolist() == [10.5] * 5
+    assert any('"11.1 V" read as 3' in told for told in taken.told)
+    (unread,) = _took(tmp_path, "Prop,Battery,Volts,Amps,Thrust (g)\n5x4.3x3,12.0 V,10.5,20,500\n").test.tables[
+        "Readings"
+    ]["cells"]
+    assert np.isnan(unread)
+
+
+def test_amps_follow_from_watts_and_volts(tmp_path: Path) -> None:
+    """222 W at 11.1 V are 20 A; 20 oz are 567 g."""
+    taken = _took(tmp_path, "Prop,Pack,Volts,Watts,oz\n8x4,11.1 V,11.1,222,20\n8x4,11.1 V,10,,19\n")
+    columns = taken.test.tables["Readings"]
+    assert columns["current"].tolist() == [20.0, pytest.approx(np.nan, nan_ok=True)]
+    assert columns["thrust"][0] == pytest.approx(566.99, abs=0.01)
+    assert any("worked out from" in told for told in taken.told)
+    assert not any("is to be filled in" in told and "Current" in told for told in taken.told)
+
+
 def test_marks_in_doubt_are_asked_for_and_kept_under_note(tmp_path: Path) -> None:
     taken = _took(tmp_path, 'Prop,Volts,Amps,Thrust (g)\n5x4,14,31,"1,250"\n')
     assert np.isnan(_first(taken)["thrust"])

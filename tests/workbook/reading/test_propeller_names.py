@@ -13,7 +13,9 @@ from xlsengine.workbook.reading.reader import read_workbook
 
 # readings: the names that have just these; common practice, no source
 NAMES: dict[tuple[str, ...], str] = {
-    ("5 by 4.3, 3 blades",): "5x4.3x3|5×4,3×3|5X4.3X3|5x4.3 3-blade|5x4.3 Dreiblatt|5x4.3 tripale|5043 tri",
+    (
+        "5 by 4.3, 3 blades",
+    ): "5x4.3x3|5×4,3×3|5X4.3X3|5x4.3 3-blade|5x4.3 Dreiblatt|5x4.3 tripale|5043 tri|5043x3|5043-3",
     ("5 by 4.3",): "5*4.3|5 x 4.3|5043",
     ("7 by 4",): '7" x 4"',
     ("5.2 by 3.5",): "Invented 5.2x3.5 M2",
@@ -28,7 +30,16 @@ NAMES: dict[tuple[str, ...], str] = {
     ("5.2 by 3.77",): "52377",
     ("5.2 by 3.66", "5.2 by 3.6, 6 blades"): "52366",
     ("1 by 1", "10 by 10"): "1010",
-    (): "2040|5235.5 tri|2x5x4.3x3|5x4.3x3x2|127x109|2.1 x|hello||5x4.3 or 6x4",
+    # a millimetre is 1/25.4 inch: 31 is 1.220, 18 is 0.709, 40 is 1.575
+    ("1.22 in",): "31mm|31 mm|Fan 31 mm",
+    ("1.22 by 0.709",): "31x18mm|31mm x 18mm|31 x 18 mm",
+    ("1.22 by 0.709, 3 blades",): "31x18x3 mm|31x18mm 3-blade|31mm x 18mm x 3",
+    ("1.22 by 0.7",): "31mm x 0.7|31x0.7 mm",
+    ("1.575 in, 2 blades",): "40mm-2|40 mm bi",
+    ("1.2 in",): '1.2 inch|1.2"|1.2 in',
+    ("1.6 by 1", "16 by 10"): "1610",
+    ("1.6 by 0.9, 4 blades", "16 by 9, 4 blades"): "1609-4|1609x4|1609 quad",
+    (): "2040|5235.5 tri|2x5x4.3x3|5x4.3x3x2|127x109|2.1 x|hello||5x4.3 or 6x4|8x4 mm",
 }
 LONG = ("9" * 5000, "1x" * 5000)
 
@@ -109,3 +120,27 @@ def test_bare_digits_that_differ_are_told_once(tmp_path: Path) -> None:
     _, told, faults = _first_row(tmp_path, B6="2207", B7=2207)
     assert faults == []
     assert told == ('Readings!B6 Prop: "2207" looks like 2.2 by 0.7 or 22 by 7; the row\'s own figures were taken',)
+
+
+@pytest.mark.parametrize(("name", "typed"), [("1609-4", 1.6), ("1210x4", 1.2), ("1610", 1.6)])
+def test_of_two_sizes_ten_times_apart_the_power_tells_which_it_was(name: str, typed: float, tmp_path: Path) -> None:
+    """A disk of 1.6 in and 24 g ask for 24 g * 9.81 m/s2 * sqrt(T/(2*1.2*A)) = 2.0 W, one of 16 in for 0.2 W of 4 W."""
+    cells: dict[str, Any] = {"B6": name, "C6": None, "D6": None, "E6": None}
+    values, _, _ = _first_row(tmp_path, **cells, I6=3.6, J6=1.6, K6=24.0)
+    assert values[0] == typed
+
+
+def test_a_diameter_in_mm_beside_a_name_in_mm_is_told_at_the_diameter(tmp_path: Path) -> None:
+    _, _, (fault,) = _first_row(tmp_path, B6="35mm", C6=35.0, D6=1.0, E6=2)
+    assert (fault.reason, fault.place) == (Reason.CONTRADICTION, "Readings!C6")
+    assert "type 1.378" in str(fault)
+
+
+def test_one_spelling_of_a_name_in_mm(tmp_path: Path) -> None:
+    reading = read_workbook(edited(tmp_path, reading_cells(B6="31 x 18 mm", B7="31x18mm", C6=None, C7=None)))
+    assert reading.test.tables["Readings"]["prop"][:2].tolist() == ["31x18mm", "31x18mm"]
+
+
+def test_a_name_whose_figures_changed_places_is_told_so(tmp_path: Path) -> None:
+    _, _, (fault,) = _first_row(tmp_path, B6="4.7x10", C6=None, D6=None)
+    assert "exchanged? type 10x4.7 if so" in str(fault)

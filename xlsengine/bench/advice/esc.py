@@ -185,8 +185,10 @@ def _in_flight(row: Named) -> Node:
     less = say(
         "{} to {} A (rule of thumb: {:.0f} to {:.0f} % less{})", *ends, s.flight_share_low, s.flight_share_high, held
     )
+    is_known = (r.pitch_ratio.at(g.first_row.at(row)) > 0).where(1.0, 0.0).otherwise(0.0)
+    pitch = is_known.equals(1).where("pitch high for the diameter", "pitch not known")
     as_static = code.equals(rule.MAY_RISE).where(
-        ", and it may rise (pitch high for the diameter, or not known)",
+        say(", and it may rise ({})", pitch),
         " (hover, 3D, ducted and held full throttle get no reduction)",
     )
     cases = ((f.by_speed.at(row).equals(1), by_speed), (code.equals(rule.REDUCED), less))

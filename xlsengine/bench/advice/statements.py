@@ -95,7 +95,8 @@ disclosure = STATEMENTS.figure("disclosure", "Disclosure").derive(join(_origin, 
 FLAG_COUNTS: dict[Severity, Named] = {}
 """Readings by the severity of their entry, with the checks of the whole, all of them doubtful."""
 for _severity in reversed(Severity):
-    _readings = entry_severity.count(Condition(entry_severity, "=", Constant(float(_severity))))
+    _from, _below = (Constant(float(_severity + step)) for step in (0, 1))  # one of speed alone, and one of more
+    _readings = entry_severity.count(Condition(entry_severity, ">=", _from), Condition(entry_severity, "<", _below))
     FLAG_COUNTS[_severity] = STATEMENTS.figure(f"flags_{_severity.word}", f"Flags, {_severity.word}").derive(
         _readings + raised_count if _severity is Severity.DOUBTFUL else _readings
     )

@@ -222,7 +222,7 @@ CHECKS_OF_THE_WHOLE: tuple[WholeCheck, ...] = (
         say("{} to {} rpm/V", in_thousands(_slowest), in_thousands(_fastest)),
         f"within {MOST_SPINS:.0f} %",
         "A slipped digit, volts read at rest or from the charger, or throttle that was not full.",
-        "Check Voltage and Speed of each free spin on No load: volts under load, at the ESC input.",
+        "Check Voltage, Current and Speed of each free spin on No load: volts under load, at the ESC input.",
     ),
     _check("pressure", "Pressure does not fit the altitude", b.air_pressure)(
         ~_weather(b.air_pressure, _standard),

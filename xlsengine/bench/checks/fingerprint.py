@@ -5,10 +5,10 @@ from xlsengine.bench.declaring.declare import Field, Figures
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, PACK, cells_are, supply
-from xlsengine.bench.inputs.motor import label_kv
+from xlsengine.bench.inputs.motor import label_kv, poles
 from xlsengine.bench.judging import counting
 from xlsengine.bench.judging.judgements import WEIGHTS
-from xlsengine.bench.judging.plain_checks import RAISED_PLAIN
+from xlsengine.bench.judging.plain_checks import RAISED_PLAIN, speed_ratio_most
 from xlsengine.expression import Column, Named, Node, as_node, flag, greater
 from xlsengine.sources import definition
 
@@ -44,6 +44,9 @@ _LIMITS = (
     s.grams_per_amp_limit,
     s.assumed_speed_ratio,
     label_kv,
+    s.speed_ratio_low,
+    speed_ratio_most,
+    poles,
 )
 _WEIGHTED = (limit.otherwise(0.0) * float(weight) for weight, limit in enumerate(_LIMITS, start=1))
 """Settings, so that one raised and another lowered as much do not cancel."""

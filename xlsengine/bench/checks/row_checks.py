@@ -2,6 +2,10 @@
 by the row's own readings or by the motor's model.
 """
 
+from collections.abc import Mapping
+from functools import reduce
+from operator import or_
+
 from xlsengine.bench.declaring.declare import Field, Table
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
@@ -18,7 +22,9 @@ from xlsengine.bench.judging.plain_checks import (
     at_most,
     doubts,
     loudest_last,
+    speed_ratio_most,
     watch,
+    weight,
 )
 from xlsengine.bench.physics import speed_figures as f
 from xlsengine.bench.physics.motor_model import near_pole_slip
@@ -34,14 +40,14 @@ figure_of_merit, line_ratio, coefficient = (
     r.READINGS.take(column, f"own_{column.name}", helper=True)
     for column in (f.figure_of_merit, f.line_ratio, f.coefficient_off)
 )
-_plausible = (r.speed_ratio <= s.speed_ratio_high) & (r.speed_ratio >= s.speed_ratio_low)
+_plausible = (r.speed_ratio <= speed_ratio_most) & (r.speed_ratio >= s.speed_ratio_low)
 _slip = near_pole_slip(line_ratio)
 MODEL_CHECKS = (
     watch("Figure of merit too good", r.speed, figure_of_merit, Severity.DOUBTFUL)(
         figure_of_merit > s.figure_of_merit_high,
         at_most(s.figure_of_merit_high, 2),
         "Wrong diameter, thrust in another unit, torque in another unit, or a no-load current that is too high.",
-        "Check Diameter, Thrust and Torque of this reading, and the free spins on No load.",
+        "Check Diameter, Thrust and Torque of this reading, and Current and Voltage of the free spins on No load.",
         MOMENTUM_THEORY,
     ),
     watch("Speed fits the wrong pole count", r.speed, line_ratio, Severity.DOUBTFUL, Explains.SLIP)(
@@ -92,15 +98,33 @@ raised: Node = RAISED_PLAIN + RAISED_BY_MODEL
 """All that is raised on a row, in one number."""
 
 
+OF_SPEED, OF_MORE = float(Severity.DOUBTFUL), Severity.DOUBTFUL + judgements.OF_MORE
+"""A doubt about a speed alone, which thrust, amps and g/W know nothing of, and one about more."""
+
+
+def _not_of_speed(codes: Mapping[int, RowCheck]) -> list[int]:
+    """Return the codes of checks that doubt a reading by more than its speed."""
+    return [code for code, check in codes.items() if code >= FIRST_BY_MODEL and check.look_at != r.speed]
+
+
+_by_model = reduce(or_, (call("odd", RAISED_BY_MODEL / weight(code)) for code in _not_of_speed(_MODEL_CHECKS)))
+_plain: Node = RAISED_PLAIN
+_of_more = (_plain >= weight(min(_not_of_speed(PLAIN_CHECKS)))) | (_by_model & ~doubts(RAISED_PLAIN))
+"""A coefficient off its others may be the thrust's, unless the speed itself is doubted."""
+_doubted = _of_more.where(OF_MORE, OF_SPEED)
+_worst = doubts(raised).where(_doubted, (raised > 0).where(float(Severity.NOTE), 0.0))
 _impossible = float(Severity.IMPOSSIBLE)
-_worst = doubts(raised).where(float(Severity.DOUBTFUL), (raised > 0).where(float(Severity.NOTE), 0.0))
 for _standing in (counting.IMPOSSIBLE, counting.OVERRULED):
     _worst = counting.standing.equals(_standing).where(_impossible, _worst)
 entry_severity = r.READINGS.helper("entry_severity", "Severity").derive(greater(_worst, judgements.severity))
-UNFLAGGED = entry_severity < float(Severity.DOUBTFUL)
-FLAGGED_ROWS, UNFLAGGED_ROWS = (
-    Condition(entry_severity, sign, Constant(float(Severity.DOUBTFUL))) for sign in (">=", "<")
+"""As in `Severity`; half a step more where a doubt is about more than the speed."""
+UNFLAGGED = entry_severity < OF_SPEED
+UNFLAGGED_BUT_SPEED = entry_severity < OF_MORE
+FLAGGED_ROWS, FLAGGED_BUT_SPEED, UNFLAGGED_ROWS = (
+    Condition(entry_severity, sign, Constant(limit))
+    for sign, limit in ((">=", OF_SPEED), (">=", OF_MORE), ("<", OF_MORE))
 )
+"""Rows with any doubt; with one about more than the speed, and without: by these thrust, amps and g/W go."""
 _at_full = (counting.point < counting.BELOW_FULL).where(counting.point, 0.0)
 relied_point = r.READINGS.helper("relied_point", "Point, relied on").derive(
     r.use.equals(r.COUNT).where(_at_full, UNFLAGGED.where(_at_full, 0.0))

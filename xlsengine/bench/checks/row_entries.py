@@ -44,7 +44,7 @@ RANKS = 1e9
 """More than row and code come to."""
 
 
-_rank = (float(max(Severity)) - entry_severity) * RANKS
+_rank = (float(max(Severity)) - entry_severity.whole_part()) * RANKS
 entry_listed = r.READINGS.helper("entry_listed", "Rank, row and check that speaks").derive(
     (entry > float(len(REMARK_CODES))).where(_rank + r.row_number * CODES + entry)
 )
@@ -59,7 +59,7 @@ def severity_word(severity: Operand) -> Node:
 # --- what says to stop where another check speaks for the reading ---------------------------------------------
 
 VOLTS_STOPS = tuple(code for code in STOP_CODES if ROW_CHECKS[code - 1].figure == r.cell_voltage)
-OTHER_STOPS = tuple(code for code in STOP_CODES if code not in VOLTS_STOPS)
+SPEED_STOPS = tuple(code for code in STOP_CODES if ROW_CHECKS[code - 1].figure == r.speed_ratio)
 
 
 def measured(check: RowCheck, value: Node) -> Node:
@@ -104,20 +104,17 @@ def stop_fixes(row: Node, own: Operand, codes: Iterable[int] = STOP_CODES) -> No
 
 
 def comparison_beside_stops(
-    title: str, fix: str, row: Node, explains_volts: bool, codes: Iterable[int] = STOP_CODES
+    title: str, fix: str, row: Node, explained: Iterable[int], codes: Iterable[int] = STOP_CODES
 ) -> tuple[Node, Node]:
     """Return the title of what comparing readings found on a row, and what to do, with what says to stop on that row.
 
-    To stop comes first; where the comparison says how the volts came about, its fix comes before stopping for the volts.
+    To stop comes first; but what the comparison says how it came about, the `explained`, comes after its fix.
     """
-    none = as_node(0.0)
-    if not explains_volts:
-        stops = stop_fixes(row, none, codes)
-        return join(title, stop_titles(row, none, codes)), call("trim", join(stops, " ", fix))
-    for_volts = named_stops(VOLTS_STOPS, row, none, lambda check: f" If not, {check.fix[0].lower()}{check.fix[1:]}")
-    return join(title, stop_titles(row, none)), call(
-        "trim", join(stop_fixes(row, none, OTHER_STOPS), " ", fix, for_volts)
-    )
+    none, first = as_node(0.0), [code for code in codes if code not in explained]
+    after = [code for code in codes if code in explained]
+    if_not = named_stops(after, row, none, lambda check: f" If not, {check.fix[0].lower()}{check.fix[1:]}")
+    said = join(stop_fixes(row, none, first), " ", fix, if_not)
+    return join(title, stop_titles(row, none, codes)), call("trim", said)
 
 
 # --- how a reading is marked beside what was typed --------------------------------------------------------------

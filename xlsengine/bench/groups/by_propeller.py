@@ -3,7 +3,7 @@
 And one propeller across voltages: its grams per amp, and the verdict on it.
 """
 
-from xlsengine.bench.checks.row_checks import FLAGGED_ROWS
+from xlsengine.bench.checks.row_checks import FLAGGED_BUT_SPEED
 from xlsengine.bench.declaring.declare import Figures, Table
 from xlsengine.bench.groups import summary as g
 from xlsengine.bench.inputs import readings as r
@@ -30,9 +30,12 @@ left_here = g.SUMMARY.helper("left_out_here", "Readings left out").derive(
 
 
 def _doubtful_at(point: float) -> Node:
-    """Count flagged readings that count; `point` is asked for by equality, since it can be an empty text."""
+    """Count readings that count and are flagged, unless for their speed alone.
+
+    `point` is asked for by equality, since it can be an empty text.
+    """
     at = Condition(counting.point, "=", Constant(point))
-    return r.group.count(Condition(r.group, "=", g.first_row), FLAGGED_ROWS, at)
+    return r.group.count(Condition(r.group, "=", g.first_row), FLAGGED_BUT_SPEED, at)
 
 
 doubtful_here = g.SUMMARY.helper("doubtful_here", "Flagged readings that count, full throttle").derive(

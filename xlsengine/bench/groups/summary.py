@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from xlsengine.bench.checks.row_checks import FLAGGED_ROWS, UNFLAGGED, UNFLAGGED_ROWS
+from xlsengine.bench.checks.row_checks import FLAGGED_ROWS, UNFLAGGED_BUT_SPEED, UNFLAGGED_ROWS
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import readings_are
@@ -121,9 +121,9 @@ static_current = SUMMARY.column("static_current", "Highest static current", "A")
 # --- equal thrust ----------------------------------------------------------------------------------------
 
 sweep_clean = r.READINGS.helper("sweep_clean", "Sweep thrust, unflagged").derive(
-    (counting.point >= r.AT_STEADY).where(UNFLAGGED.where(r.thrust_read, 0.0), 0.0)
+    (counting.point >= r.AT_STEADY).where(UNFLAGGED_BUT_SPEED.where(r.thrust_read, 0.0), 0.0)
 )
-"""0 in all rows but steady ones that count and are not flagged."""
+"""0 in all rows but steady ones that count and are not flagged, unless for their speed alone."""
 _STEADY = Condition(r.kind_taken, "=", Constant(r.STEADY))
 
 

@@ -11,6 +11,7 @@ from xlsengine.expression import Column, Node, as_node, lesser, say
 _STEPS_OF_ONE = 10_000.0
 _MOST = 1e9
 SEVERITY, COLUMN, SPEAKS = 1e11, 1e9, 1e7
+OF_MORE = 0.5
 """What the parts of the code of a judgement are counted by: the last has room for 23 live checks, one a bit."""
 WEIGHTS: dict[Column, float] = {
     r.diameter: 3.6055513,
@@ -29,7 +30,8 @@ WEIGHTS: dict[Column, float] = {
 written_code = r.READINGS.write_once(
     Field("written_code", "Comparisons, code", kind="whole", low=0, high=10 * SEVERITY, default=0.0, helper=True)
 )
-"""What comparing readings found on writing: 100,000 millions for each step of the worst severity, 1,000 millions for each
+"""What comparing readings found on writing: 100,000 millions for each step of the worst severity, half as many where a
+doubt is about more than the speed, 1,000 millions for each
 place of the typed column that it is about, ten millions for each code of a live check up to which its words speak for the
 reading, and which live checks were raised beside it."""
 written_flags, judged_print = (
@@ -54,9 +56,9 @@ def _part(of: float, above: float) -> Node:
     return (held / of).whole_part() - (held / above).whole_part() * (above / of)
 
 
-severity = (held / SEVERITY).whole_part()
-"""The worst severity that a comparison found; 0 where none did."""
-found_column, speaks = _part(COLUMN, SEVERITY), _part(SPEAKS, COLUMN)
+severity = (held / (OF_MORE * SEVERITY)).whole_part() * OF_MORE
+"""The worst severity that a comparison found; `OF_MORE` above it where a doubt is about more than the speed; 0 where none."""
+found_column, speaks = _part(COLUMN, OF_MORE * SEVERITY), _part(SPEAKS, COLUMN)
 raised_then = held - (held / SPEAKS).whole_part() * SPEAKS
 """Which live checks were raised on the reading when it was judged."""
 flags: Node = (held > 0).where(written_flags.at(judgement_row), "")

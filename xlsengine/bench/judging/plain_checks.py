@@ -7,7 +7,7 @@ from enum import IntEnum
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs import settings as s
 from xlsengine.bench.inputs.conditions import HIGH_VOLTAGE, cells_are
-from xlsengine.expression import Column, Node, as_node, call, join, references, say
+from xlsengine.expression import Column, Named, Node, as_node, call, join, references, say
 from xlsengine.sources import MOMENTUM_THEORY, Source, practice, worked_out
 from xlsengine.units import GRAM_FORCE, OUNCE, POUND
 
@@ -103,6 +103,8 @@ def _unit_check(unit: str, grams: float) -> RowCheck:
     )
 
 
+speed_ratio_most = Named("speed_ratio_most")
+"""Declared with the measured Kv and its ± (propagation.spin_uncertainty)."""
 _full = r.full_kind > 0
 _high_voltage = cells_are.equals(HIGH_VOLTAGE)
 _CHECKS = (
@@ -167,8 +169,8 @@ _CHECKS = (
         practice(),
     ),
     watch("Faster than Kv times volts allows", r.speed, r.speed_ratio, Severity.DOUBTFUL)(
-        r.speed_ratio > s.speed_ratio_high,
-        at_most(s.speed_ratio_high, 2),
+        r.speed_ratio > speed_ratio_most,
+        at_most(speed_ratio_most, 2),
         "Wrong pole or blade count in the speed reading, wrong Kv on the label, or a wrong cell count.",
         "Check the pole count set in the speed reading, and Labelled Kv on Motor.",
         practice(),

@@ -10,7 +10,7 @@ from xlsengine.bench.inputs.conditions import air_density
 from xlsengine.bench.inputs.no_load import no_load_at
 from xlsengine.bench.inputs.readings import hover_efficiency as hover_efficiency_read
 from xlsengine.bench.inputs.readings import tip_mach as tip_mach_read
-from xlsengine.bench.judging.counting import IMPOSSIBLE, OVERRULED
+from xlsengine.bench.judging.counting import IMPOSSIBLE, OVERRULED, SPEED_TOLD
 from xlsengine.bench.physics import motor_model as m
 from xlsengine.bench.physics import speed_rows as t
 from xlsengine.bench.physics.group_rows import first_row, own_place, prop, prop_first
@@ -108,12 +108,15 @@ line_ratio = t.SPEED_FIGURES.column("line_ratio", "Speed over the Kv line", symb
 
 # --- one propeller's coefficient against its others --------------------------------------------------------
 
+_SPEED_TOLD = t.standing.equals(SPEED_TOLD)
+"""Where a speed is known to be wrong, the coefficient says nothing."""
+
 prop_number = t.SPEED_FIGURES.helper("prop_number", "Propeller").derive(
     ((t.COUNTS | t.standing.equals(IMPOSSIBLE)) & (t.speed > 0)).where(own_place.at(first_row.position(t.group)))
 )
 """Row of Summary where it begins, of used rows with a speed."""
 full_coefficient = t.SPEED_FIGURES.helper("full_coefficient", "Thrust coefficient, full throttle").derive(
-    (t.COUNTS & t.FULL & (t.speed > 0)).where(thrust_coefficient, 0.0).otherwise(0.0)
+    (t.COUNTS & t.FULL & (t.speed > 0) & ~_SPEED_TOLD).where(thrust_coefficient, 0.0).otherwise(0.0)
 )
 PROPELLERS = Table(
     "PropellerFigures",
@@ -163,7 +166,7 @@ _own_median = judged_by.at(propeller_first.position(prop_number))
 coefficient_off = t.SPEED_FIGURES.column(
     "coefficient_off", "Thrust coefficient off the others of its propeller", "%", symbol="ΔCT"
 ).derive(
-    (t.FULL & (thrust_coefficient > 0)).where((thrust_coefficient / _own_median - 1) * 100),
+    (t.FULL & ~_SPEED_TOLD & (thrust_coefficient > 0)).where((thrust_coefficient / _own_median - 1) * 100),
     "At full throttle, where the propeller has at least three such readings.",
     PROPELLER_COEFFICIENTS,
 )

@@ -2,11 +2,12 @@
 
 from xlsengine.bench.declaring.declare import Table
 from xlsengine.bench.inputs import no_load as n
-from xlsengine.bench.inputs.settings import default_freedom, default_scatter, diode_drop
+from xlsengine.bench.inputs.motor import label_kv
+from xlsengine.bench.inputs.settings import default_freedom, default_scatter, diode_drop, kv_tolerance, speed_ratio_high
 from xlsengine.bench.propagation import accuracies as a
 from xlsengine.bench.propagation.terms import sum_of_squares
 from xlsengine.expression import Column, Node, call, greater
-from xlsengine.sources import GUM_PROPAGATION, GUM_REPEATS, definition, worked_out
+from xlsengine.sources import GUM_PROPAGATION, GUM_REPEATS, definition, practice, worked_out
 
 UNREAD_DROP = 0.01
 """Share of the volts that a winding of unread resistance may take in a free spin: 1 A through 100 mΩ at 10 V."""
@@ -82,6 +83,16 @@ driven_uncertainty = n.NO_LOAD.figure(
     "Scatter of the spins over √number; the accuracies of volts and speed, and 0.1 V for each diode of a bridge, as "
     "half-widths over √3.",
     GUM_PROPAGATION,
+)
+
+_most = greater(label_kv * (1 + kv_tolerance / 100), (n.measured_kv + 2 * free_uncertainty).otherwise(0.0))
+speed_ratio_most = n.NO_LOAD.figure(
+    "speed_ratio_most", "Speed ratio n/(Kv·V), most with this motor", decimals=3
+).derive(
+    speed_ratio_high * _most / label_kv,
+    "The highest plausible on Settings times Kv over the label: the labelled Kv with its tolerance, or that of a free spin "
+    "with two standard uncertainties where that is more.",
+    practice(),
 )
 
 # --- no-load current -------------------------------------------------------------------------------------

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from itertools import accumulate
 from pathlib import Path
 
+import numpy as np
+
 from xlsengine.bench.declaring.declare import Field
 from xlsengine.bench.inputs.bench_test import Array, BenchTest, Value, bench_test
 from xlsengine.bench.inputs.conditions import BENCH
@@ -32,6 +34,11 @@ from xlsengine.workbook.reading.typed_values import ReadAs, Refusal, plain_text,
 _LEAST_KNOWN, _LEAST_FIGURES, _LEAST_UNITS = 3, 2, 2
 _LOOKED_AT = 200  # rows in which a header is looked for
 _CORE = ("voltage", "current", "thrust")
+_AMPS = READINGS.fields["current"].header
+_WATTS = frozenset(
+    map(key, ("watt", "watts", "w", "power", "power (w)", "watts (w)", "leistung", "leistung (w)", "puissance (w)"))
+)
+"""Headers of power in watts (see also `words.csv`)."""
 _QUOTED = re.compile(r'"[^"]*"')
 
 
@@ -140,12 +147,28 @@ def _taken(found: _Found, findings: Findings) -> Taken:
         raise WorkbookFaulty(without_rows)
     _keep_refused(where, columns, findings)
     own = own_columns(where, findings, plain=True)
+    worked_out = {_AMPS} if "current" not in where.typed and _amps_of_watts(own, columns, findings) else set[str]()
     if "throttle" not in where.typed:
         _tell_no_throttle(own, findings)
     test = bench_test(fields)
     extras = Extras({READINGS.name: own} if own else {})
     test = replace(test, tables={**test.tables, READINGS.name: columns}, extras=extras)
-    return Taken(test, (*folded(findings.told), *_to_fill(findings.faults)))
+    return Taken(
+        test, (*folded(findings.told), *_to_fill([fault for fault in findings.faults if fault.label not in worked_out]))
+    )
+
+
+def _amps_of_watts(own: Mapping[str, Sequence[ExtraValue]], columns: dict[str, Array], findings: Findings) -> bool:
+    """Work out amps where no column holds them, from volts and the first column of watts; tell whether there is one."""
+    watts = next((header for header in own if key(header) in _WATTS), None)
+    if watts is None:
+        return False
+    read = np.array([value if isinstance(value, float) else np.nan for value in own[watts]])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        amps = np.round(read / columns["voltage"], 2)
+    columns["current"] = np.where(np.isfinite(amps), amps, np.nan)
+    findings.tell(f'no column holds "{_AMPS}": worked out from "{watts}" and the volts of each row, to 0.01 A')
+    return True
 
 
 def folded(told: Sequence[str]) -> Iterator[str]:

@@ -1,9 +1,11 @@
 """What a propeller's name says of its diameter, pitch and blades: every reading that makes a propeller.
 
-Names run from ``5x4.3x3`` to bare digits such as ``5043`` (5.0 by 4.3) and ``1340`` (13 by 4.0); common practice, no
-source. Bare digits of five or more can often be read in two ways, and then nothing is taken.
+Names run from ``5x4.3x3`` to bare digits such as ``5043`` (5.0 by 4.3) and ``1340`` (13 by 4.0), and to sizes with a unit,
+``31x18mm``, ``40mm-2``, ``1.2 inch``; common practice, no source. Where bare digits can be read in two ways, what the volts,
+amps and grams of the row allow is taken, else nothing.
 """
 
+import math
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
@@ -13,6 +15,7 @@ from typing import NamedTuple
 from xlsengine.bench.inputs.bench_test import Value
 from xlsengine.bench.inputs.readings import READINGS
 from xlsengine.errors import Reason
+from xlsengine.units import GRAM_FORCE, INCH
 from xlsengine.workbook.reading.area_reader import AreaReader, Place
 from xlsengine.workbook.reading.cells import number_text
 from xlsengine.workbook.reading.trade_words import plain_signs, words_of
@@ -24,12 +27,27 @@ LEAST_RATIO, LARGEST_RATIO = 0.25, 1.6
 MOST_RATIO = 2.0
 """Pitch over diameter beyond which a decimal mark is missing."""
 MOST_BLADES = 6
+MM_PER_INCH = 1000 * INCH
+EFFICIENT = (0.05, 1.0)
+"""Overall static efficiency that a reading can have, at any throttle: a diameter of ten times as much makes it ten times."""
+_DISK = math.pi / 4 * INCH**2
+_AIR = 1.2
 _WITHIN = (0.5, 0.1)  # inches by which a figure without and with decimals may be off: names are rounded
 _WHOLE_PITCH_FROM, _WHOLE_PITCH_TO = 8, 22
 _FIGURE = r"(\d++(?:[.,]\d++)?+)"
 _BLADES_NEXT = r"(?:\s*+\"?\s*+x\s*+(\d++)(?![.,]\d))?+(?!\s*+\"?\s*+x)"
 _NAMED = re.compile(rf"(?<![\w.,]){_FIGURE}\s*+\"?\s*+x\s*+{_FIGURE}{_BLADES_NEXT}", re.IGNORECASE)
-_DIGITS = re.compile(r"(\d{3,6})(?:\s+(\S.*))?")
+_DIGITS = re.compile(r"(\d{3,6})(?:\s*+[x-]\s*+([2-6])(?![\d.,]))?(?:\s+(\S.*))?", re.IGNORECASE)
+_CODE = re.compile(r"\d{4,6}\s*+[x-]\s*+[2-6](?:\s.*)?", re.IGNORECASE)
+"""Bare digits with the blades behind: not so many inches by so many."""
+_MM, _INCH = r"\s*+mm(?![^\W\d_])", r"\s*+(?:\"|''|(?:inch(?:es)?|zoll|pouces?)(?![^\W\d_])|in(?=\s*$))"
+_IN_MM = re.compile(
+    rf"(?<![\w.,]){_FIGURE}({_MM})?\s*+x\s*+{_FIGURE}({_MM})?(?:\s*+x\s*+([2-6])(?![\d.,]))?({_MM})?", re.IGNORECASE
+)
+_WIDE = re.compile(
+    rf"(?<![\w.,]){_FIGURE}(?:({_MM})|{_INCH})(?!\s*+x\s*+\d)(?:\s*+-\s*+([2-6])(?![\w.,]))?", re.IGNORECASE
+)
+"""A diameter alone with its unit, and the blades behind a dash."""
 _BLADES = re.compile(r"(?:^|[\s\d-])([2-6])[\s-]*(?:b|bl|blades?|blatt|pales?)\b", re.I)
 _BLADE_WORDS = {word: float(count) for count, words in words_of("blades").items() for word in words}
 # Digits of diameter, of its decimals, of pitch, of its decimals, and whether a digit for blades follows.
@@ -42,10 +60,10 @@ _SPLITS: dict[int, tuple[tuple[int, int, int, int, bool], ...]] = {
 
 
 class Geometry(NamedTuple):
-    """Diameter and pitch in inches, blades where the name states them, and how far the printed digits may be off."""
+    """Diameter and pitch in inches, what the name does not state None, and how far the printed digits may be off."""
 
     diameter: float
-    pitch: float
+    pitch: float | None
     blades: float | None
     diameter_within: float
     pitch_within: float
@@ -53,23 +71,25 @@ class Geometry(NamedTuple):
     def agrees(self, diameter: float | None, pitch: float | None, blades: float | None) -> bool:
         """Tell whether typed values may be those of this propeller; None stands for blank."""
         far = diameter is not None and abs(diameter - self.diameter) > self.diameter_within
-        off = pitch is not None and abs(pitch - self.pitch) > self.pitch_within
+        off = pitch is not None and self.pitch is not None and abs(pitch - self.pitch) > self.pitch_within
         return not far and not off and (None in (blades, self.blades) or blades == self.blades)
 
     def __str__(self) -> str:
         blades = "" if self.blades is None else f", {number_text(self.blades)} blades"
-        return f"{number_text(self.diameter)} by {number_text(self.pitch)}{blades}"
+        by = " in" if self.pitch is None else f" by {number_text(self.pitch)}"
+        return f"{number_text(self.diameter)}{by}{blades}"
 
 
 class Named(NamedTuple):
     """What a name can mean, and whether it says so with a sign between the figures rather than in bare digits.
 
-    `beyond` is what it says with a sign that no propeller can have.
+    `beyond` is what it says with a sign that no propeller can have; with a `unit` of its own the name stays as typed.
     """
 
     readings: tuple[Geometry, ...]
     plain: bool
     beyond: Geometry | None = None
+    unit: bool = False
 
 
 @lru_cache(maxsize=4096)
@@ -82,14 +102,53 @@ def named(name: str) -> Named:
     ['5.2 by 3.53', '5.2 by 3.5, 3 blades']
     """
     text = plain_signs(name)
-    spelt = [_spelt(found, text) for found in _NAMED.finditer(text)]
+    sized = [*_with_unit(text)]
+    spelt = sized or [_spelt(found) for found in _NAMED.finditer(text) if not _CODE.fullmatch(text)]
     if spelt:
         alone = spelt[0] if len(spelt) == 1 else None
         possible = alone is not None and _possible(alone)
-        return Named((alone,) if alone and possible else (), plain=True, beyond=None if possible else alone)
+        return Named((alone,) if alone and possible else (), True, None if possible else alone, bool(sized))
     digits = _DIGITS.fullmatch(text)
-    found = (g for g in _split(digits[1], _blades(text)) if _possible(g) and _usual(g)) if digits else iter(())
+    if not digits:
+        return Named((), plain=False)
+    blades = float(digits[2]) if digits[2] else _blades(text)
+    found = (g for g in _split(digits[1], blades) if _possible(g) and _usual(g))
     return Named(tuple(dict.fromkeys(found)), plain=False)
+
+
+def _with_unit(text: str) -> Iterator[Geometry]:
+    """Yield what a name says in mm, or of a diameter alone in either unit; a pitch too flat for mm is in inches."""
+    for found in _IN_MM.finditer(text):
+        wide, pitch, blades = found.group(1, 3, 5)
+        if any(found.group(2, 4, 6)):
+            diameter, steep = _inches(wide, in_mm=True), _inches(pitch, in_mm=True)
+            if steep < LEAST_RATIO * diameter:
+                steep = _inches(pitch, in_mm=False)
+            yield Geometry(diameter, steep, _blades_beside(found, blades), *2 * _WITHIN[1:])
+    for found in () if _NAMED.search(text) or _IN_MM.search(text) else _WIDE.finditer(text):
+        wide, in_mm, blades = found.groups()
+        yield Geometry(_inches(wide, in_mm is not None), None, _blades_beside(found, blades), *2 * _WITHIN[1:])
+
+
+def _blades_beside(found: re.Match[str], blades: str | None) -> float | None:
+    """Return the blades that a name states in its figures, or in words before or behind them."""
+    return float(blades) if blades else _blades(f"{found.string[: found.start()]} {found.string[found.end() :]}")
+
+
+def _inches(figure: str, in_mm: bool) -> float:
+    value = float(figure.replace(",", "."))
+    return round(value / MM_PER_INCH, 3) if in_mm else value
+
+
+def _allowed(readings: list[Geometry], volts: Value, amps: Value, grams: Value) -> list[Geometry]:
+    """Return those readings of a name with whose diameter the power can give the thrust."""
+    if not (isinstance(volts, float) and isinstance(amps, float) and isinstance(grams, float)):
+        return []
+    if not min(volts, amps, grams) > 0:
+        return []
+    force, power = grams * GRAM_FORCE, volts * amps
+    ideal = [force * math.sqrt(force / (2 * _AIR * _DISK * each.diameter**2)) for each in readings]
+    return [each for each, least in zip(readings, ideal, strict=True) if EFFICIENT[0] <= least / power <= EFFICIENT[1]]
 
 
 def is_ditto(name: str) -> bool:
@@ -107,6 +166,9 @@ def one_spelling(name: str) -> str:
     ['7x4x3', '7x4x3', '10x4.7 SF', 'Wide 7x4x3', '7045']
     """
     meant = named(name)
+    if meant.unit:
+        joined = re.sub(r"(?<=[\dm])\s*x\s*(?=\d)", "x", plain_signs(name), flags=re.IGNORECASE)
+        return re.sub(r"(?<=\d)\s+(?=mm\b)", "", joined, flags=re.IGNORECASE)
     if not (meant.plain and meant.readings):
         return name
     text, geometry = plain_signs(name), meant.readings[0]
@@ -126,9 +188,9 @@ def _without_blades(text: str) -> str:
     return re.sub(r"[^\s_()]+", lambda w: "" if w[0].casefold() in _BLADE_WORDS else w[0], text).replace("()", "")
 
 
-def _spelt(found: re.Match[str], text: str) -> Geometry:
+def _spelt(found: re.Match[str]) -> Geometry:
     diameter, pitch, blades = found.groups()
-    count = float(blades) if blades else _blades(text[: found.start()] + " " + text[found.end() :])
+    count = _blades_beside(found, blades)
     wide, steep = (figure.replace(",", ".") for figure in (diameter, pitch))
     return Geometry(float(wide), float(steep), count, _WITHIN["." in wide], _WITHIN["." in steep])
 
@@ -157,12 +219,14 @@ def _split(digits: str, blades: float | None) -> Iterator[Geometry]:
 def _possible(geometry: Geometry) -> bool:
     fields = READINGS.fields
     blades = geometry.blades is None or would_take(fields["blades"], geometry.blades)
-    taken = would_take(fields["diameter"], geometry.diameter) and would_take(fields["pitch"], geometry.pitch)
-    return blades and taken and geometry.pitch <= MOST_RATIO * geometry.diameter
+    pitch = geometry.pitch is None or (
+        would_take(fields["pitch"], geometry.pitch) and geometry.pitch <= MOST_RATIO * geometry.diameter
+    )
+    return blades and pitch and would_take(fields["diameter"], geometry.diameter)
 
 
 def _usual(geometry: Geometry) -> bool:
-    return LEAST_RATIO <= geometry.pitch / geometry.diameter <= LARGEST_RATIO
+    return geometry.pitch is None or LEAST_RATIO <= geometry.pitch / geometry.diameter <= LARGEST_RATIO
 
 
 # --- names among the readings ----------------------------------------------------------------------------------
@@ -205,7 +269,17 @@ class NameFiller:
         typed = [value if isinstance(value := columns[part][index], float) else None for part in GEOMETRY]
         meant = named(name)
         agreeing = [reading for reading in meant.readings if reading.agrees(*typed)]
-        if meant.readings and not agreeing:
+        if len(agreeing) > 1:
+            agreeing = (
+                _allowed(agreeing, *(columns[part][index] for part in ("voltage", "current", "thrust"))) or agreeing
+            )
+        if (
+            meant.unit
+            and meant.readings
+            and not any(reading.agrees(typed[0], None, None) for reading in meant.readings)
+        ):
+            self._wrong_diameter(row, name, typed[0], meant.readings[0])
+        elif meant.readings and not agreeing:
             self._contradicted(row, name, meant)
         if len(agreeing) == 1:
             self._fill(row, name, agreeing[0], {part: columns[part] for part in blank}, index)
@@ -257,6 +331,16 @@ class NameFiller:
         wanted = "a name that agrees with diameter, pitch and blades of its row"
         self._refuse(row, Refusal(Reason.CONTRADICTION, found, fix, wanted))
 
+    def _wrong_diameter(self, row: int, name: str, typed: float | None, meant: Geometry) -> None:
+        """Keep a fault for a diameter in inches that is not that of a name with a unit."""
+        diameter = READINGS.fields["diameter"]
+        found = (
+            f"{number_text(typed or 0.0)} beside {shown(name)} under Prop, which is {number_text(meant.diameter)} in"
+        )
+        fix = f"type {number_text(meant.diameter)}, or fix the name"
+        why = Refusal(Reason.CONTRADICTION, found, fix, "the diameter in inches that the name says")
+        self._reader.refuse(diameter, row, self._places["diameter"].column, diameter.header, why)
+
     def _no_propeller(self, row: int, name: str, beyond: Geometry) -> None:
         """Keep a fault for a name whose figures are beyond their limits: usually a decimal mark is missing."""
         wanted = ", ".join(
@@ -264,6 +348,10 @@ class NameFiller:
             for one in (READINGS.fields[part] for part in GEOMETRY)
         )
         fix = "check the name's decimal mark, or type the diameter in its own cell"
+        if beyond.pitch is not None and _possible(
+            turned := beyond._replace(diameter=beyond.pitch, pitch=beyond.diameter)
+        ):
+            fix = f"exchanged? type {number_text(turned.diameter)}x{number_text(beyond.diameter)} if so; else {fix}"
         found = f"{shown(name)}, which says {beyond}"
         self._refuse(row, Refusal(Reason.OUT_OF_LIMITS, found, fix, f"a name that says {wanted}, and {_STEEPEST}"))
 

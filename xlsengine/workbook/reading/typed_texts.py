@@ -15,6 +15,9 @@ NOT_MEASURED, BLANK_OR_ZERO = map(frozenset, words_of("blank").values())
 LONGEST_READ = 80
 _ABOUT = re.compile(r"^(~|≈|∼|ca\.?|circa|about|approx\.?|etwa|env\.?|environ|rund)\s*(?=[-+.,\d])", re.IGNORECASE)
 _IN_DOUBT = re.compile(r"(?<=[\w.%])\s*(\?|\(\?\))$")
+_PACK_VOLTS = re.compile(r"(\d{1,2}[.,]\d{1,2})\s*v(?:olts?)?", re.IGNORECASE)
+_VOLTS_OF_A_CELL = (3.7, 3.8, 3.85, 4.2)
+"""What labels say of a cell, and a charger of a full one (common practice, no source)."""
 _NUMBER_AND_WORD = re.compile(r"([-+]?\s?[\d.,' ]*\d(?:[eE][-+]?\d{1,3})?)\s*(\D.*)?", re.DOTALL)
 _POUNDS_AND_OUNCES = re.compile(
     r"(\d+)\s*(?:lbs?|pounds?|#)\.?[\s,]*(\d+(?:[.,]\d+)?)\s*(?:oz|ounces?)\.?", re.IGNORECASE
@@ -45,6 +48,8 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
     plain = plain_signs(text)
     if declared.name == "throttle" and plain.casefold() in words_of("number")["100"]:
         return [100.0]
+    if declared.name == "cells" and (packs := _PACK_VOLTS.fullmatch(plain)):
+        return _cells_of(float(packs[1].replace(",", ".")))
     pounds = _POUNDS_AND_OUNCES.fullmatch(plain)
     if pounds:
         plain = f"{16 * int(pounds[1]) + float(pounds[2].replace(',', '.'))} oz"
@@ -56,6 +61,16 @@ def readings_of(declared: Field, text: str, given: str | None = None) -> list[fl
         return []
     numbers = (converted(number, unit, declared) for number in _numbers(parts[1]))
     return list(dict.fromkeys(number for number in numbers if would_take(declared, number)))
+
+
+def _cells_of(volts: float) -> list[float]:
+    """Return of how many cells a pack's label or charger says such volts; of one count only.
+
+    >>> _cells_of(11.1), _cells_of(15.2), _cells_of(12.0)
+    ([3.0], [4.0], [])
+    """
+    counts = {float(round(volts / each)) for each in _VOLTS_OF_A_CELL if abs(volts - each * round(volts / each)) < 0.06}
+    return sorted(counts) if len(counts) == 1 and counts != {0.0} else []
 
 
 def plain_numbers(text: str) -> tuple[list[float], bool]:
