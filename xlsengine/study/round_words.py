@@ -11,7 +11,7 @@ import numpy as np
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import TOO_HIGH, TOO_LOW, Case
 from xlsengine.study.flags import Flag, span, to_type, typed
-from xlsengine.study.round_mistakes import UNITS, Undone, undone
+from xlsengine.study.round_mistakes import MILLIAMPS, UNITS, Undone, undone
 
 MOST_MISTAKES = 3
 """Mistakes that are sought one after the other in one table."""
@@ -74,6 +74,8 @@ def _three(value: float) -> float:
 def _factor(told: Undone) -> Words:
     if told.mistake.column == "thrust" and told.size in UNIT_OF:
         return _unit(told)
+    if told.mistake.column == "current" and told.size == MILLIAMPS:
+        return _watts(told, "milliamps", "mA", "divided by 1000")
     name, unit, decimals = ("Thrusts", "g", 0) if told.mistake.column == "thrust" else ("Amps", "A", 1)
     size, back = f"{told.size:.2g}", f"{1 / told.size:.2g}"
     cure = f"type {back} times as much in each: {_first(told)}"
@@ -101,6 +103,17 @@ def _unit(told: Undone) -> Words:
         f'Change the header to "Thrust ({symbol})" if all are in {unit}.'
         if whole
         else f'Type the grams, or the unit behind each number: "{in_cell}".',
+    )
+
+
+def _watts(told: Undone, unit: str = "watts", symbol: str = "W", how: str = "over the volts of their own row") -> Words:
+    low, high = (f"{end:.3g}" for end in (told.due("current").min(), told.due("current").max()))
+    return (
+        f"Amps perhaps in {unit}",
+        f"{span(told.read('current'), 1)} A in {_where(told)}",
+        f"amps; {unit} {how} are {low} to {high} A, as in {_elsewhere(told)}",
+        f"The meter showed {unit}, or that column of its log was typed.",
+        f"If your bench notes have {symbol}, type the amps, here {unit} {how}: {_first(told)}.",
     )
 
 
@@ -251,6 +264,7 @@ WORDS: dict[str, Callable[[Undone], Words]] = {
     "turned": _turned,
     "cells": _cells,
     "factor": _factor,
+    "watts": _watts,
     "both": _both,
     "amount": _amount,
     "volts": _volts,
