@@ -141,17 +141,29 @@ METERS = {"thrust": "the stand", "current": "the current meter"}
 HAPPENED = {"amount": "was not set to zero", "factor": "was calibrated otherwise"}
 
 
+def _shares(told: Undone) -> str:
+    """Say what tare on which cell count would do it."""
+    said = [
+        f"about {abs(each.size):.0f} g too {'many' if each.size > 0 else 'few'} on "
+        + " and ".join(f"{count:.0f}S" for count in np.unique(told.rows.cells[each.profile.at]))
+        for each in (told, *told.rivals)
+    ]
+    return ": " + ", or ".join(dict.fromkeys(said))
+
+
 def _across(told: Undone) -> Words:
     """Say what other cell counts tell and cannot tell apart."""
     rows, tried = told.rows, [told.mistake, *(each.mistake for each in told.rivals)]
     full, per_amp = rows.point > 0, rows.thrust / rows.current
     middle = {count: np.median(per_amp[full & (rows.cells == count)]) for count in np.unique(rows.cells[full])}
     where = f"on {_counts(told)}" if told.at.size == told.profile.at.size else "on one of them"
+    is_tare = {(each.name, each.column) for each in tried} == {("amount", "thrust")}
     meters = " or ".join(dict.fromkeys(METERS[each.column] for each in tried))
     happened = " or ".join(dict.fromkeys(HAPPENED.get(each.name, "read otherwise") for each in tried))
     return (
-        "Grams per amp differ across cell counts",
-        ", ".join(f"{found:.1f} g/A on {count:.0f}S" for count, found in middle.items()) + ", of all propellers alike",
+        "Tare perhaps left on a cell count" if is_tare else "Grams per amp differ across cell counts",
+        ", ".join(f"{found:.1f} g/A on {count:.0f}S" for count, found in middle.items())
+        + (f"{_shares(told)}, whatever the propeller" if is_tare else ", of all propellers alike"),
         ALIKE,
         f"{where.capitalize()} {meters} {happened}; more cannot be told from these readings.",
         f"Find out whether {where} {meters} {happened}; not known: repeat some points of both with fresh zeros.",
