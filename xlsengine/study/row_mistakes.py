@@ -176,7 +176,8 @@ class Trials:
         worst = np.nanmax(np.abs(was))
         moved = np.abs(left - was)[:-1] >= MOVED
         sums = [float(np.abs(each[:-1])[moved].sum()) for each in (left, was)]
-        is_near = np.nanmax(np.abs(left)) <= max(OUT, min(LEFT * worst, MOST_LEFT))
+        most = max(OUT, min(LEFT * worst, MOST_LEFT)) if change.kind is not Kind.SLIP or len(change.at) == 1 else OUT
+        is_near = np.nanmax(np.abs(left)) <= most
         return bool(is_near and (change.kind is Kind.SLIP or sums[0] < CLEAR * sums[1]))
 
 
