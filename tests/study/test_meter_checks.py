@@ -82,3 +82,11 @@ def test_a_repeat_on_a_weak_pack_is_told(share: float, is_told: bool) -> None:
     row["current"] = round(row["current"] * share**1.6, 1)
     row["thrust"] = round(row["thrust"] * share**1.6)
     assert told(rows) == ({21: ("doubtful", "Volts far below those of its repeats")} if is_told else {})
+
+
+def test_idle_amps_in_both_repeats_blame_no_reading_that_fits() -> None:
+    rows = table()
+    at = [row for row in rows if row["prop"] == "9x6 E" and row["cells"] == 3]
+    for row in at:
+        row["current"] = 1.3
+    assert set(told(rows)) == {row["run"] for row in at}

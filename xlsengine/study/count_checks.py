@@ -111,7 +111,7 @@ def off_by_count(case: Case) -> list[Flag]:
     read = counts_by(rows.group, steps.kept)
     found = dict[int, Flag]()
     for pair in zip(steps.lower[off].tolist(), steps.upper[off].tolist(), strict=True):
-        alone = [at for at in pair if read[at] == 1]
+        alone = [at for at in pair if too_good[at]] or [at for at in pair if read[at] == 1]
         most = max(far[list(alone or pair)])
         likely = [at for at in alone or pair if far[at] >= ALIKE * most][: len(alone) or 1]
         found |= {at: _step_flag(case, at, sum(pair) - at) for at in likely}

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
+
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case, JudgedRows
 from xlsengine.study.flags import Flag, label_of, to_type, typed
@@ -14,7 +16,22 @@ from xlsengine.study.row_mistakes import UNITS, Change, Kind, changes
 def row_mistakes(case: Case) -> list[Flag]:
     """Flag readings that fit the others once a decimal point, two columns or two rows of a column are put right."""
     told = changes(case) if case.rows.size else []
-    return [flag for alike in told if not case.doubted[alike[0].at[0]] for flag in _flags(case, alike)]
+    explained = {at for alike in told for at in alike[0].at}
+    return [
+        flag
+        for alike in told
+        if not case.doubted[alike[0].at[0]] and not _is_by_impossible(case.rows, alike[0], explained)
+        for flag in _flags(case, alike)
+    ]
+
+
+def _is_by_impossible(rows: JudgedRows, change: Change, explained: set[int]) -> bool:
+    """Tell whether a propeller's name is doubted by readings of it that are impossible and unexplained."""
+    at = change.at[0]
+    if change.kind is not Kind.LABEL or "prop" not in change.columns or rows.impossible[at]:
+        return False
+    others = np.flatnonzero(rows.impossible & (rows.prop == rows.prop[at])).tolist()
+    return bool(set(others) - explained)
 
 
 def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
