@@ -18,6 +18,7 @@ from xlsengine.bench.checks.row_checks import ROW_CHECKS, Severity, raised
 from xlsengine.bench.inputs import readings as r
 from xlsengine.bench.inputs.conditions import BENCH_SUPPLY, HIGH_VOLTAGE, PACK, cells_are, supply
 from xlsengine.bench.inputs.forms import FIELDS
+from xlsengine.bench.inputs.no_load import no_load_current
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.flags import Flag, typed
 from xlsengine.study.outliers import MOST_MAGNITUDE, FloatArray
@@ -243,9 +244,9 @@ class Limits:
     """The settings that the checks go by: shares instead of percent; `slip` as a logarithm.
 
     `volts_power` is the power of the volts that thrust and current go with: 2/(2 − x), x the speed ratio on Settings.
-    `cell_voltage_top` is the most a cell has that Bench names; `sags` is False where it names a bench supply,
-    `is_pack` True where it names a pack. Speeds over labelled Kv times volts lie from `speed_least`, at full throttle, to
-    `speed_most`.
+    `idle` is the no-load current, 0 where it is not known. `cell_voltage_top` is the most a cell has that Bench names;
+    `sags` is False where it names a bench supply, `is_pack` True where it names a pack. Speeds over labelled Kv times
+    volts lie from `speed_least`, at full throttle, to `speed_most`.
     """
 
     score: float
@@ -265,6 +266,7 @@ class Limits:
     kv: float
     grams_per_amp: float
     volts_power: float
+    idle: float
 
     def stop(self, why: str) -> str:
         """Say what to do about volts that no cell should have; `why` is of packs."""
@@ -318,6 +320,7 @@ def _limits(scope: Scope) -> Limits:
         cell_voltage_top=_setting(scope, "cell_voltage_most" if is_high else "cell_voltage_high"),
         sags=scope.named(supply.name) != BENCH_SUPPLY,
         is_pack=scope.named(supply.name) == PACK,
+        idle=float(np.nan_to_num(scope.named(no_load_current.name))),
         kv=scope.named("label_kv"),
         speed_least=_setting(scope, "speed_ratio_low"),
         speed_most=scope.named("speed_ratio_most"),

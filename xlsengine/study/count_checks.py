@@ -32,6 +32,9 @@ ALIKE = 0.5
 VOLTS_POWERS, USUAL_POWERS = (1.1, 2.4), (1.4, 2.1)
 """Powers of the volts that thrust goes with, beyond which it is doubted; usual ones, on simulated benches, with scatter."""
 
+MOST_IDLE = 0.7
+"""Share of a current that no-load amps are at most: of more nothing is left to be judged."""
+
 LEAST_STEP = 0.06
 """Scatter of a thrust that those powers are widened by."""
 
@@ -58,9 +61,15 @@ def _steps(case: Case, among: BoolArray) -> Steps:
     at = at[np.lexsort((rows.cells[at], rows.prop[at]))]
     same = rows.prop[at[:-1]] == rows.prop[at[1:]]
     lower, upper = at[:-1][same], at[1:][same]
-    read = (np.where(kept, values, np.nan) for values in (rows.thrust, rows.current, rows.voltage))
+    read = (np.where(kept, values, np.nan) for values in (rows.thrust, _loading(case), rows.voltage))
     middle = [medians_by(rows.group, np.log(values)) for values in read]
     return Steps(kept, lower, upper, *(values[upper] - values[lower] for values in middle))
+
+
+def _loading(case: Case) -> FloatArray:
+    """Return the amps that load the motor: without those of no load, where they are known."""
+    amps = case.rows.current
+    return np.asarray(amps - np.minimum(case.limits.idle, MOST_IDLE * amps))
 
 
 def _is_off(case: Case, bench: Bench, steps: Steps) -> BoolArray:
@@ -74,7 +83,8 @@ def _is_off(case: Case, bench: Bench, steps: Steps) -> BoolArray:
     digits = np.hypot(*(bench.flicker(case.rows, name) for name in ("thrust", "current")))
     least = np.log1p(np.where(enough, TIMES, TIMES_FEW) * limit)
     shown = 2 * np.hypot(digits[steps.lower], digits[steps.upper])
-    return np.asarray(np.abs(per_amp - usual) > np.maximum(least, shown))
+    apart = np.abs(per_amp) > np.log1p(limit) / 2  # what is alike on both counts is no culprit
+    return np.asarray((np.abs(per_amp - usual) > np.maximum(least, shown)) & apart)
 
 
 def agreeing_across(case: Case) -> BoolArray:
@@ -101,7 +111,7 @@ def off_by_count(case: Case) -> list[Flag]:
     read = counts_by(rows.group, steps.kept)
     found = dict[int, Flag]()
     for pair in zip(steps.lower[off].tolist(), steps.upper[off].tolist(), strict=True):
-        alone = [at for at in pair if read[at] == 1]
+        alone = [at for at in pair if too_good[at]] or [at for at in pair if read[at] == 1]
         most = max(far[list(alone or pair)])
         likely = [at for at in alone or pair if far[at] >= ALIKE * most][: len(alone) or 1]
         found |= {at: _step_flag(case, at, sum(pair) - at) for at in likely}
@@ -113,17 +123,20 @@ def _step_flag(case: Case, at: int, other: int) -> Flag:
     rows = case.rows
     levels = (np.log(read) - case.limits.volts_power * np.log(rows.voltage) for read in (rows.thrust, rows.current))
     thrust_off, current_off = (abs(level[at] - level[other]) for level in levels)
-    here, there = (rows.thrust[row] / rows.current[row] for row in (at, other))
-    column, times = ("thrust", there / here) if thrust_off > current_off else ("current", here / there)
-    read = rows.reading(column)
+    loading = _loading(case)
+    here, there = (rows.thrust[row] / loading[row] for row in (at, other))
+    is_thrust = thrust_off > current_off
+    column, read = ("thrust", rows.thrust) if is_thrust else ("current", rows.current)
+    due = read[at] * there / here if is_thrust else read[at] + loading[at] * (here / there - 1)
     beside = np.flatnonzero((np.abs(rows.number - rows.number[at]) == 1) & (read == read[at]))
     return rows.flag(
         at,
         "Grams per amp differ across cell counts",
         column,
         f"{here:.1f} g/A on {rows.cells[at]:.0f}S, {there:.1f} g/A on {rows.cells[other]:.0f}S"
+        + ", no-load amps taken off" * bool(case.limits.idle)
         + (f"; {typed(read[at], column)} as in {rows.name(int(beside[0]))}" if beside.size else ""),
-        f"nearly the same at every cell count: {about(float(read[at] * times), column)} here",
+        f"nearly the same at every cell count: {about(float(due), column)} here",
         "Here or there: a thrust or current of another row, a misread display, or a wrong cell count or propeller.",
         "Compare these readings with your bench notes; repeat the point, or set Use to no with a note why.",
         also=(other,),

@@ -19,14 +19,18 @@ from xlsengine.study.count_checks import off_by_count, thrust_by_volts
 from xlsengine.study.evaluation import Scope
 from xlsengine.study.exchange_checks import exchanged_propellers
 from xlsengine.study.flags import Flag
+from xlsengine.study.meter_checks import meter_ends
 from xlsengine.study.misfits import misfits, tares
 from xlsengine.study.order_checks import exchanged_kinds, ladder, odd_peaks, rising_efficiency, throttle_order
-from xlsengine.study.repeat_checks import copies, repeats, repeats_apart
+from xlsengine.study.repeat_checks import copies, repeats, repeats_apart, repeats_at_low_volts
 from xlsengine.study.round_words import round_mistakes
 from xlsengine.study.row_words import row_mistakes
 from xlsengine.study.speed_checks import without_speeds, wrong_speeds
 from xlsengine.study.typing_checks import misspelt, moved_throttles, shares_of_throttle
 from xlsengine.study.volts_checks import flat_volts, rest_volts
+
+BLOCKS: tuple[Callable[[Case], list[Flag]], ...] = (meter_ends, round_mistakes, moved_throttles)
+"""What explains many rows at once; these leave the case before others are judged."""
 
 CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (exchanged_propellers, Explains.SLIP),
@@ -42,6 +46,7 @@ CHECKS: tuple[tuple[Callable[[Case], list[Flag]], Explains], ...] = (
     (off_by_count, Explains.READING),
     (thrust_by_volts, Explains.READING),
     (repeats_apart, Explains.READING),
+    (repeats_at_low_volts, Explains.READING),
     (odd_peaks, Explains.READING),
     (ladder, Explains.READING),
     (rising_efficiency, Explains.READING),
@@ -67,10 +72,10 @@ def group_checks(scope: Scope) -> list[Flag]:
     """
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         case = case_of(scope)
-        flags = [replace(flag, explains=Explains.SLIP) for flag in round_mistakes(case)]
-        case = case.without(flags)
-        flags += [replace(flag, explains=Explains.SLIP) for flag in moved_throttles(case)]
-        case = case.without(flags)
+        flags = list[Flag]()
+        for look in BLOCKS:
+            flags += [replace(flag, explains=Explains.SLIP) for flag in look(case)]
+            case = case.without(flags)
         of_speed = [replace(flag, explains=Explains.SLIP) for flag in wrong_speeds(case)]
         case = without_speeds(case, of_speed)  # and thrust and amps beside them are sound
         for check, explains in CHECKS:

@@ -25,6 +25,10 @@ APART, APART_BY_HAND = math.log(1.12), math.log(1.3)
 """Repeats farther apart are no repeats (common practice, no source: 2 to 5 % on one bench), at full throttle; at throttle
 steps, which are set by hand."""
 
+VOLTS_APART = 0.05
+"""Share by which a repeat's volts are below the others' that moves means and ranks (common practice, no source: a pack gives
+2 to 3 % less from one run to the next)."""
+
 REPEAT_SHARE = 0.02
 """Distance from the median never worth a look (common practice, no source: SD on one mount 0.3 to 1 %)."""
 
@@ -196,5 +200,40 @@ def _two(rows: JudgedRows, at: int, other: int, column: str) -> Flag:
         "repeats within a few percent, at equal volts",
         "One of the two has the propeller or a figure of another reading; or a propeller slipped, or throttle was not full.",
         "Compare both with your bench notes; repeat the point, or set Use of the wrong one to no with a note why.",
+        also=(other,),
+    )
+
+
+# --- repeats at other volts ----------------------------------------------------------------------------------------
+
+
+def repeats_at_low_volts(case: Case) -> list[Flag]:
+    """Flag readings at full throttle whose volts are far below those of their repeats, which they agree with at equal volts.
+
+    Means and ranks are of what was read: at such volts it is less, and not the propeller's fault.
+    """
+    rows = case.rows
+    kept = np.flatnonzero(case.sound & (rows.point > 0))
+    if not kept.size:
+        return []
+    label = labels_of(rows.group[kept], rows.throttle[kept], rows.peak[kept])
+    order = kept[np.lexsort((rows.voltage[kept], label))]
+    sizes = np.bincount(label)
+    usual = order[(np.cumsum(sizes) - sizes + sizes // 2)[label]]  # of two the higher
+    low = rows.voltage[kept] < (1 - VOLTS_APART) * rows.voltage[usual]
+    return [_low_flag(rows, *pair) for pair in zip(kept[low].tolist(), usual[low].tolist(), strict=True)]
+
+
+def _low_flag(rows: JudgedRows, at: int, other: int) -> Flag:
+    least = rows.voltage[other] * (1 - VOLTS_APART)
+    return rows.flag(
+        at,
+        "Volts far below those of its repeats",
+        "voltage",
+        f"{rows.entry(at, 'voltage')} with {rows.read(at)}; {rows.name(other)}: {rows.entry(other, 'voltage')} with "
+        f"{rows.read(other)}",
+        f"at least {least:.1f} V, within {100 * VOLTS_APART:.0f} % of its repeats",
+        "A weaker or emptier pack: thrust and amps fall with the volts, and with them the means and ranks they count in.",
+        "Charge the pack and repeat the point; or set Use to no with a note why.",
         also=(other,),
     )

@@ -41,8 +41,13 @@ GAIN, SURER = 6.0, 3.0
 """What undoing a mistake has to gain, as half a sum of squared standard deviations, and by how much before another's."""
 
 UNITS = {**IN_GRAMS, "kilograms": 1e3}
-KNOWN, NEAR = (0.1, 0.5, 2.0, 10.0), math.log(1.03)
-"""Factors that have a cause of their own, beside units: a decimal point, one of two leads; how near one has to be."""
+MILLIAMPS = 1e3
+OF_UNITS = {"thrust": tuple(1 / grams for grams in UNITS.values()), "current": (MILLIAMPS,)}
+"""Factors of the readings of a column in other units; amps may be in watts too."""
+
+KNOWN, NEAR, FAR = (0.1, 0.5, 2.0, 10.0), math.log(1.03), math.log(20)
+"""Factors that have a cause of their own, beside units: a decimal point, one of two leads; how near one has to be; from
+which on nothing but a unit does it, be it as near as what propellers share."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +84,12 @@ class Undone:
     def is_across(self) -> bool:
         """Tell whether no repeat tells of it, but the same propellers on other cell counts."""
         return not self.profile.repeated.any()
+
+    @property
+    def is_unit(self) -> bool:
+        """Tell whether its readings are in another unit, and not off by just any factor."""
+        units = OF_UNITS.get(self.mistake.column, ())
+        return self.mistake.name in ("unit", "watts") or (self.mistake.name == "factor" and self.size in units)
 
     @cached_property
     def after(self) -> Profile:
@@ -121,9 +132,17 @@ def _factor(table: Table, profile: Profile, column: str) -> Iterator[tuple[float
     place = COLUMNS.index(column)
     middle, alone = _middle(profile.off[place]), _middle(profile.off[place] - profile.off[1 - place])
     if max(abs(middle) - SURE * profile.shared, abs(alone) - SURE * SHARED[1]) >= 0 and abs(middle) >= LEAST_FACTOR:
-        known = (*KNOWN, *(1 / grams for grams in UNITS.values() if column == "thrust"))
-        size = next((each for each in known if abs(middle - math.log(each)) <= NEAR), math.exp(middle))
+        near = max(NEAR, profile.shared) if abs(middle) >= FAR else NEAR
+        off = {abs(middle - math.log(each)): each for each in (*KNOWN, *OF_UNITS[column])}
+        size = off[min(off)] if min(off) <= near else math.exp(middle)
         yield size, {column: getattr(table.read, column)[profile.at] / size}
+
+
+def _watts(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
+    """Read amps as watts: over the volts of their row they are amps."""
+    volts = table.read.voltage[profile.at]
+    if abs(_middle(profile.off[1] - np.log(volts))) <= IN_LINE:
+        yield float(np.median(volts)), {column: table.read.current[profile.at] / volts}
 
 
 def _both(table: Table, profile: Profile, column: str) -> Iterator[tuple[float, Columns]]:
@@ -221,6 +240,7 @@ MISTAKES = (
     Mistake("exchanged", "voltage", _exchanged, alone=True),
     Mistake("turned", "voltage", _turned, 2.0, alone=True, fewest=1),
     Mistake("cells", "cells", _cells, alone=True, fewest=1),
+    Mistake("watts", "current", _watts, 0.0),
     Mistake("factor", "thrust", _factor),
     Mistake("factor", "current", _factor),
     Mistake("both", "thrust", _both, 3.0),
@@ -255,6 +275,8 @@ def _tried(table: Table) -> Iterator[IntArray]:
 
 def _rivals(best: Undone, other: Undone) -> bool:
     """Tell whether another part, or what repeats would tell apart in the same, explains nearly as much."""
+    if best.is_unit and not other.is_unit:
+        return False  # what a unit explains no odd factor does
     same = best.is_across and other.mistake is not best.mistake and np.array_equal(other.at, best.at)
     return other.left < best.left + SURER and (same or not np.isin(other.at, best.at).any())
 

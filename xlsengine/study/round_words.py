@@ -11,7 +11,7 @@ import numpy as np
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import TOO_HIGH, TOO_LOW, Case
 from xlsengine.study.flags import Flag, span, to_type, typed
-from xlsengine.study.round_mistakes import UNITS, Undone, undone
+from xlsengine.study.round_mistakes import MILLIAMPS, UNITS, Undone, undone
 
 MOST_MISTAKES = 3
 """Mistakes that are sought one after the other in one table."""
@@ -74,6 +74,8 @@ def _three(value: float) -> float:
 def _factor(told: Undone) -> Words:
     if told.mistake.column == "thrust" and told.size in UNIT_OF:
         return _unit(told)
+    if told.mistake.column == "current" and told.size == MILLIAMPS:
+        return _watts(told, "milliamps", "mA", "divided by 1000")
     name, unit, decimals = ("Thrusts", "g", 0) if told.mistake.column == "thrust" else ("Amps", "A", 1)
     size, back = f"{told.size:.2g}", f"{1 / told.size:.2g}"
     cure = f"type {back} times as much in each: {_first(told)}"
@@ -104,6 +106,17 @@ def _unit(told: Undone) -> Words:
     )
 
 
+def _watts(told: Undone, unit: str = "watts", symbol: str = "W", how: str = "over the volts of their own row") -> Words:
+    low, high = (f"{end:.3g}" for end in (told.due("current").min(), told.due("current").max()))
+    return (
+        f"Amps perhaps in {unit}",
+        f"{span(told.read('current'), 1)} A in {_where(told)}",
+        f"amps; {unit} {how} are {low} to {high} A, as in {_elsewhere(told)}",
+        f"The meter showed {unit}, or that column of its log was typed.",
+        f"If your bench notes have {symbol}, type the amps, here {unit} {how}: {_first(told)}.",
+    )
+
+
 def _amount(told: Undone) -> Words:
     is_thrust = told.mistake.column == "thrust"
     amount = f"{abs(told.size):.0f} g" if is_thrust else f"{abs(told.size):.1f} A"
@@ -128,17 +141,29 @@ METERS = {"thrust": "the stand", "current": "the current meter"}
 HAPPENED = {"amount": "was not set to zero", "factor": "was calibrated otherwise"}
 
 
+def _shares(told: Undone) -> str:
+    """Say what tare on which cell count would do it."""
+    said = [
+        f"about {abs(each.size):.0f} g too {'many' if each.size > 0 else 'few'} on "
+        + " and ".join(f"{count:.0f}S" for count in np.unique(told.rows.cells[each.profile.at]))
+        for each in (told, *told.rivals)
+    ]
+    return ": " + ", or ".join(dict.fromkeys(said))
+
+
 def _across(told: Undone) -> Words:
     """Say what other cell counts tell and cannot tell apart."""
     rows, tried = told.rows, [told.mistake, *(each.mistake for each in told.rivals)]
     full, per_amp = rows.point > 0, rows.thrust / rows.current
     middle = {count: np.median(per_amp[full & (rows.cells == count)]) for count in np.unique(rows.cells[full])}
     where = f"on {_counts(told)}" if told.at.size == told.profile.at.size else "on one of them"
+    is_tare = {(each.name, each.column) for each in tried} == {("amount", "thrust")}
     meters = " or ".join(dict.fromkeys(METERS[each.column] for each in tried))
     happened = " or ".join(dict.fromkeys(HAPPENED.get(each.name, "read otherwise") for each in tried))
     return (
-        "Grams per amp differ across cell counts",
-        ", ".join(f"{found:.1f} g/A on {count:.0f}S" for count, found in middle.items()) + ", of all propellers alike",
+        "Tare perhaps left on a cell count" if is_tare else "Grams per amp differ across cell counts",
+        ", ".join(f"{found:.1f} g/A on {count:.0f}S" for count, found in middle.items())
+        + (f"{_shares(told)}, whatever the propeller" if is_tare else ", of all propellers alike"),
         ALIKE,
         f"{where.capitalize()} {meters} {happened}; more cannot be told from these readings.",
         f"Find out whether {where} {meters} {happened}; not known: repeat some points of both with fresh zeros.",
@@ -251,6 +276,7 @@ WORDS: dict[str, Callable[[Undone], Words]] = {
     "turned": _turned,
     "cells": _cells,
     "factor": _factor,
+    "watts": _watts,
     "both": _both,
     "amount": _amount,
     "volts": _volts,

@@ -41,6 +41,9 @@ FULL, ROUND = 100.0, 5.0
 TELLING = math.log(10) / 5
 """Spread of what is expected of a reading beyond which nothing is said of it: it would not tell a slip by ten."""
 
+MOST_STRANGE = math.log(4)
+"""A power for the thrust so far off other propellers' is a slip, not the propeller."""
+
 CLEAR, MOVED = 0.5, 0.05
 """Share of the scores that an exchange may leave, of those that it moves by as much."""
 
@@ -120,6 +123,8 @@ class Trials:
         pairs = zip(self.lines, TIES, strict=True)
         found = [line.judged(tie.allowed or self.slip, case.limits.score) for line, tie in pairs]
         self.now = self._scores(case.rows, found)
+        power, tells = found[BY_POWER_OF_ALL], found[BY_POWER_OF_ALL].others >= TIES[BY_POWER_OF_ALL].fewest
+        self.strange = tells & (np.abs(power.misfit) > np.maximum(MOST_STRANGE, OUT * power.spread))
 
     def _scores(self, rows: JudgedRows, found: list[Expected]) -> FloatArray:
         """Return how far each row is from its relatives, of shape (relations, n); NaN where none tell."""
@@ -158,6 +163,10 @@ class Trials:
         """Judge rows by one relation's lines without any row of their part of the table, which `of` numbers."""
         return self.lines[place].against(TIES[place].relation(self.bench, self.case.rows.at(places)), of, places)
 
+    def scores_without(self, places: IntArray) -> FloatArray:
+        """Return how far some rows are from their relatives, none of them among these: a line of scores a relation."""
+        return self._against(self.case.rows.at(places), np.zeros(places.size, dtype=np.int64), places)
+
     def _against(self, rows: JudgedRows, of: IntArray, places: IntArray) -> FloatArray:
         pairs = zip(self.lines, TIES, strict=True)
         return self._scores(rows, [line.against(tie.relation(self.bench, rows), of, places) for line, tie in pairs])
@@ -167,7 +176,8 @@ class Trials:
         worst = np.nanmax(np.abs(was))
         moved = np.abs(left - was)[:-1] >= MOVED
         sums = [float(np.abs(each[:-1])[moved].sum()) for each in (left, was)]
-        is_near = np.nanmax(np.abs(left)) <= max(OUT, min(LEFT * worst, MOST_LEFT))
+        most = max(OUT, min(LEFT * worst, MOST_LEFT)) if change.kind is not Kind.SLIP or len(change.at) == 1 else OUT
+        is_near = np.nanmax(np.abs(left)) <= most
         return bool(is_near and (change.kind is Kind.SLIP or sums[0] < CLEAR * sums[1]))
 
 
@@ -230,7 +240,8 @@ def _explaining(case: Case, taken: BoolArray) -> list[Change]:
     out = np.flatnonzero((worst > OUT) & ~taken)
     out = out[np.argsort(-worst[out], kind="stable")[:MOST_TRIED]]
     alone = (each for at in np.sort(out).tolist() for each in _tries(case, at, trials.now[:, at]))
-    tried = [*(each for each in alone if not taken[list(each.at)].any()), *_apart(case.rows, out, trials.now)]
+    tried = [each for each in alone if not taken[list(each.at)].any()]
+    tried += [*_apart(case.rows, out, trials.now), *_repeated(case, trials.strange & ~taken)]
     return list(trials.explaining(tried)) if tried else []
 
 
@@ -284,6 +295,26 @@ def _propellers(rows: JudgedRows, at: int) -> Iterator[Change]:
         yield Change(Kind.LABEL, (at,), {name: (float(rows.reading(name)[like]),) for name in names})
 
 
+def _repeated(case: Case, strange: BoolArray) -> Iterator[Change]:
+    """Yield slips of all repeats of a propeller and cell count: these agree, but not with the power for the thrust."""
+    rows = case.rows
+    full = rows.point > 0
+    groups = rows.group[strange & full]
+    for group in np.unique(groups).tolist():
+        at = np.flatnonzero((rows.group == group) & full)
+        if at.size > 1 and strange[at].all():
+            for column in ("thrust", "current"):
+                yield from _same_slip(case, column, at.tolist())
+
+
+def _same_slip(case: Case, column: str, at: list[int]) -> Iterator[Change]:
+    """Yield what may have happened to a column in some rows alike."""
+    each_of = [list(_slips(case, column, place)) for place in at]
+    for slips in zip(*each_of, strict=True) if len({len(found) for found in each_of}) == 1 else ():
+        values = tuple(each.read[column][0] for each in slips)
+        yield Change(Kind.SLIP, tuple(at), {column: values}, slips[0].times)
+
+
 def _apart(rows: JudgedRows, out: IntArray, now: FloatArray) -> Iterator[Change]:
     """Yield exchanges between any two of the rows that are farthest out in a column, but neighbours."""
     for column in READ:
@@ -307,7 +338,8 @@ def _throughout(now: FloatArray, column: str) -> bool:
 
 def _slips(case: Case, column: str, at: int) -> Iterator[Change]:
     values = case.rows.reading(column)
-    for times in (*SHIFTS, *(times for name, times in UNITS if name == column)):
+    as_watts = (1 / float(case.rows.voltage[at]),) if column == "current" else ()
+    for times in (*SHIFTS, *(times for name, times in UNITS if name == column), *as_watts):
         value = float(values[at] * times)
         if value >= display_step(values) and _can_be(case, column, at, times):
             yield Change(Kind.SLIP, (at,), {column: (value,)}, times)

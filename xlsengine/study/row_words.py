@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
 
 from xlsengine.bench.checks.row_checks import Severity
 from xlsengine.study.case import Case, JudgedRows
@@ -13,14 +16,30 @@ from xlsengine.study.row_mistakes import UNITS, Change, Kind, changes
 def row_mistakes(case: Case) -> list[Flag]:
     """Flag readings that fit the others once a decimal point, two columns or two rows of a column are put right."""
     told = changes(case) if case.rows.size else []
-    return [flag for alike in told if not case.doubted[alike[0].at[0]] for flag in _flags(case, alike)]
+    explained = {at for alike in told for at in alike[0].at}
+    return [
+        flag
+        for alike in told
+        if not case.doubted[alike[0].at[0]] and not _is_by_impossible(case.rows, alike[0], explained)
+        for flag in _flags(case, alike)
+    ]
+
+
+def _is_by_impossible(rows: JudgedRows, change: Change, explained: set[int]) -> bool:
+    """Tell whether a propeller's name is doubted by readings of it that are impossible and unexplained."""
+    at = change.at[0]
+    if change.kind is not Kind.LABEL or "prop" not in change.columns or rows.impossible[at]:
+        return False
+    others = np.flatnonzero(rows.impossible & (rows.prop == rows.prop[at])).tolist()
+    return bool(set(others) - explained)
 
 
 def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
     first, rows = alike[0], case.rows
     columns = tuple(each.columns[0] for each in alike)
     if first.kind is Kind.SLIP:
-        yield _slip(case.rows, alike)
+        for at in range(len(first.at)):
+            yield _slip(case.rows, [_only(rows, each, at) for each in alike])
     elif first.kind is Kind.COLUMNS:
         yield _turned(rows, first.at[0], *first.columns)
     elif first.kind is Kind.LABEL:
@@ -32,11 +51,21 @@ def _flags(case: Case, alike: list[Change]) -> Iterator[Flag]:
         yield from (exchanged(rows, columns, *pair, cause) for pair in ((upper, lower), (lower, upper)))
 
 
+def _only(rows: JudgedRows, change: Change, at: int) -> Change:
+    """Return a slip in several rows as it is in one of them."""
+    read, place = {name: values[at : at + 1] for name, values in change.read.items()}, change.at[at]
+    is_watts = change.times == 1 / rows.voltage[change.at[0]]
+    times = float(1 / rows.voltage[place]) if is_watts else change.times
+    return replace(change, at=(place,), read=read, times=times)
+
+
 def _slip(rows: JudgedRows, alike: list[Change]) -> Flag:
     """Say what slipped; what other readings of the propeller, or of others, tell beside the line is as good as certain."""
     at, columns = alike[0].at[0], [each.columns[0] for each in alike]
     words = " or ".join(map(label_of, columns))
     moved = " or ".join(dict.fromkeys("multiplied" if each.times > 1 else "divided" for each in alike))
+    if columns[0] == "current" and alike[0].times == 1 / rows.voltage[at]:
+        return _watts(rows, at, alike)
     unit = UNITS.get((str(columns[0]), alike[0].times))
     shifted, to_be_typed = (
         " or ".join(say(rows.reading(each.columns[0])[at] * each.times, each.columns[0]) for each in alike)
@@ -51,6 +80,20 @@ def _slip(rows: JudgedRows, alike: list[Change]) -> Flag:
         f"{f'Typed in {unit}' if unit else 'The decimal point is one place off'}: {moved} by {1000 if unit else 'ten'}, the "
         "value fits the other readings.",
         f"If your bench notes agree, type {to_be_typed}.",
+        severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(alike) else Severity.DOUBTFUL,
+    )
+
+
+def _watts(rows: JudgedRows, at: int, alike: list[Change]) -> Flag:
+    amps = f"{alike[0].read['current'][0]:.3g} A"
+    return rows.flag(
+        at,
+        "Current perhaps in watts",
+        "current",
+        typed(rows.current[at], "current"),
+        f"near {amps}, these watts over {rows.entry(at, 'voltage')}",
+        "Watts were typed: over the volts of their own row they are amps that fit the other readings.",
+        f"If your bench notes agree, type {amps}.",
         severity=Severity.IMPOSSIBLE if rows.impossible[at] or _is_sure(alike) else Severity.DOUBTFUL,
     )
 
