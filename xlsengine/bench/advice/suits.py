@@ -242,13 +242,11 @@ LINES = tuple(_line(place) for place in range(1, MOST_SHOWN + 1))
 def _listed(stands: str, words: str) -> Node:
     """Name the uses that stand so; nothing where none does."""
     first = verdict.position(stands)
-
-    def named(place: int) -> Node:
-        row = Constant(float(place))
-        name = join((first < row).where("; ", ""), s.use_name.at(row))
-        return verdict.at(row).equals(stands).where(name, "").otherwise("")
-
-    return (first > 0).where(join(words, *map(named, range(1, MOST_SHOWN + 1)), ". "), "").otherwise("")
+    named = (
+        told.equals(stands).where(join((first < float(place)).where("; ", ""), name), "")
+        for place, (name, told, _) in enumerate(LINES, start=1)
+    )
+    return (first > 0).where(join(words, *named, ". "), "").otherwise("")
 
 
 _suits, _borderline = _listed(SUITS, "Suits: "), _listed(BORDERLINE, "Borderline: ")
