@@ -79,7 +79,7 @@ def _headline(
     heading = HEADLINES.figure(f"best_{name}", words, unit, decimals=decimals)
 
     def derive(part: str, more: str, expression: Node, unit: str = "") -> Named:
-        one = replace(heading, name=f"{heading.name}_{part}", label=f"{words}, {more}", unit=unit)
+        one = replace(heading, name=f"{heading.name}_{part}", label=f"{words}, {more}", unit=unit, helper=True)
         return one.derive(expression, words)
 
     value = heading.derive(column.largest())

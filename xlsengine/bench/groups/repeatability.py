@@ -140,7 +140,7 @@ drift = REPEATABILITY.figure("drift", "Drift of thrust over the runs", "% a run"
     "Straight line through the repeats, each against its group's mean, at equal volts.",
     worked_out("least squares within groups"),
 )
-drift_freedom = REPEATABILITY.figure("drift_freedom", "Drift: degrees of freedom").derive(
+drift_freedom = REPEATABILITY.helper("drift_freedom", "Drift: degrees of freedom").derive(
     repeats - 1, "Repeats less the slope.", definition()
 )
 _across = p.run_off.dot(p.run_off)

@@ -38,7 +38,7 @@ _squares, _more = (
     _offs[0].dot(_offs[0]) + _offs[1].dot(_offs[1]),
     greater(n.kv_free.count() - 1, 0.0) + greater(n.kv_driven.count() - 1, 0.0),
 )
-spin_freedom = n.NO_LOAD.figure("spin_freedom", "Kv by spins: degrees of freedom of the scatter").derive(
+spin_freedom = n.NO_LOAD.helper("spin_freedom", "Kv by spins: degrees of freedom of the scatter").derive(
     (_more >= LEAST_SPARE).where(_more, default_freedom),
     "Spins beyond the first of each method; those of the default on Settings below two.",
     definition(),
@@ -107,7 +107,7 @@ _current_off = _off(
     n.free_current - _sloped.where(n.no_load_at(n.free_speed), n.no_load_at_rest),
     "A",
 )
-no_load_freedom = n.NO_LOAD.figure("no_load_freedom", "No-load current: degrees of freedom of its scatter").derive(
+no_load_freedom = n.NO_LOAD.helper("no_load_freedom", "No-load current: degrees of freedom of its scatter").derive(
     (_spare >= 1).where(_spare, default_freedom),
     "Spins less two with a slope, else less one; those of the default on Settings where none is left.",
     definition(),

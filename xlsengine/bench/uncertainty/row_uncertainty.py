@@ -163,11 +163,11 @@ class Single:
         """Derive the two cells; blank where no reading has the figure, found this way."""
         whole = u.sum_of_squares([*(share for _, share in self.shares), self.scatter]).sqrt()
         exists = self.figure.count(*self.there) > 0
-        SINGLE.figure(self.share.name, f"{self.label}: share", decimals=5).derive(
+        SINGLE.helper(self.share.name, f"{self.label}: share", decimals=5).derive(
             exists.where(whole), "Relative standard uncertainty without the thrust stand's.", GUM_PROPAGATION
         )
         freedom = u.effective_freedom(self.share, [*self.finite, (self.scatter, p.scatter_freedom)])
-        SINGLE.figure(self.freedom.name, f"{self.label}: degrees of freedom").derive(
+        SINGLE.helper(self.freedom.name, f"{self.label}: degrees of freedom").derive(
             self.share.present().where(freedom), "Of the share.", GUM_FREEDOM
         )
 

@@ -1,6 +1,7 @@
 """The Report's grid, and its whole table: a row for each propeller, a group of columns for each cell count."""
 
 from collections.abc import Sequence
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -281,10 +282,9 @@ def _shade(sheet: Sheet, grid: Grid, top: int, left: int, heads: Sequence[str], 
         (is_doubtful, doubtful),
         (is_without, without),
     )
-    for column, head in enumerate(heads, start=left):
-        of_efficiency = (*of_others, (f"AND({best(column, 1)})", good))
-        cases = {heads[0]: of_thrust, _PER_WATT: of_efficiency, ESC_HELD: of_sizes, ESC_BURSTS: of_sizes}.get(
-            head, of_others
-        )
+    of_efficiency = (*of_others, (f"AND({best(left + heads.index(_PER_WATT), 1)})", good))
+    own = {heads[0]: of_thrust, _PER_WATT: of_efficiency, ESC_HELD: of_sizes, ESC_BURSTS: of_sizes}
+    for cases, alike in groupby(enumerate(heads, start=left), lambda each: own.get(each[1], of_others)):
+        columns = [column for column, _ in alike]
         for where, style in cases:
-            sheet.shade((top, column, last, column), style, where, stop_if_true=True)
+            sheet.shade((top, columns[0], last, columns[-1]), style, where, stop_if_true=True)
