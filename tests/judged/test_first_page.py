@@ -46,7 +46,7 @@ def workbook(flown: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Wor
 
 
 SMALL = ("full_thrust", "full_current", "peak_top_current")
-FINE = {"#,##0_)": "[<99.5]0.0_);#,##0_)", "0.0_)": "[<9.95]0.00_);0.0_)"}
+FINE = {"#,##0_)": "[<99.5]0.0_);#,##0_)", "0.0_)": "[<2.95]0.00_);0.0_)"}
 """Grams and amps of a small motor have one digit more."""
 
 
@@ -72,7 +72,7 @@ def test_small_amps_in_flight_have_tenths_at_both_ends(tmp_path: Any) -> None:
     assert small.rows(labels.REPORT)[0]["flight"].value == "2.5–3.2"
     assert small.find("Report", "1 cell")
     (chart,) = (chart for title, chart in small.charts("Report").items() if title.startswith("Highest current"))
-    assert {series.dLbls.numFmt for series in chart.ser} == {"[<9.95]0.00;#,##0"}
+    assert {series.dLbls.numFmt for series in chart.ser} == {"[<2.95]0.00;[<9.95]0.0;#,##0"}
 
 
 def test_cards_of_the_report(workbook: Workbook) -> None:
@@ -80,7 +80,7 @@ def test_cards_of_the_report(workbook: Workbook) -> None:
     shown = (1420, 42.0, 4.28, 2.61, 44.4)
     formats = (
         '[<99.5]0.0" g";#,##0" g"',
-        '[<9.95]0.00" A";#,##0.0" A"',
+        '[<2.95]0.00" A";#,##0.0" A"',
         '#,##0.00" g/W"',
         '#,##0.00" g/W"',
         '#,##0.0" : 1"',

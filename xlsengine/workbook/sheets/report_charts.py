@@ -45,7 +45,7 @@ THRUST = Shown(
 CURRENT = Shown(
     "Highest current (A), and ESC size by cells",
     g.static_current,
-    "[<9.95]0.00;#,##0",  # as the table has them
+    "[<2.95]0.00;[<9.95]0.0;#,##0",  # as the table has them
     "Bar chart of the highest static current in amps by propeller, a bar for each cell count; beside each the smallest "
     "ESC size that has room for it, with full throttle held or in short bursts.",
 )

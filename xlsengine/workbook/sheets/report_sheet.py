@@ -182,7 +182,7 @@ def _write_tiles(sheet: Sheet, grid: Grid, top: int) -> int:
     return grid.page.paragraphs(sheet, row, [_notes(tiles, grid)], **_CARD, font_color=VERMILION)
 
 
-_FINE = {"g": 99.5, "A": 9.95}
+_FINE = {"g": 99.5, "A": 2.95}
 """Below it a figure has one digit more, as in the table below."""
 
 

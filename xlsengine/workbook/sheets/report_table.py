@@ -81,7 +81,7 @@ def grid_of(scope: Scope) -> Grid:
 
 ESC_HELD, ESC_BURSTS = "ESC held (A)", "ESC burst (A)"
 _WHOLE, _ONE, _TWO = "#,##0_)", "0.0_)", "0.00_)"
-_GRAMS, _AMPS = f"[<99.5]0.0_);{_WHOLE}", f"[<9.95]0.00_);{_ONE}"
+_GRAMS, _AMPS = f"[<99.5]0.0_);{_WHOLE}", f"[<2.95]0.00_);{_ONE}"
 """Small motors have three digits too."""
 _PER_WATT = "g/W"
 _OF_SEVERAL = ("Thrust (g)", "Current (A)", "Voltage (V)", _PER_WATT, "In flight* (A)", ESC_HELD)
