@@ -337,6 +337,7 @@ class Book:
         """Define the layout's names, and set the document's properties; the fixed date keeps the bytes the same."""
         for name, address in self.layout.names().items():
             done(self.workbook.define_name(name, f"={address}"))
+        self.workbook.hidden_names = self.layout.step_figures
         self.workbook.set_properties({"title": title, "author": AUTHOR, "created": FIXED_DATE})
         for name, value in custom.items():
             done(self.workbook.set_custom_property(name, value, "text"))

@@ -221,8 +221,9 @@ class Layout:
         return f"{quoted(sheet)}!{cell_address(row, column, fixed=True)}"
 
     def names(self) -> Mapping[str, str]:
-        """Return the names that a workbook defines, those of what is shown."""
-        return {name: self.address(name) for name in sorted(self.cells) if name not in self.step_figures}
+        """Return the names that a workbook defines: of what is shown, and of steps that no formula gives back on reading."""
+        computed = {cell.name for cell in self.unseen if isinstance(cell, Named)}
+        return {name: self.address(name) for name in sorted(self.cells) if name not in computed}
 
 
 def place_cells(

@@ -6,7 +6,7 @@ signs to escape. The methods are private, so the version range is pinned, and a 
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from io import StringIO
 from itertools import chain, zip_longest
 from typing import Any
@@ -161,7 +161,12 @@ class _PackedHard(ZipFile):
 
 
 class PreparedWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
-    """The workbook; one that is put together in memory is packed as small as can be."""
+    """The workbook; one that is put together in memory is packed as small as can be.
+
+    `hidden_names` are kept out of the lists that a person is shown: they are for whoever reads the file.
+    """
+
+    hidden_names: Collection[str] = ()
 
     def __init__(self, *package: Any) -> None:
         super().__init__(*package)
@@ -171,6 +176,8 @@ class PreparedWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]
     def _prepare_defined_names(self) -> None:
         """Prepare the names; docProps/app.xml, where nobody looks for them, need not list them once more."""
         super()._prepare_defined_names()
+        for one in self.defined_names:
+            one[3] = int(one[3] or one[0] in self.hidden_names)
         self.named_ranges.clear()
 
     def _store_workbook(self) -> None:
