@@ -125,7 +125,7 @@ def _over(part: str, label: str) -> Column:
 
 _thrust_over, _current_over = _over("thrust", "Thrust"), _over("current", "Current")
 _over("voltage", "Voltage")
-peaks_compared = REPEATABILITY.figure("peaks_compared", "Peak against steady: groups with both").derive(
+peaks_compared = REPEATABILITY.helper("peaks_compared", "Peak against steady: groups with both").derive(
     _thrust_over.count(), "Propellers and cell counts.", definition()
 )
 for _part, _of in (("thrust", _thrust_over), ("current", _current_over)):
